@@ -1,0 +1,1 @@
+"""Floor 1, what the attempts say: arrays in, frozen results out."""

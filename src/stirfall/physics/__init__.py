@@ -1,0 +1,1 @@
+"""Floor 1, melt physics and the mass balance."""
