@@ -1,0 +1,74 @@
+"""The whole of a campaign as one immutable value: what every view, fit and report reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Factor
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+
+
+@dataclass(frozen=True)
+class ChecklistTick:
+    """The start checklist of one local day, as it was ticked: which lines, when, for which material class."""
+
+    day: str
+    ticked_at: datetime
+    material: str
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Correction:
+    """One changed field of one record: old value, new value, when and why; values are JSON text."""
+
+    at: datetime
+    kind: str
+    record_id: str
+    field: str
+    old: str
+    new: str
+    reason: str
+    command: str
+
+
+@dataclass(frozen=True)
+class CampaignState:
+    """Settings, factors, lots, jars and attempts of one session, in the order of the file.
+
+    Attempts that were withdrawn by undo are not in ``attempts``; struck-out ones are.
+    """
+
+    settings: CampaignSettings
+    factors: tuple[Factor, ...]
+    lots: tuple[Lot, ...] = ()
+    jars: tuple[Jar, ...] = ()
+    attempts: tuple[Attempt, ...] = ()
+    ticks: tuple[ChecklistTick, ...] = ()
+
+    @property
+    def visible_factors(self) -> tuple[Factor, ...]:
+        """The factors that forms and models use."""
+        return tuple(factor for factor in self.factors if not factor.hidden)
+
+    @property
+    def shelf(self) -> tuple[Jar, ...]:
+        """The jars that are ageing now."""
+        return tuple(jar for jar in self.jars if jar.emptied_at is None)
+
+    def lot(self, lot_id: str | None) -> Lot | None:
+        """Return the lot with this id, or None."""
+        return next((lot for lot in self.lots if lot.id == lot_id), None)
+
+    def jar(self, jar_id: str | None) -> Jar | None:
+        """Return the jar with this id, or None."""
+        return next((jar for jar in self.jars if jar.id == jar_id), None)
+
+    def attempt(self, attempt_id: str) -> Attempt:
+        """Return the attempt with this id; raises InputError ``attempt.unknown``."""
+        for attempt in self.attempts:
+            if attempt.id == attempt_id:
+                return attempt
+        raise InputError("attempt.unknown", id=attempt_id)

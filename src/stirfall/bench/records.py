@@ -1,0 +1,195 @@
+"""What a campaign keeps: settings, lots, jars and attempts, all frozen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from types import MappingProxyType
+
+from stirfall.bench.ages import age_h
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Conditions, Factor, Role
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
+from stirfall.bench.units import convert
+
+INVENTED_NOTICE = "Invented data, for learning the tool"
+
+
+@dataclass(frozen=True)
+class CampaignSettings:
+    """What holds for the whole campaign. None means unknown, and unknown is never replaced by a guess."""
+
+    title: str = "New campaign"
+    material: MaterialClass = MaterialClass.OTHER
+    metal: str = ""
+    melting_point_c: float | None = None
+    oil: str = ""
+    oil_flash_c: float | None = None
+    invented: bool = False
+    gates: int = 2
+    level: float = 0.95
+    intercept_prior_sd: float = 2.5
+    effect_prior_sd: float = 2.0
+    humps: tuple[str, ...] = ()
+    products: tuple[tuple[str, str], ...] = ()
+
+    def __post_init__(self) -> None:
+        """Check ranges; raises InputError ``settings.*``."""
+        if self.gates not in (1, 2):
+            raise InputError("settings.gates", value=self.gates)
+        if not 0.5 <= self.level < 1:
+            raise InputError("settings.level", value=self.level)
+        if min(self.intercept_prior_sd, self.effect_prior_sd) <= 0:
+            raise InputError("settings.prior_not_positive")
+
+
+@dataclass(frozen=True)
+class Lot:
+    """One batch of crude metal; ``id`` is its short name on the bench, such as ``L1``."""
+
+    id: str
+    made_at: datetime | None = None
+    solids_percent: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Jar:
+    """A portion of a lot ageing under oil since ``started_at``; closed for good when ``emptied_at`` is set."""
+
+    id: str
+    lot_id: str
+    started_at: datetime
+    oil: str = ""
+    oil_depth_mm: float | None = None
+    lid: str = ""
+    charge_g: float | None = None
+    note: str = ""
+    emptied_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Masses:
+    """Weighings of one attempt in grams; None means not weighed."""
+
+    charge_g: float | None = None
+    product_g: float | None = None
+    beads_g: float | None = None
+    residue_g: float | None = None
+    additive_g: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse negative masses with InputError ``mass.negative``."""
+        for name, value in vars(self).items():
+            if value is not None and not value >= 0:
+                raise InputError("mass.negative", name=name, value=value)
+
+
+@dataclass(frozen=True)
+class AgeOverride:
+    """An age that the person typed in place of the computed one, with the reason."""
+
+    factor: str
+    computed: float | None
+    reason: str
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """One melt-and-stir attempt at the conditions that were really reached.
+
+    Either the gates are graded (``parted``, ``pooled``), or ``successes`` of ``trials`` are counted (a published
+    table, or a simple clean or not). ``id`` never changes; ``number`` is what people call it. ``lot_id`` is kept
+    beside ``jar_id`` so that an attempt may belong to a lot without a jar. A struck-out attempt keeps its record.
+    """
+
+    id: str
+    number: int
+    conditions: Conditions
+    started_at: datetime | None = None
+    recorded_at: datetime | None = None
+    lot_id: str | None = None
+    jar_id: str | None = None
+    parted: Parted | None = None
+    pooled: Pooled | None = None
+    successes: int | None = None
+    trials: int = 1
+    aborted: bool = False
+    abort_reason: str = ""
+    masses: Masses = field(default_factory=Masses)
+    note: str = ""
+    overrides: tuple[AgeOverride, ...] = ()
+    struck_reason: str | None = None
+    invented: bool = False
+
+    def __post_init__(self) -> None:
+        """Check that counts and gates make sense; raises InputError ``attempt.*``."""
+        if self.trials < 1:
+            raise InputError("attempt.no_trials", trials=self.trials)
+        if self.successes is not None and not 0 <= self.successes <= self.trials:
+            raise InputError("attempt.count_outside", successes=self.successes, trials=self.trials)
+        if self.parted is not None and self.successes is not None:
+            raise InputError("attempt.gates_and_count")
+        if self.parted is Parted.NO and self.pooled not in (None, Pooled.NOT_OBSERVED):
+            raise InputError("attempt.pool_without_parting", pooled=self.pooled)
+        if self.pooled is not None and self.parted is None:
+            raise InputError("attempt.pool_without_gate_1")
+
+    @property
+    def outcome(self) -> Outcome:
+        """The outcome that follows from the grades or the count."""
+        return derive_outcome(
+            parted=self.parted,
+            pooled=self.pooled,
+            successes=self.successes,
+            trials=self.trials,
+            aborted=self.aborted,
+        )
+
+    @property
+    def is_struck(self) -> bool:
+        """Whether the attempt was struck out and no longer counts."""
+        return self.struck_reason is not None
+
+    @property
+    def clean_count(self) -> tuple[int, int] | None:
+        """Clean successes and trials of this attempt, or None when it says nothing about a clean separation."""
+        if self.aborted or self.is_struck:
+            return None
+        if self.successes is not None:
+            return self.successes, self.trials
+        outcome = self.outcome
+        if outcome is Outcome.NOT_GRADED:
+            return None
+        return int(outcome is Outcome.CLEAN), 1
+
+
+def computed_ages(
+    factors: tuple[Factor, ...], *, lot: Lot | None, jar: Jar | None, started_at: datetime
+) -> Mapping[str, float]:
+    """Return the values of the age and oil-exposure factors that the time stamps give, in each factor's unit.
+
+    Sample age runs from the making of the lot, oil exposure from the start of the jar; where one of the stamps
+    is missing the factor is left out. Raises InputError ``time.runs_backwards``.
+    """
+    starts = {
+        Role.SAMPLE_AGE: lot.made_at if lot else None,
+        Role.OIL_EXPOSURE: jar.started_at if jar else None,
+    }
+    ages: dict[str, float] = {}
+    for factor in factors:
+        start = starts.get(factor.role) if factor.role else None
+        if start is not None and not factor.is_choice:
+            ages[factor.name] = convert(age_h(start, started_at), "h", factor.unit or "h")
+    return MappingProxyType(ages)
+
+
+def find_factor(factors: tuple[Factor, ...], name: str) -> Factor:
+    """Return the factor called ``name`` (letter case and spaces do not matter); raises InputError."""
+    wanted = " ".join(name.split()).casefold()
+    for factor in factors:
+        if factor.name.casefold() == wanted:
+            return factor
+    raise InputError("factor.unknown", name=name, known=", ".join(factor.name for factor in factors))

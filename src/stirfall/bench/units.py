@@ -1,0 +1,191 @@
+"""Values typed by people, in any unit they like, and values shown back to them.
+
+Parsing of units is done by pint, which is loaded only when a unit was really typed.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache
+from typing import TYPE_CHECKING
+
+from stirfall.bench.errors import InputError
+
+if TYPE_CHECKING:
+    import pint
+
+THIN_SPACE = "\u2009"
+MINUS = "\u2212"
+
+_NUMBER = re.compile(r"^\s*([+\-\u2212]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+\-\u2212]?\d+)?)\s*(.*?)\s*$")
+_THOUSANDS = re.compile(r"^[1-9]\d{0,2},\d{3}$")
+_SPACES = re.compile("[\u00a0\u2009\u202f]")
+
+# How people and labels write units, against the name that pint knows.
+_SPELLINGS = {
+    "c": "degC",
+    "°c": "degC",
+    "degc": "degC",
+    "celsius": "degC",
+    "f": "degF",
+    "°f": "degF",
+    "degf": "degF",
+    "k": "kelvin",
+    "d": "day",
+    "day": "day",
+    "days": "day",
+    "wk": "week",
+    "week": "week",
+    "weeks": "week",
+    "h": "hour",
+    "hr": "hour",
+    "hrs": "hour",
+    "hour": "hour",
+    "hours": "hour",
+    "min": "minute",
+    "mins": "minute",
+    "minute": "minute",
+    "minutes": "minute",
+    "s": "second",
+    "sec": "second",
+    "seconds": "second",
+    "rpm": "1/minute",
+    "/min": "1/minute",
+    "1/min": "1/minute",
+    "turns/min": "1/minute",
+    "turns per minute": "1/minute",
+    "turns/s": "1/second",
+    "%": "percent",
+}
+_TIME = {"second", "minute", "hour", "day", "week"}
+_TEMPERATURE = {"degC", "degF", "kelvin"}
+_SECONDS = {"second": 1.0, "minute": 60.0, "hour": 3600.0, "day": 86400.0, "week": 604800.0}
+
+
+@cache
+def _registry() -> pint.UnitRegistry[float]:
+    import pint as pint_module
+
+    return pint_module.UnitRegistry(autoconvert_offset_to_baseunit=True)
+
+
+def warm_units() -> None:
+    """Load pint ahead of the first typed unit; call it off the window's thread."""
+    _registry()
+
+
+def _spelled(unit: str) -> str:
+    bare = unit.strip()
+    return _SPELLINGS.get(bare.lower(), bare)
+
+
+def unit_kind(unit: str) -> str:
+    """Return ``"time"``, ``"temperature"`` or ``"other"`` for a unit as people write it."""
+    name = _spelled(unit)
+    if name in _TIME:
+        return "time"
+    return "temperature" if name in _TEMPERATURE else "other"
+
+
+def parse_number(text: str) -> float:
+    """Read a plain number with a decimal point or comma.
+
+    Raises InputError: ``number.unreadable``; ``number.ambiguous`` for ``1,234``, which some read as 1234.
+    """
+    number, rest = _split(text)
+    if rest:
+        raise InputError("number.unreadable", text=text)
+    return number
+
+
+def parse_quantity(text: str, unit: str) -> float:
+    """Read ``text`` ("3 d", "72 h", "230 F", "1,5 h", "72") and return the value in ``unit``.
+
+    A bare number is taken to be in ``unit``. Raises InputError: ``number.unreadable``, ``number.ambiguous``,
+    ``unit.unknown`` or ``unit.mismatch``.
+    """
+    number, typed = _split(text)
+    if not typed or _spelled(typed) == _spelled(unit):
+        return number
+    return convert(number, typed, unit)
+
+
+def convert(value: float, from_unit: str, to_unit: str) -> float:
+    """Convert ``value`` between two units; raises InputError ``unit.unknown`` or ``unit.mismatch``."""
+    source, target = _spelled(from_unit), _spelled(to_unit)
+    if source == target:
+        return value
+    if source in _SECONDS and target in _SECONDS:
+        return value * _SECONDS[source] / _SECONDS[target]
+    return _convert_with_pint(value, source, target, from_unit, to_unit)
+
+
+def _convert_with_pint(value: float, source: str, target: str, from_unit: str, to_unit: str) -> float:
+    import pint as pint_module
+
+    registry = _registry()
+    try:
+        quantity = registry.Quantity(value, registry.Unit(source))
+        goal = registry.Unit(target) if target else registry.Unit("dimensionless")
+    except Exception as error:
+        raise InputError("unit.unknown", unit=from_unit, wanted=to_unit) from error
+    try:
+        return float(quantity.to(goal).magnitude)
+    except pint_module.DimensionalityError as error:
+        raise InputError("unit.mismatch", unit=from_unit, wanted=to_unit) from error
+
+
+def _split(text: str) -> tuple[float, str]:
+    match = _NUMBER.match(_SPACES.sub(" ", text))
+    if match is None:
+        raise InputError("number.unreadable", text=text)
+    digits = match.group(1).replace(MINUS, "-")
+    if _THOUSANDS.match(digits):
+        raise InputError("number.ambiguous", text=text)
+    value = float(digits.replace(",", "."))
+    if not math.isfinite(value):
+        raise InputError("number.unreadable", text=text)
+    return value, match.group(2)
+
+
+def format_number(value: float, *, digits: int = 3, decimal: str = ".") -> str:
+    """Write ``value`` with ``digits`` significant digits, no exponent for bench-sized values, a true minus."""
+    if value == 0:
+        return "0"
+    magnitude = math.floor(math.log10(abs(value)))
+    places = max(0, digits - 1 - magnitude)
+    text = f"{value:.{places}f}" if -5 < magnitude < 7 else f"{value:.{digits - 1}e}"
+    if "." in text and "e" not in text:
+        text = text.rstrip("0").rstrip(".")
+    return text.replace("-", MINUS).replace(".", decimal)
+
+
+def format_quantity(value: float, unit: str, *, digits: int = 3, decimal: str = ".") -> str:
+    """Write a value with its unit and a thin space; Celsius is written with its degree sign."""
+    shown = unit_label(unit)
+    number = format_number(value, digits=digits, decimal=decimal)
+    return f"{number}{THIN_SPACE}{shown}" if shown else number
+
+
+def unit_label(unit: str) -> str:
+    """Return the unit as it is printed: ``C`` becomes ``°C``, ``rpm`` becomes ``1/min``."""
+    name = _spelled(unit)
+    return {"degC": "°C", "degF": "°F", "1/minute": "1/min"}.get(name, unit)
+
+
+def human_time(value: float, unit: str, *, decimal: str = ".") -> str:
+    """Write a duration in the unit a person would say: "90 s", "90 min", "36 h", "3 days", "5 weeks".
+
+    Seconds up to 2 min, minutes up to 2 h, hours up to 48 h, days up to 28 d, then weeks.
+    """
+    seconds = value * _SECONDS[_spelled(unit)]
+    for limit, size, word in (
+        (120, 1, "s"),
+        (7200, 60, "min"),
+        (172_800, 3600, "h"),
+        (2_419_200, 86400, "days"),
+    ):
+        if abs(seconds) < limit:
+            return f"{format_number(seconds / size, decimal=decimal)}{THIN_SPACE}{word}"
+    return f"{format_number(seconds / 604_800, decimal=decimal)}{THIN_SPACE}weeks"

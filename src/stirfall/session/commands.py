@@ -1,0 +1,137 @@
+"""Commands: every way in which a session can change, as frozen values.
+
+``Document.execute`` is the one door; it turns a command into one transaction and one named undo entry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from stirfall.bench.factors import Factor
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+
+
+@dataclass(frozen=True)
+class AddLot:
+    """Register a lot of crude."""
+
+    lot: Lot
+
+
+@dataclass(frozen=True)
+class AddJar:
+    """Put a jar on the shelf."""
+
+    jar: Jar
+
+
+@dataclass(frozen=True)
+class EmptyJar:
+    """Take a jar off the shelf for good."""
+
+    jar_id: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class RecordAttempt:
+    """Record one attempt.
+
+    ``attempt.id`` may be empty and ``attempt.number`` 0: the document then gives both, and the recording time.
+    ``empties_jar`` takes the jar off the shelf in the same step. A saved draft is cleared.
+    """
+
+    attempt: Attempt
+    empties_jar: bool = False
+
+
+@dataclass(frozen=True)
+class CorrectAttempt:
+    """Change fields of a recorded attempt; the old values, the time and the reason stay in the file.
+
+    ``changes`` maps field names of ``Attempt`` (``conditions`` as a whole Conditions value) to new values.
+    """
+
+    attempt_id: str
+    changes: Mapping[str, object]
+    reason: str
+
+
+@dataclass(frozen=True)
+class StrikeAttempt:
+    """Strike out an attempt, with a reason; it no longer counts and is never deleted."""
+
+    attempt_id: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class RestoreAttempt:
+    """Let a struck-out attempt count again."""
+
+    attempt_id: str
+
+
+@dataclass(frozen=True)
+class ChangeSettings:
+    """Replace the campaign settings."""
+
+    settings: CampaignSettings
+
+
+@dataclass(frozen=True)
+class ChangeFactors:
+    """Replace the list of factors (added, hidden, reordered, new ranges); recorded attempts stay as they are.
+
+    A factor that recorded attempts use cannot be dropped or change its unit or kind, only be hidden.
+    """
+
+    factors: tuple[Factor, ...]
+
+
+@dataclass(frozen=True)
+class TickChecklist:
+    """Keep that the start checklist of a local day was ticked."""
+
+    day: str
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class AttachPhoto:
+    """Keep a photo with an attempt, inside the session file."""
+
+    attempt_id: str
+    name: str
+    media_type: str
+    data: bytes = field(repr=False)
+
+
+Command = (
+    AddLot
+    | AddJar
+    | EmptyJar
+    | RecordAttempt
+    | CorrectAttempt
+    | StrikeAttempt
+    | RestoreAttempt
+    | ChangeSettings
+    | ChangeFactors
+    | TickChecklist
+    | AttachPhoto
+)
+
+
+@dataclass(frozen=True)
+class Changes:
+    """What one command touched; views that show it are stale. ``name`` is the undo name, ``""`` when none."""
+
+    name: str
+    settings: bool = False
+    factors: bool = False
+    shelf: bool = False
+    attempts: tuple[str, ...] = ()
+    checklist: bool = False
+    new_attempt_id: str | None = None
