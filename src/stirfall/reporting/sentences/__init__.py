@@ -1,0 +1,46 @@
+"""Sentences for codes: the one place where errors, findings and reasons become plain English.
+
+One module per floor holds ``SENTENCES``, code to text with named placeholders.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from importlib import import_module
+
+from stirfall.bench.errors import StirfallError
+from stirfall.bench.units import format_number
+
+_FLOORS = ("bench", "inference", "storage", "planning", "session", "reporting", "desktop", "cli")
+
+
+@cache
+def all_sentences() -> Mapping[str, str]:
+    """Return every known code with its sentence; a code defined twice is a bug and raises ValueError."""
+    merged: dict[str, str] = {}
+    for floor in _FLOORS:
+        for code, text in import_module(f"{__name__}.{floor}").SENTENCES.items():
+            if code in merged:
+                raise ValueError(code)
+            merged[code] = text
+    return merged
+
+
+def sentence(code: str, params: Mapping[str, object] | None = None, *, decimal: str = ".") -> str:
+    """Return the sentence for a code; numbers are written as people write them, an unknown code as itself."""
+    text = all_sentences().get(code)
+    if text is None:
+        return f"{code}: {dict(params or {})}"
+    return text.format_map({key: _shown(value, decimal) for key, value in (params or {}).items()})
+
+
+def error_sentence(error: StirfallError, *, decimal: str = ".") -> str:
+    """Return what happened and what to do, for an error of the core."""
+    return sentence(error.code, error.params, decimal=decimal)
+
+
+def _shown(value: object, decimal: str) -> str:
+    if isinstance(value, float):
+        return format_number(value, digits=4, decimal=decimal)
+    return str(value)
