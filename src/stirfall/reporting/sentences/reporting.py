@@ -2,4 +2,8 @@
 
 from __future__ import annotations
 
-SENTENCES: dict[str, str] = {}
+SENTENCES: dict[str, str] = {
+    "cautions.unreadable": (
+        "The table of cautions {path} is missing or broken. Do not work without it: install the program again."
+    ),
+}

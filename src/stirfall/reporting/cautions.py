@@ -1,0 +1,33 @@
+"""Cautions by class of metal, read from the shipped table; never empty, never filtered."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+
+from stirfall.bench.errors import FileTroubleError
+from stirfall.bench.materials import Caution, Cautions, MaterialClass
+from stirfall.storage.shipped import shipped
+
+
+@cache
+def load_cautions(material: MaterialClass) -> Cautions:
+    """Return the cautions for one class of metal, in the order in which they are shown.
+
+    Raises FileTroubleError ``cautions.unreadable`` when the shipped table is missing, broken or has nothing for
+    the class: a bench form without cautions must not open.
+    """
+    path = shipped("resources/cautions.toml")
+    try:
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+        headline = str(table["headline"][material.value])
+        items = tuple(
+            Caution(str(item["key"]), str(item["text"]), str(item["source"]), bool(item.get("check", False)))
+            for item in table["item"]
+            if material.value in item["for"]
+        )
+    except (OSError, KeyError, TypeError, tomllib.TOMLDecodeError) as error:
+        raise FileTroubleError("cautions.unreadable", path=str(path)) from error
+    if not items or not any(item.check for item in items):
+        raise FileTroubleError("cautions.unreadable", path=str(path))
+    return Cautions(material, headline, items)
