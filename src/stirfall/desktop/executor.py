@@ -1,0 +1,116 @@
+"""Work off the window's thread: a pool of threads whose results come back as queued signals."""
+
+from __future__ import annotations
+
+import logging
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal, Slot
+
+from stirfall.bench.cancel import Cancelled, CancelToken
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_log = logging.getLogger(__name__)
+T = TypeVar("T")
+
+_CLOSE_WAIT_MS = 2000
+
+
+class QtJob(QObject):
+    """One submitted job: it can be cancelled, and then neither ``done`` nor ``failed`` is called.
+
+    Signals:
+        _finished, _failed: carry the result from the worker to the thread that submitted the job.
+    """
+
+    _finished = Signal(object)
+    _failed = Signal(object)
+
+    def __init__(
+        self,
+        done: Callable[[Any], object],
+        failed: Callable[[BaseException], object],
+        forget: Callable[[QtJob], object],
+    ) -> None:
+        super().__init__()
+        self.token = CancelToken()
+        self._done, self._on_failure, self._forget = done, failed, forget
+        self._finished.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
+        self._failed.connect(self._deliver_failure, Qt.ConnectionType.QueuedConnection)
+
+    def cancel(self) -> None:
+        """Ask the job to stop and drop whatever it still returns."""
+        self.token.cancel()
+
+    def run(self, job: Callable[[CancelToken], T]) -> None:
+        """Run the job; called on a worker thread."""
+        try:
+            self.token.raise_if_cancelled()
+            result = job(self.token)
+        except Cancelled:
+            self.token.cancel()
+            self._finished.emit(None)
+        except BaseException as error:
+            self._failed.emit(error)
+        else:
+            self._finished.emit(result)
+
+    @Slot(object)
+    def _deliver(self, result: object) -> None:
+        self._forget(self)
+        if not self.token.is_cancelled:
+            self._done(result)
+
+    @Slot(object)
+    def _deliver_failure(self, error: BaseException) -> None:
+        self._forget(self)
+        if self.token.is_cancelled:
+            _log.debug("a cancelled job failed late: %r", error)
+            return
+        self._on_failure(error)
+
+
+class _Runnable(QRunnable):
+    def __init__(self, handle: QtJob, job: Callable[[CancelToken], T]) -> None:
+        super().__init__()
+        self._handle, self._job = handle, job
+
+    def run(self) -> None:
+        self._handle.run(self._job)
+
+
+class QtExecutor(QObject):
+    """Runs jobs on a pool of its own; ``done`` and ``failed`` are called on the thread that submitted."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._pool = QThreadPool(self)
+        self._pool.setMaxThreadCount(2)
+        self._running: set[QtJob] = set()
+
+    def submit(
+        self,
+        job: Callable[[CancelToken], T],
+        done: Callable[[T], object],
+        failed: Callable[[BaseException], object],
+    ) -> QtJob:
+        """Start ``job(token)`` on a worker and return its handle."""
+        handle = QtJob(done, failed, self._running.discard)
+        self._running.add(handle)
+        self._pool.start(_Runnable(handle, job))
+        return handle
+
+    @property
+    def is_idle(self) -> bool:
+        """Whether every submitted job has been delivered or dropped."""
+        return not self._running
+
+    def close(self) -> None:
+        """Cancel everything and wait up to two seconds for the workers."""
+        for handle in tuple(self._running):
+            handle.cancel()
+        self._pool.clear()
+        self._pool.waitForDone(_CLOSE_WAIT_MS)
+        self._running.clear()

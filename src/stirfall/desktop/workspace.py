@@ -1,0 +1,273 @@
+"""The open document and its analysis, as all views see them; the one object that views share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, Protocol, TypeVar
+
+from PySide6.QtCore import QObject, Signal
+
+from stirfall.bench.errors import StirfallError
+from stirfall.bench.factors import Conditions
+from stirfall.desktop.notifier import Notice, Notifier
+from stirfall.desktop.theme import LIGHT, Theme
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from stirfall.bench.campaign import CampaignState
+    from stirfall.bench.cancel import CancelToken
+    from stirfall.session.analysis import Analysis
+    from stirfall.session.commands import Changes, Command
+    from stirfall.session.document import Document
+
+T = TypeVar("T")
+PAGES = ("shelf", "bench", "attempts", "recipe")
+_ANALYSIS_SLOT = "analysis"
+
+
+@dataclass(frozen=True)
+class InHand:
+    """The conditions that the odds pane answers for, and where they come from."""
+
+    conditions: Conditions
+    source: Literal["form", "attempt", "jar", "recipe", "suggestion"]
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class FormRequest:
+    """Please put these conditions into the bench form; ``note_origin`` says where they come from."""
+
+    conditions: Conditions
+    jar_id: str | None = None
+    note_origin: str = ""
+
+
+class CancellableJob(Protocol):
+    """A handle of submitted work."""
+
+    def cancel(self) -> None:
+        """Ask the work to stop; its result is dropped."""
+
+
+class JobRunner(Protocol):
+    """Something that runs work and calls back on this thread (``QtExecutor``, or one for tests)."""
+
+    def submit(
+        self,
+        job: Callable[[CancelToken], T],
+        done: Callable[[T], object],
+        failed: Callable[[BaseException], object],
+    ) -> CancellableJob:
+        """Start ``job(token)`` and return its handle."""
+
+
+class Workspace(QObject):
+    """Holds the document, keeps the analysis fresh, and passes requests between views.
+
+    Attributes:
+        document, analysis: what is open and what was last computed from it, or None.
+        is_stale: whether the analysis is older than the document.
+        in_hand: the conditions the odds pane answers for.
+        theme, decimal: how things are shown.
+
+    Signals:
+        document_opened(): another document, or none.
+        document_changed(Changes): one command was done or undone.
+        analysis_started(), analysis_finished(Analysis), analysis_failed(error).
+        in_hand_changed(InHand, origin): ``origin`` is the view that caused it, which ignores its echo.
+        form_requested(FormRequest), page_requested(str), notified(Notice), theme_changed(Theme).
+    """
+
+    document_opened = Signal()
+    document_changed = Signal(object)
+    analysis_started = Signal()
+    analysis_finished = Signal(object)
+    analysis_failed = Signal(object)
+    in_hand_changed = Signal(object, object)
+    form_requested = Signal(object)
+    page_requested = Signal(str)
+    notified = Signal(object)
+    theme_changed = Signal(object)
+
+    def __init__(
+        self, executor: JobRunner, *, theme: Theme = LIGHT, decimal: str = ".", parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.notifier = Notifier(self)
+        self.notifier.decimal = decimal
+        self.notifier.posted.connect(self.notified)
+        self.document: Document | None = None
+        self.analysis: Analysis | None = None
+        self.is_stale = False
+        self.in_hand = InHand(Conditions(), "form")
+        self.theme = theme
+        self.decimal = decimal
+        self._executor = executor
+        self._generations: dict[str, int] = {}
+        self._jobs: dict[str, CancellableJob] = {}
+        self._unsubscribe: Callable[[], None] | None = None
+
+    # -- the document ------------------------------------------------------------------------------
+
+    def open_document(self, document: Document) -> None:
+        """Show another document; the one shown before is closed."""
+        self._release()
+        self.document = document
+        self._unsubscribe = document.subscribe(self._on_changes)
+        self.in_hand = InHand(Conditions(), "form")
+        self.document_opened.emit()
+        self.refresh()
+
+    def close_document(self) -> None:
+        """Close the document; views show their empty state. A draft stays in the file."""
+        if self.document is None:
+            return
+        self._release()
+        self.in_hand = InHand(Conditions(), "form")
+        self.document_opened.emit()
+
+    def execute(self, command: Command, origin: object = None) -> Changes | None:
+        """Do a command; an error becomes a notice and None is returned."""
+        document = self.document
+        if document is None:
+            return None
+        return self._guarded(lambda: document.execute(command, origin=origin))
+
+    def undo(self) -> Changes | None:
+        """Take back the last command."""
+        return self._guarded(self.document.undo) if self.document else None
+
+    def redo(self) -> Changes | None:
+        """Do again what was taken back."""
+        return self._guarded(self.document.redo) if self.document else None
+
+    def _guarded(self, act: Callable[[], Changes]) -> Changes | None:
+        try:
+            return act()
+        except (StirfallError, OSError) as error:
+            self.notifier.fail(error)
+            return None
+
+    def _release(self) -> None:
+        self._drop_slots()
+        if self._unsubscribe is not None:
+            self._unsubscribe()
+            self._unsubscribe = None
+        if self.document is not None:
+            self.document.close()
+        self.document = None
+        self.analysis = None
+        self.is_stale = False
+
+    def _on_changes(self, changes: Changes, origin: object) -> None:
+        del origin  # views compare the changes with what they show; an echo renders the same
+        self.is_stale = self.is_stale or _touches_analysis(changes)
+        self.document_changed.emit(changes)
+        if _touches_analysis(changes):
+            self.refresh()
+
+    # -- the analysis ------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Start the analysis of the present state in the background; what is shown now is stale at once."""
+        if self.document is None:
+            return
+        state = self.document.state
+        self.is_stale = True
+        self.analysis_started.emit()
+        self.submit(
+            lambda token: _analyse(state, token), self._analysis_done, self._analysis_failed, slot=_ANALYSIS_SLOT
+        )
+
+    def _analysis_done(self, analysis: Analysis) -> None:
+        self.analysis = analysis
+        self.is_stale = False
+        self.analysis_finished.emit(analysis)
+
+    def _analysis_failed(self, error: BaseException) -> None:
+        self.analysis_failed.emit(error)
+        self.notifier.fail(error)
+
+    def submit(
+        self,
+        job: Callable[[CancelToken], T],
+        done: Callable[[T], object],
+        failed: Callable[[BaseException], object] | None = None,
+        *,
+        slot: str | None = None,
+    ) -> CancellableJob:
+        """Run ``job(token)`` off the window's thread and call ``done`` here with its result.
+
+        A new job in the same ``slot`` cancels the older one, whose late result is dropped; without a slot the
+        job stands alone. Without ``failed`` an error goes to the notifier.
+        """
+        on_failure = failed or self.notifier.fail
+        if slot is None:
+            return self._executor.submit(job, done, on_failure)
+        generation = self._generations.get(slot, 0) + 1
+        self._generations[slot] = generation
+        if (old := self._jobs.pop(slot, None)) is not None:
+            old.cancel()
+
+        def is_current() -> bool:
+            return self._generations.get(slot) == generation
+
+        handle = self._executor.submit(
+            job,
+            lambda result: done(result) if is_current() else None,
+            lambda error: on_failure(error) if is_current() else None,
+        )
+        if is_current():
+            self._jobs[slot] = handle
+        return handle
+
+    def _drop_slots(self) -> None:
+        for slot, handle in self._jobs.items():
+            self._generations[slot] += 1
+            handle.cancel()
+        self._jobs.clear()
+
+    # -- between views -----------------------------------------------------------------------------
+
+    def set_in_hand(self, in_hand: InHand, origin: object = None) -> None:
+        """Change the conditions that the odds pane answers for."""
+        if in_hand != self.in_hand:
+            self.in_hand = in_hand
+            self.in_hand_changed.emit(in_hand, origin)
+
+    def request_form(self, request: FormRequest) -> None:
+        """Ask the bench form to take these conditions, and show it."""
+        self.form_requested.emit(request)
+        self.show_page("bench")
+
+    def show_page(self, name: str) -> None:
+        """Ask the window for one of ``PAGES``."""
+        self.page_requested.emit(name)
+
+    def notify(self, notice: Notice) -> None:
+        """Say something in the window's message strip."""
+        self.notifier.post(notice)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Give all views another theme."""
+        if theme != self.theme:
+            self.theme = theme
+            self.theme_changed.emit(theme)
+
+    def set_decimal(self, decimal: str) -> None:
+        """Change the decimal sign of shown numbers; views render anew on ``theme_changed``."""
+        self.decimal = decimal
+        self.notifier.decimal = decimal
+        self.theme_changed.emit(self.theme)
+
+
+def _touches_analysis(changes: Changes) -> bool:
+    return bool(changes.settings or changes.factors or changes.shelf or changes.attempts)
+
+
+def _analyse(state: CampaignState, token: CancelToken) -> Analysis:
+    from stirfall.session.analysis import analyse
+
+    return analyse(state, token=token)
