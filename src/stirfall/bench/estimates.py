@@ -1,0 +1,25 @@
+"""What the program says about a probability, and the reasons that it gives; numbers and codes, no sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A probability with its interval at ``level`` and ``n``, the trials that it rests on."""
+
+    mean: float
+    lower: float
+    upper: float
+    level: float
+    n: int
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why something is so: a code that names a sentence, and the parameters that fill it."""
+
+    code: str
+    params: Mapping[str, object] = field(default_factory=dict)
