@@ -28,7 +28,7 @@ _HOMES = {
 def __getattr__(name: str) -> object:
     """Load a public name on first use."""
     if name not in _HOMES:
-        raise AttributeError(name)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(_HOMES[name]), name)
 
 

@@ -13,13 +13,14 @@ SENTENCES: dict[str, str] = {
     "table.column_blank": "The column “{column}” holds no value at all. Leave it out.",
     "table.factor_twice": "A column is named twice as a factor. Name each once.",
     "table.too_many_levels": (
-        "The text column “{column}” holds {count} different values; a choice may have {most}. Leave it out, or group it."
+        "The text column “{column}” holds {count} different values; a choice may have {most}. "
+        "Leave it out, or group its values."
     ),
     "table.never_a_success": "The column “{column}” never says {success}. It says: {seen}.",
     "table.mapping_no_factor": "Name at least one column as a factor.",
     "table.mapping_result": (
-        "Say in one way how it went: an outcome column with its success value, an outcome column with a trials column, "
-        "or the two columns parted and pooled."
+        "Say in one way how it went: an outcome column with its success value, an outcome column with a trials "
+        "column, or the two columns parted and pooled."
     ),
     "table.bad_cells": "{count} cells of {table} cannot be used, so nothing was written: {listing}.",
     "table.not_a_count": "It must be a whole number, zero or more.",

@@ -1,0 +1,41 @@
+"""Conditions as people and scripts give them: numbers in the factor's unit, or text with a unit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import SupportsFloat
+
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Conditions, Factor, Scale, Value
+from stirfall.bench.records import find_factor
+from stirfall.bench.units import parse_quantity
+
+
+def read_value(factor: Factor, given: str | SupportsFloat) -> Value:
+    """Return the value that ``given`` means for ``factor``: a level, or a number in the factor's unit.
+
+    Raises InputError: ``value.not_a_level``, ``value.not_finite``, ``value.log_needs_positive``, and the codes of
+    ``parse_quantity``. A number outside the campaign's range is allowed here; operating limits judge it.
+    """
+    if factor.is_choice:
+        wanted = str(given).strip().casefold()
+        for level in factor.levels:
+            if level.casefold() == wanted:
+                return level
+        raise InputError("value.not_a_level", name=factor.name, value=given, known=", ".join(factor.levels))
+    number = parse_quantity(given, factor.unit) if isinstance(given, str) else float(given)
+    if not math.isfinite(number):
+        raise InputError("value.not_finite", name=factor.name)
+    if factor.scale is Scale.LOG and number <= 0:
+        raise InputError("value.log_needs_positive", name=factor.name, value=number)
+    return number
+
+
+def read_conditions(factors: tuple[Factor, ...], given: Mapping[str, str | SupportsFloat]) -> Conditions:
+    """Return conditions from factor names and values as typed; raises InputError for an unknown name or value."""
+    pairs = []
+    for name, value in given.items():
+        factor = find_factor(factors, name)
+        pairs.append((factor.name, read_value(factor, value)))
+    return Conditions(pairs)
