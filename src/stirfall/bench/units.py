@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -189,3 +190,20 @@ def human_time(value: float, unit: str, *, decimal: str = ".") -> str:
         if abs(seconds) < limit:
             return f"{format_number(seconds / size, decimal=decimal)}{THIN_SPACE}{word}"
     return f"{format_number(seconds / 604_800, decimal=decimal)}{THIN_SPACE}weeks"
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A value with its unit in the parameters of a sentence, written out once the decimal sign is known."""
+
+    value: float
+    unit: str
+
+    def text(self, *, decimal: str = ".") -> str:
+        """Write the amount as a person would say it: times in a fitting unit, the rest with the own unit."""
+        if unit_kind(self.unit) == "time":
+            return human_time(self.value, self.unit, decimal=decimal)
+        return format_quantity(self.value, self.unit, decimal=decimal)
+
+    def __str__(self) -> str:
+        return self.text()

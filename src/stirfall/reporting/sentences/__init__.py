@@ -10,7 +10,7 @@ from functools import cache
 from importlib import import_module
 
 from stirfall.bench.errors import StirfallError
-from stirfall.bench.units import format_number
+from stirfall.bench.units import Amount, format_number
 
 _FLOORS = ("bench", "inference", "storage", "planning", "session", "reporting", "desktop", "cli")
 
@@ -41,6 +41,8 @@ def error_sentence(error: StirfallError, *, decimal: str = ".") -> str:
 
 
 def _shown(value: object, decimal: str) -> str:
+    if isinstance(value, Amount):
+        return value.text(decimal=decimal)
     if isinstance(value, float):
         return format_number(value, digits=4, decimal=decimal)
     return str(value)
