@@ -4,12 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import SupportsFloat
+from enum import StrEnum
+from typing import SupportsFloat, TypeVar
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
 from stirfall.bench.records import find_factor
 from stirfall.bench.units import parse_quantity
+
+_Grade = TypeVar("_Grade", bound=StrEnum)
+
+
+def read_grade(text: str, kind: type[_Grade]) -> _Grade:
+    """Return the member of ``kind`` (``Parted`` or ``Pooled``) that ``text`` names; raises InputError."""
+    wanted = " ".join(text.replace("_", " ").split()).casefold()
+    for member in kind:
+        if member.value == wanted:
+            return member
+    raise InputError("value.not_a_grade", value=text, known=", ".join(member.value for member in kind))
 
 
 def read_value(factor: Factor, given: str | SupportsFloat) -> Value:

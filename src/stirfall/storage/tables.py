@@ -5,7 +5,6 @@ from __future__ import annotations
 import operator
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from enum import StrEnum
 from pathlib import Path
 from typing import TypeVar
 
@@ -13,6 +12,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, Lot
+from stirfall.bench.typed import read_grade
 from stirfall.bench.units import parse_number, parse_quantity
 from stirfall.storage.table_text import TextTable, read_text_table
 
@@ -21,7 +21,6 @@ _MOST_LEVELS = 24
 _MOST_LISTED = 6
 
 _T = TypeVar("_T")
-_Grade = TypeVar("_Grade", bound=StrEnum)
 
 
 @dataclass(frozen=True)
@@ -286,20 +285,12 @@ def _count(cell: str) -> int:
     return int(value)
 
 
-def _word(cell: str, kind: type[_Grade]) -> _Grade:
-    wanted = " ".join(cell.replace("_", " ").split()).casefold()
-    for member in kind:
-        if member.value == wanted:
-            return member
-    raise InputError("table.not_a_grade", known=", ".join(member.value for member in kind))
-
-
 def _parted(cell: str) -> Parted:
-    return _word(cell, Parted)
+    return read_grade(cell, Parted)
 
 
 def _pooled(cell: str) -> Pooled:
-    return _word(cell, Pooled)
+    return read_grade(cell, Pooled)
 
 
 def _success_test(text: str) -> Callable[[str], bool]:

@@ -19,6 +19,7 @@ SENTENCES: dict[str, str] = {
     "factor.unknown": "There is no factor “{name}”. Known factors: {known}.",
     "value.log_needs_positive": "“{name}” is on a log scale: {value} must be above zero.",
     "value.not_a_level": "“{value}” is no level of “{name}”. Its levels: {known}.",
+    "value.not_a_grade": "“{value}” is no grade of this question. Use one of: {known}.",
     "value.not_finite": "“{name}” needs a finite number.",
     "time.without_zone": "The time {moment} does not say its zone. Add one, such as +00:00.",
     "time.unreadable": "“{text}” is no time. Write it like 2026-11-24T18:30+00:00.",

@@ -26,6 +26,5 @@ SENTENCES: dict[str, str] = {
     "table.not_a_count": "It must be a whole number, zero or more.",
     "table.no_trials": "It must be a whole number of trials, one or more.",
     "table.more_than_trials": "It is more than the {trials} trials of this row.",
-    "table.not_a_grade": "Use one of: {known}.",
     "table.pool_before_parting": "The pool is graded only where the solids left the metal, at least partly.",
 }
