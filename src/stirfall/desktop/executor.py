@@ -30,12 +30,13 @@ class QtJob(QObject):
 
     def __init__(
         self,
-        done: Callable[[Any], object],
-        failed: Callable[[BaseException], object],
-        forget: Callable[[QtJob], object],
+        done: Callable[[Any], None],
+        failed: Callable[[Exception], None] | None,
+        forget: Callable[[QtJob], None],
     ) -> None:
         super().__init__()
         self.token = CancelToken()
+        self.is_finished = False
         self._done, self._on_failure, self._forget = done, failed, forget
         self._finished.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
         self._failed.connect(self._deliver_failure, Qt.ConnectionType.QueuedConnection)
@@ -52,24 +53,28 @@ class QtJob(QObject):
         except Cancelled:
             self.token.cancel()
             self._finished.emit(None)
-        except BaseException as error:
+        except Exception as error:
             self._failed.emit(error)
         else:
             self._finished.emit(result)
 
     @Slot(object)
     def _deliver(self, result: object) -> None:
+        self.is_finished = True
         self._forget(self)
         if not self.token.is_cancelled:
             self._done(result)
 
     @Slot(object)
-    def _deliver_failure(self, error: BaseException) -> None:
+    def _deliver_failure(self, error: Exception) -> None:
+        self.is_finished = True
         self._forget(self)
         if self.token.is_cancelled:
             _log.debug("a cancelled job failed late: %r", error)
-            return
-        self._on_failure(error)
+        elif self._on_failure is None:
+            raise error
+        else:
+            self._on_failure(error)
 
 
 class _Runnable(QRunnable):
@@ -93,10 +98,10 @@ class QtExecutor(QObject):
     def submit(
         self,
         job: Callable[[CancelToken], T],
-        done: Callable[[T], object],
-        failed: Callable[[BaseException], object],
+        done: Callable[[T], None],
+        failed: Callable[[Exception], None] | None = None,
     ) -> QtJob:
-        """Start ``job(token)`` on a worker and return its handle."""
+        """Start ``job(token)`` on a worker and return its handle; an error nobody waits for is raised here."""
         handle = QtJob(done, failed, self._running.discard)
         self._running.add(handle)
         self._pool.start(_Runnable(handle, job))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, Protocol, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from PySide6.QtCore import QObject, Signal
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from stirfall.session.analysis import Analysis
     from stirfall.session.commands import Changes, Command
     from stirfall.session.document import Document
+    from stirfall.session.jobs import Executor, Job
 
 T = TypeVar("T")
 PAGES = ("shelf", "bench", "attempts", "recipe")
@@ -42,25 +43,6 @@ class FormRequest:
     conditions: Conditions
     jar_id: str | None = None
     note_origin: str = ""
-
-
-class CancellableJob(Protocol):
-    """A handle of submitted work."""
-
-    def cancel(self) -> None:
-        """Ask the work to stop; its result is dropped."""
-
-
-class JobRunner(Protocol):
-    """Something that runs work and calls back on this thread (``QtExecutor``, or one for tests)."""
-
-    def submit(
-        self,
-        job: Callable[[CancelToken], T],
-        done: Callable[[T], object],
-        failed: Callable[[BaseException], object],
-    ) -> CancellableJob:
-        """Start ``job(token)`` and return its handle."""
 
 
 class Workspace(QObject):
@@ -92,7 +74,7 @@ class Workspace(QObject):
     theme_changed = Signal(object)
 
     def __init__(
-        self, executor: JobRunner, *, theme: Theme = LIGHT, decimal: str = ".", parent: QObject | None = None
+        self, executor: Executor, *, theme: Theme = LIGHT, decimal: str = ".", parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
         self.notifier = Notifier(self)
@@ -106,7 +88,7 @@ class Workspace(QObject):
         self.decimal = decimal
         self._executor = executor
         self._generations: dict[str, int] = {}
-        self._jobs: dict[str, CancellableJob] = {}
+        self._jobs: dict[str, Job] = {}
         self._unsubscribe: Callable[[], None] | None = None
 
     # -- the document ------------------------------------------------------------------------------
@@ -186,18 +168,18 @@ class Workspace(QObject):
         self.is_stale = False
         self.analysis_finished.emit(analysis)
 
-    def _analysis_failed(self, error: BaseException) -> None:
+    def _analysis_failed(self, error: Exception) -> None:
         self.analysis_failed.emit(error)
         self.notifier.fail(error)
 
     def submit(
         self,
         job: Callable[[CancelToken], T],
-        done: Callable[[T], object],
-        failed: Callable[[BaseException], object] | None = None,
+        done: Callable[[T], None],
+        failed: Callable[[Exception], None] | None = None,
         *,
         slot: str | None = None,
-    ) -> CancellableJob:
+    ) -> Job:
         """Run ``job(token)`` off the window's thread and call ``done`` here with its result.
 
         A new job in the same ``slot`` cancels the older one, whose late result is dropped; without a slot the
@@ -214,11 +196,15 @@ class Workspace(QObject):
         def is_current() -> bool:
             return self._generations.get(slot) == generation
 
-        handle = self._executor.submit(
-            job,
-            lambda result: done(result) if is_current() else None,
-            lambda error: on_failure(error) if is_current() else None,
-        )
+        def deliver(result: T) -> None:
+            if is_current():
+                done(result)
+
+        def deliver_failure(error: Exception) -> None:
+            if is_current():
+                on_failure(error)
+
+        handle = self._executor.submit(job, deliver, deliver_failure)
         if is_current():
             self._jobs[slot] = handle
         return handle
