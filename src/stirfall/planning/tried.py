@@ -1,0 +1,52 @@
+"""What was tried: the range and the levels that graded attempts really reached."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.factors import Conditions, Factor
+
+
+@dataclass(frozen=True)
+class Tried:
+    """Ranges of numbers and sets of levels over the graded attempts; a factor without values is in neither."""
+
+    ranges: Mapping[str, tuple[float, float]]
+    levels: Mapping[str, frozenset[str]]
+
+    def holds(self, factor: Factor, value: object) -> bool:
+        """Whether a value lies where attempts were graded; False where there are none."""
+        if factor.is_choice:
+            return value in self.levels.get(factor.name, frozenset())
+        low, high = self.ranges.get(factor.name, (float("inf"), float("-inf")))
+        return isinstance(value, (int, float)) and low <= value <= high
+
+    def outside(self, factors: tuple[Factor, ...], conditions: Conditions) -> tuple[str, ...]:
+        """Return the names of the factors whose value in ``conditions`` was never bracketed by attempts."""
+        return tuple(
+            factor.name
+            for factor in factors
+            if factor.name in conditions and not self.holds(factor, conditions[factor.name])
+        )
+
+
+def tried(state: CampaignState) -> Tried:
+    """Collect the tried ranges and levels; struck-out, aborted and ungraded attempts say nothing here."""
+    ranges: dict[str, tuple[float, float]] = {}
+    levels: dict[str, set[str]] = {}
+    graded = [attempt for attempt in state.attempts if attempt.clean_count is not None]
+    for factor in state.factors:
+        values = [a.conditions[factor.name] for a in graded if factor.name in a.conditions]
+        if factor.is_choice:
+            levels[factor.name] = {str(value) for value in values}
+            continue
+        numbers = [value for value in values if isinstance(value, float)]
+        if numbers:
+            ranges[factor.name] = (min(numbers), max(numbers))
+    return Tried(
+        MappingProxyType(ranges),
+        MappingProxyType({name: frozenset(seen) for name, seen in levels.items() if seen}),
+    )
