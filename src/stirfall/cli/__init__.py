@@ -1,1 +1,1 @@
-"""Floor 5, the command line over the same session layer."""
+"""Floor 5, the command line: the same session layer as the window, said in text and JSON."""

@@ -9,5 +9,10 @@ SENTENCES: dict[str, str] = {
     "recipe.suffix": "A recipe is written as .md, .json or .pdf, not as “{suffix}”.",
     "recipe.not_written": "{path} cannot be written: {why}. Choose another place.",
     "at.unreadable": "“{text}” is not NAME=VALUE. Write for example: temperature=150 C.",
-    "display.missing": "There is no display here, so no window can open.",
+    "display.missing": (
+        "There is no display here, so no window can open. Use odds, next and recipe, or run stirfall demo."
+    ),
+    "at.twice": "“{name}” is given twice. Give each condition once.",
+    "odds.gates_not_graded": "No attempt has its two gates graded, so two gates cannot be told apart.",
+    "new.table_missing": "The columns belong to a table. Name it with --from TABLE.",
 }

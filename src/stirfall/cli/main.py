@@ -1,0 +1,88 @@
+"""The command ``stirfall``: finds the sub-command, runs it, and turns every user error into one line."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+import click
+
+from stirfall import __version__
+from stirfall.bench.errors import StirfallError
+from stirfall.cli.output import complain, prepare_streams
+
+# Name, module and summary: the summaries stand here so that ``--help`` loads no sub-command.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": ("stirfall.cli.demo", "Open a sample campaign; without a display, do the job as text and files."),
+    "open": ("stirfall.cli.open_window", "Open the window, with a session if one is named."),
+    "new": ("stirfall.cli.new", "Make a session, empty or from a table of trials."),
+    "odds": ("stirfall.cli.odds", "Say how likely a clean separation is, with its interval."),
+    "next": ("stirfall.cli.next_attempts", "Suggest the next attempts, each with its reason."),
+    "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),
+    "check": ("stirfall.cli.check", "Check a session file: integrity, schema, counts."),
+}
+
+
+class LazyGroup(click.Group):
+    """A group whose sub-commands are imported when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Return the names in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import and return one sub-command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(COMMANDS[cmd_name][0]).command
+        return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """Write the list of sub-commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, summary) for name, (_, summary) in COMMANDS.items()])
+
+
+@click.command(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="stirfall")
+def group() -> None:
+    """Keep, learn from and plan attempts to part fine solids from a crude metal under oil.
+
+    A session is one file, made by the window or by this command. Exit codes: 0 for done, 1 for findings, 2 when the
+    request or a file cannot be used.
+    """
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command line and return its exit code; user errors become one line on standard error."""
+    prepare_streams()
+    try:
+        result = group.main(args=list(arguments), prog_name="stirfall", standalone_mode=False)
+    except click.exceptions.NoArgsIsHelpError as error:
+        click.echo(error.format_message())
+        return 0
+    except click.Abort:
+        complain("Stopped.")
+        return 2
+    except click.ClickException as error:
+        complain(" ".join(error.format_message().split()))
+        return 2
+    except StirfallError as error:
+        from stirfall.reporting.sentences import error_sentence
+
+        complain(error_sentence(error))
+        return 2
+    except BrokenPipeError:
+        # The reader of a pipe, such as ``head``, has seen enough; nothing is left to flush to it.
+        sys.stdout = None  # type: ignore[assignment]
+        return 0
+    except OSError as error:
+        complain(f"{error.strerror or 'A file cannot be used'}: {error.filename or ''}".rstrip(": "))
+        return 2
+    return result if isinstance(result, int) else 0
+
+
+def main() -> None:
+    """Run the command line of this process and leave with its exit code."""
+    sys.exit(run(sys.argv[1:]))

@@ -1,0 +1,140 @@
+"""``stirfall new``: a session file, empty or from a table of trials."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Factor, standard_factors
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.records import CampaignSettings
+from stirfall.bench.units import format_quantity, parse_quantity
+from stirfall.cli.output import complain, say
+
+if TYPE_CHECKING:
+    from stirfall.storage.tables import TableContent
+
+_MOST_CELLS = 50
+
+
+@dataclass(frozen=True)
+class _Columns:
+    """The options that say what the columns of the table mean."""
+
+    outcome: str | None
+    success: tuple[str, ...]
+    trials: str | None
+    parted: str | None
+    pooled: str | None
+    group: str | None
+    factor: tuple[str, ...]
+
+    @property
+    def any_given(self) -> bool:
+        """Whether one of them was used."""
+        return any(vars(self).values())
+
+
+@click.command("new")
+@click.argument("session", metavar="FILE", type=click.Path(path_type=Path))
+@click.option(
+    "--from", "table", metavar="TABLE", type=click.Path(path_type=Path), help="A table with a heading row."
+)
+@click.option("--outcome", metavar="COL", help="The column that tells the result, or counts the clean ones.")
+@click.option("--success", metavar="VALUE", multiple=True, help="The result that counts as clean, or such as '>0'.")
+@click.option("--trials", metavar="COL", help="For grouped rows: the column with the number of trials.")
+@click.option("--parted", metavar="COL", help="The column of gate 1: no, partly, yes.")
+@click.option("--pooled", metavar="COL", help="The column of gate 2: beads, few pieces, one pool, not observed.")
+@click.option("--group", metavar="COL", help="The column that names the lot.")
+@click.option("--factor", metavar="COL[=UNIT][:log]", multiple=True, help="A factor; text columns become choices.")
+@click.option("--title", metavar="TEXT", help="What the campaign is called; the name of the file otherwise.")
+@click.option("--material", metavar="CLASS", default="other", help="The class of metal, such as 'base metal'.")
+@click.option("--melting-point", metavar="TEMPERATURE", help="Melting point of the metal, in C or with its unit.")
+@click.option("--oil-flash", metavar="TEMPERATURE", help="Flash point of the oil, in C or with its unit.")
+@click.option("--gates", type=click.Choice(["one", "two"]), help="How the outcome is modelled.")
+def command(
+    session: Path,
+    table: Path | None,
+    title: str | None,
+    material: str,
+    melting_point: str | None,
+    oil_flash: str | None,
+    gates: str | None,
+    **columns: str | tuple[str, ...] | None,
+) -> int:
+    """Make the session FILE: empty with the standard factors, or with every row of a table as an attempt."""
+    from stirfall.session.document import Document
+
+    settings = CampaignSettings(
+        title=title or session.stem,
+        material=MaterialClass.parse(material),
+        melting_point_c=None if melting_point is None else parse_quantity(melting_point, "C"),
+        oil_flash_c=None if oil_flash is None else parse_quantity(oil_flash, "C"),
+        gates=1 if gates == "one" else 2,
+    )
+    mapped = _Columns(**columns)  # type: ignore[arg-type]
+    if table is None:
+        if mapped.any_given:
+            raise InputError("new.table_missing")
+        with Document.create(session, settings, standard_factors()):
+            say(f"Made {session}: no attempts yet, {len(standard_factors())} standard factors.")
+        return 0
+    content = _read(table, mapped)
+    if content is None:
+        return 2
+    if gates == "two" and not content.two_gates:
+        raise InputError("odds.gates_not_graded")
+    with Document.create(session, settings, content.factors, lots=content.lots, attempts=content.attempts):
+        _report(session, content)
+    return 0
+
+
+def _read(table: Path, columns: _Columns) -> TableContent | None:
+    """Return what the table holds, or None after listing the cells that cannot be used."""
+    from stirfall.reporting.sentences import error_sentence
+    from stirfall.storage.tables import BadCell, FactorColumn, TableMapping, read_attempt_table
+
+    mapping = TableMapping(
+        factors=tuple(FactorColumn.parse(text) for text in columns.factor),
+        outcome=columns.outcome,
+        success=columns.success,
+        trials=columns.trials,
+        parted=columns.parted,
+        pooled=columns.pooled,
+        group=columns.group,
+    )
+    try:
+        return read_attempt_table(table, mapping)
+    except InputError as error:
+        cells = error.params.get("cells")
+        if not isinstance(cells, tuple):
+            raise
+        complain(error_sentence(error))
+        for cell in cells[:_MOST_CELLS]:
+            if isinstance(cell, BadCell):
+                complain(f"  {cell.place}. {error_sentence(cell.reason)}")
+        return None
+
+
+def _report(session: Path, content: TableContent) -> None:
+    trials = sum(attempt.trials for attempt in content.attempts)
+    counted = f", {trials} trials" if trials != len(content.attempts) else ""
+    lots = f", {len(content.lots)} lots" if content.lots else ""
+    say(f"Made {session}: {len(content.attempts)} attempts{counted}, {len(content.factors)} factors{lots}.")
+    for factor in content.factors:
+        note = ", never varies" if factor.name in content.constant else ""
+        say(f"  {factor.name}: {_range(factor)}{note}")
+    ungraded = sum(attempt.clean_count is None for attempt in content.attempts)
+    if ungraded:
+        say(f"  {ungraded} rows have no result and do not count.")
+
+
+def _range(factor: Factor) -> str:
+    if factor.is_choice:
+        return ", ".join(factor.levels)
+    low, high = (format_quantity(bound, factor.unit, digits=4) for bound in factor.bounds)
+    return f"{low} to {high}{', log scale' if factor.scale.value == 'log' else ''}"

@@ -1,0 +1,60 @@
+"""What several sub-commands take: the session file, conditions as NAME=VALUE, the number of gates."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.typed import read_conditions
+
+if TYPE_CHECKING:
+    from stirfall.session.document import Document
+
+session_argument = click.argument("session", metavar="FILE", type=click.Path(path_type=Path))
+at_option = click.option(
+    "--at",
+    "at",
+    metavar="NAME=VALUE",
+    multiple=True,
+    help="A condition, with its unit if you like: --at age='3 d'. Repeat for each factor.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print a JSON document instead of text.")
+gates_option = click.option(
+    "--gates", type=click.Choice(["one", "two"]), help="How the outcome is modelled; the session decides otherwise."
+)
+
+
+def open_to_read(path: Path) -> Document:
+    """Open a session without taking it from a window that has it open."""
+    from stirfall.session.document import Document
+
+    return Document.open(path, read_only=True)
+
+
+def conditions_at(factors: tuple[Factor, ...], texts: Sequence[str]) -> Conditions:
+    """Read ``--at NAME=VALUE`` texts; raises InputError ``at.unreadable``, ``at.twice`` and those of the values."""
+    given: dict[str, str] = {}
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not (equals and name.strip() and value.strip()):
+            raise InputError("at.unreadable", text=text)
+        if name.strip().casefold() in {known.casefold() for known in given}:
+            raise InputError("at.twice", name=name.strip())
+        given[name.strip()] = value.strip()
+    return read_conditions(factors, given)
+
+
+def with_gates(state: CampaignState, gates: str | None) -> CampaignState:
+    """Return the campaign with one gate or two where ``--gates`` says so; raises ``odds.gates_not_graded``."""
+    if gates is None:
+        return state
+    if gates == "two" and not any(attempt.parted is not None for attempt in state.attempts) and state.attempts:
+        raise InputError("odds.gates_not_graded")
+    return replace(state, settings=replace(state.settings, gates=2 if gates == "two" else 1))
