@@ -1,0 +1,178 @@
+"""Bayesian logistic regression with independent normal priors, exact to Monte-Carlo noise and deterministic.
+
+The posterior is strictly log-concave, so its mode always exists, also under complete separation. Draws come from a
+multivariate-t proposal that is matched twice to the moments of the posterior; self-normalised weights make the
+answer exact up to Monte-Carlo noise. Method: Kloek & van Dijk 1978 (Econometrica 46:1); adaptive rounds after Oh &
+Berger 1992 (J. Stat. Comput. Simul. 41:143).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stirfall.bench.cancel import CancelToken
+from stirfall.bench.errors import InputError
+from stirfall.inference.grouped import GroupedRows, collapse, expit, log_likelihood
+from stirfall.inference.importance import effective_size, normalised, pareto_k, student_points
+
+FloatArray = NDArray[np.float64]
+
+_ROUNDS = 2
+_NEWTON_STEPS = 200
+# Rows times draws that one adaptive round may cost; the proposal needs no more than that to settle.
+_ADAPT_BUDGET = 2**24
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Weighted draws of the p coefficients on the internal scale, with the health of the weights.
+
+    ``draws`` (m, p), ``weights`` (m,) summing to one, ``mode`` (p,), ``covariance`` (p, p) of the posterior, from
+    the draws, ``prior_sd`` (p,). ``log_marginal`` is the log marginal likelihood of the rows, without binomial
+    constants. ``effective_sample_size`` is out of m; ``pareto_k`` below 0.7 is sound. ``n_rows`` rows were given.
+    """
+
+    draws: FloatArray
+    weights: FloatArray
+    mode: FloatArray
+    covariance: FloatArray
+    prior_sd: FloatArray
+    log_marginal: float
+    effective_sample_size: float
+    pareto_k: float
+    n_rows: int
+    n_trials: int
+
+    @property
+    def mean(self) -> FloatArray:
+        """The (p,) posterior means."""
+        return self.weights @ self.draws
+
+    @property
+    def sd(self) -> FloatArray:
+        """The (p,) posterior standard deviations."""
+        return np.sqrt(np.diag(self.covariance))
+
+
+def fit_posterior(
+    X: ArrayLike,
+    successes: ArrayLike,
+    trials: ArrayLike,
+    prior_sd: ArrayLike,
+    *,
+    draws: int = 4096,
+    seed: int = 0,
+    token: CancelToken | None = None,
+) -> Posterior:
+    """Fit rows ``X`` (n, p) with ``successes`` of ``trials`` (n,) under N(0, prior_sd^2) priors (p,).
+
+    No rows give the prior itself. The answer depends on nothing but the arguments; row order and grouping of equal
+    rows do not matter. Raises InputError ``rows.*`` or ``prior.not_positive``, and Cancelled.
+    """
+    rows = collapse(X, successes, trials)
+    sd = np.broadcast_to(np.asarray(prior_sd, dtype=float), rows.X.shape[1:]).copy()
+    if not (np.isfinite(sd).all() and (sd > 0).all()):
+        raise InputError("prior.not_positive")
+    mode, precision = posterior_mode(rows, sd)
+    sampler = _Sampler(rows, sd, seed, token)
+    center, factor = mode, _root_of_inverse(precision)
+    few = int(min(draws, max(256, _ADAPT_BUDGET // max(1, len(rows.k)))))
+    for step in range(_ROUNDS):
+        points, weights, _ = sampler.draw(center, factor, few, step)
+        center, covariance = _moments(points, weights)
+        factor = _root(covariance, factor)
+    points, weights, log_marginal = sampler.draw(center, factor, draws, _ROUNDS)
+    return Posterior(
+        draws=points,
+        weights=weights,
+        mode=mode,
+        covariance=_moments(points, weights)[1],
+        prior_sd=sd,
+        log_marginal=log_marginal,
+        effective_sample_size=effective_size(weights),
+        pareto_k=pareto_k(weights),
+        n_rows=rows.source_rows,
+        n_trials=round(float(rows.n.sum())),
+    )
+
+
+def posterior_mode(rows: GroupedRows, prior_sd: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the mode (p,) and the precision (p, p) there, by Newton steps halved until they climb.
+
+    The log posterior is strictly concave and falls off at least as fast as the prior, so the search always ends.
+    """
+    shrink = 1.0 / prior_sd**2
+    beta = np.zeros(len(prior_sd))
+    height = _log_posterior(rows, shrink, beta)
+    for _ in range(_NEWTON_STEPS):
+        gradient, precision = _slopes(rows, shrink, beta)
+        step = np.linalg.solve(precision, gradient)
+        gain = float(gradient @ step)
+        if gain < 1e-18 * max(1.0, abs(height)):
+            return beta, precision
+        size = 1.0
+        new = _log_posterior(rows, shrink, beta + step)
+        while new < height + 1e-4 * size * gain and size > 1e-9:
+            size /= 2.0
+            new = _log_posterior(rows, shrink, beta + size * step)
+        if new <= height:
+            return beta, precision
+        beta, height = beta + size * step, new
+    return beta, _slopes(rows, shrink, beta)[1]
+
+
+def _slopes(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> tuple[FloatArray, FloatArray]:
+    p = expit(rows.X @ beta)
+    gradient = rows.X.T @ (rows.k - rows.n * p) - shrink * beta
+    return gradient, (rows.X.T * (rows.n * p * (1.0 - p))) @ rows.X + np.diag(shrink)
+
+
+def _log_posterior(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> float:
+    return float(log_likelihood(rows, beta[None, :])[0] - 0.5 * (shrink * beta) @ beta)
+
+
+def _root_of_inverse(precision: FloatArray) -> FloatArray:
+    """Return a root R with R R^T = precision^-1."""
+    scale = 1.0 / np.sqrt(np.diag(precision))
+    lower = np.linalg.cholesky(precision * scale[:, None] * scale)
+    return np.asarray(scale[:, None] * np.linalg.inv(lower).T)
+
+
+def _root(covariance: FloatArray, fallback: FloatArray) -> FloatArray:
+    try:
+        return np.asarray(np.linalg.cholesky(covariance), dtype=float)
+    except np.linalg.LinAlgError:
+        return fallback
+
+
+def _moments(points: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
+    mean = weights @ points
+    centred = points - mean
+    return mean, (centred.T * weights) @ centred
+
+
+@dataclass(frozen=True)
+class _Sampler:
+    rows: GroupedRows
+    prior_sd: FloatArray
+    seed: int
+    token: CancelToken | None
+
+    def draw(
+        self, center: FloatArray, factor: FloatArray, count: int, step: int
+    ) -> tuple[FloatArray, FloatArray, float]:
+        """Return points, normalised weights and the log marginal likelihood for one proposal."""
+        standard, log_density = student_points(count, len(center), self.seed * (_ROUNDS + 1) + step)
+        points = center + standard @ factor.T
+        scaled = points / self.prior_sd
+        log_prior = -0.5 * np.einsum("ij,ij->i", scaled, scaled) - float(
+            np.log(self.prior_sd).sum() + 0.5 * len(center) * math.log(2.0 * math.pi)
+        )
+        log_volume = float(np.linalg.slogdet(factor)[1])
+        log_target = log_likelihood(self.rows, points, self.token) + log_prior
+        weights, log_marginal = normalised(log_target - log_density + log_volume)
+        return points, weights, log_marginal

@@ -1,0 +1,90 @@
+"""Binomial rows in a canonical order: equal rows collapsed, the log-likelihood evaluated in bounded memory."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stirfall.bench.cancel import CancelToken
+from stirfall.bench.errors import InputError
+
+FloatArray = NDArray[np.float64]
+
+# Numbers held at once while many coefficient vectors meet many rows: 8 bytes each, a few arrays of them.
+_BLOCK = 1_000_000
+
+
+@dataclass(frozen=True)
+class GroupedRows:
+    """Distinct rows ``X`` (r, p) with ``k`` successes of ``n`` trials; ``source_rows`` were given."""
+
+    X: FloatArray
+    k: FloatArray
+    n: FloatArray
+    source_rows: int
+
+
+def checked_rows(
+    X: ArrayLike, successes: ArrayLike, trials: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return X (n, p), successes (n,) and trials (n,) as floats; a single number of trials is repeated.
+
+    Raises InputError ``rows.shape``, ``rows.not_finite`` or ``rows.count_outside``.
+    """
+    matrix = np.asarray(X, dtype=float)
+    k = np.asarray(successes, dtype=float)
+    if matrix.ndim != 2 or k.shape != (len(matrix),):
+        raise InputError("rows.shape", rows=str(matrix.shape), counts=str(k.shape))
+    n = np.broadcast_to(np.asarray(trials, dtype=float), k.shape)
+    if not (np.isfinite(matrix).all() and np.isfinite(k).all() and np.isfinite(n).all()):
+        raise InputError("rows.not_finite")
+    if (k < 0).any() or (k > n).any():
+        raise InputError("rows.count_outside")
+    return matrix, k, n
+
+
+def collapse(X: ArrayLike, successes: ArrayLike, trials: ArrayLike) -> GroupedRows:
+    """Merge equal rows and sort the rest, so that neither row order nor grouping can change an answer."""
+    matrix, k, n = checked_rows(X, successes, trials)
+    matrix = matrix + 0.0  # minus zero and zero are the same row
+    order = np.lexsort(matrix.T[::-1])
+    ordered = matrix[order]
+    starts = np.ones(len(ordered), dtype=bool)
+    starts[1:] = (ordered[1:] != ordered[:-1]).any(axis=1)
+    first = np.flatnonzero(starts)
+    if not len(first):
+        return GroupedRows(ordered, k[order], n[order], 0)
+    return GroupedRows(
+        ordered[first], np.add.reduceat(k[order], first), np.add.reduceat(n[order], first), len(matrix)
+    )
+
+
+def log_likelihood(rows: GroupedRows, beta: FloatArray, token: CancelToken | None = None) -> FloatArray:
+    """Return the (m,) Bernoulli log-likelihoods of coefficient vectors ``beta`` (m, p), without binomial constants.
+
+    Stable for any linear predictor: -n log(1 + e^eta) is split into -n max(eta, 0) and a bounded rest.
+    """
+    total = np.zeros(len(beta))
+    size = max(1, _BLOCK // max(1, len(beta)))
+    for start in range(0, len(rows.k), size):
+        if token is not None:
+            token.raise_if_cancelled()
+        part = slice(start, start + size)
+        eta = beta @ rows.X[part].T
+        total += eta @ rows.k[part]
+        total -= np.maximum(eta, 0.0) @ rows.n[part]
+        np.abs(eta, out=eta)
+        np.negative(eta, out=eta)
+        np.exp(eta, out=eta)
+        eta += 1.0
+        np.log(eta, out=eta)
+        total -= eta @ rows.n[part]
+    return total
+
+
+def expit(eta: FloatArray) -> FloatArray:
+    """Return 1 / (1 + e^-eta), exact at both ends and never warning."""
+    small = np.exp(-np.abs(eta))
+    return np.where(eta >= 0, 1.0, small) / (1.0 + small)
