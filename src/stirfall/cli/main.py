@@ -75,7 +75,7 @@ def run(arguments: Sequence[str]) -> int:
         return 2
     except BrokenPipeError:
         # The reader of a pipe, such as ``head``, has seen enough; nothing is left to flush to it.
-        sys.stdout = None  # type: ignore[assignment]
+        sys.stdout = None
         return 0
     except OSError as error:
         complain(f"{error.strerror or 'A file cannot be used'}: {error.filename or ''}".rstrip(": "))

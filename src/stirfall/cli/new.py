@@ -41,9 +41,7 @@ class _Columns:
 
 @click.command("new")
 @click.argument("session", metavar="FILE", type=click.Path(path_type=Path))
-@click.option(
-    "--from", "table", metavar="TABLE", type=click.Path(path_type=Path), help="A table with a heading row."
-)
+@click.option("--from", "table", metavar="TABLE", type=click.Path(path_type=Path), help="A table with a heading.")
 @click.option("--outcome", metavar="COL", help="The column that tells the result, or counts the clean ones.")
 @click.option("--success", metavar="VALUE", multiple=True, help="The result that counts as clean, or such as '>0'.")
 @click.option("--trials", metavar="COL", help="For grouped rows: the column with the number of trials.")
@@ -58,6 +56,7 @@ class _Columns:
 @click.option("--gates", type=click.Choice(["one", "two"]), help="How the outcome is modelled.")
 def command(
     session: Path,
+    *,
     table: Path | None,
     title: str | None,
     material: str,

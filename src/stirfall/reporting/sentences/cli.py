@@ -15,4 +15,5 @@ SENTENCES: dict[str, str] = {
     "at.twice": "“{name}” is given twice. Give each condition once.",
     "odds.gates_not_graded": "No attempt has its two gates graded, so two gates cannot be told apart.",
     "new.table_missing": "The columns belong to a table. Name it with --from TABLE.",
+    "demo.folder": "The folder {path} cannot be made: {why}. Name another with --out.",
 }

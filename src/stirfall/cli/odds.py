@@ -1,0 +1,81 @@
+"""``stirfall odds``: how likely a clean separation is, by the posterior or by maximum likelihood."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stirfall import __version__
+from stirfall.cli.output import say, say_json
+from stirfall.cli.session_arguments import (
+    at_option,
+    conditions_at,
+    gates_option,
+    json_option,
+    open_to_read,
+    session_argument,
+    with_gates,
+)
+
+if TYPE_CHECKING:
+    from stirfall.session.document import Document
+
+SCHEMA = "stirfall.odds/1"
+
+
+@click.command("odds")
+@session_argument
+@at_option
+@click.option(
+    "--method",
+    type=click.Choice(["posterior", "ml"]),
+    default="posterior",
+    help="The posterior, which always exists, or maximum likelihood, which may not.",
+)
+@gates_option
+@json_option
+def command(session: Path, *, at: tuple[str, ...], method: str, gates: str | None, as_json: bool) -> int:
+    """Say how likely a clean separation is.
+
+    Without --at the answer is for the best condition now; where the limits allow none, for the last attempt.
+    Exit code 1 when maximum likelihood is asked for and does not exist.
+    """
+    with open_to_read(session) as document:
+        state = with_gates(document.state, gates)
+        given = conditions_at(state.factors, at)
+        head = _head(document, method)
+    if method == "ml":
+        from stirfall.cli.odds_ml import ml_json, ml_lines
+
+        answer = ml_json(state, given)
+        lines = ml_lines(state, answer)
+    else:
+        from stirfall.cli.odds_posterior import posterior_json, posterior_lines
+        from stirfall.session.analysis import analyse
+
+        analysis = analyse(state)
+        answer = posterior_json(analysis, given)
+        lines = posterior_lines(analysis, given)
+    if as_json:
+        say_json({**head, **answer})
+    else:
+        for line in lines:
+            say(line)
+    return 1 if answer.get("exists") is False else 0
+
+
+def _head(document: Document, method: str) -> dict[str, object]:
+    settings = document.state.settings
+    return {
+        "schema": SCHEMA,
+        "program": {"name": "stirfall", "version": __version__},
+        "session": {
+            "path": str(document.path),
+            "title": settings.title,
+            "invented": settings.invented,
+            "fingerprint": document.fingerprint,
+        },
+        "method": method,
+    }
