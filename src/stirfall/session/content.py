@@ -1,0 +1,56 @@
+"""The content of a new session, checked as a whole before a file is made of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import InputError
+from stirfall.bench.records import Attempt
+from stirfall.session import validation as check
+
+
+def checked_content(state: CampaignState) -> CampaignState:
+    """Return the content as a file will keep it; raises InputError when it contradicts itself.
+
+    Attempts without an id or a number get one; ``recorded_at`` stays as it was given.
+    """
+    bare = replace(state, lots=(), jars=(), attempts=(), settings=replace(state.settings, humps=(), products=()))
+    check.check_factors(state.factors, bare)
+    settings = check.checked_settings(state.settings, state.factors)
+    lots = []
+    for lot in state.lots:
+        lots.append(check.checked_lot(lot, (other.id for other in lots)))
+    with_lots = replace(state, settings=settings, lots=tuple(lots))
+    jars = []
+    for jar in state.jars:
+        jars.append(check.checked_jar(jar, (other.id for other in jars), with_lots))
+    placed = replace(with_lots, jars=tuple(jars))
+    return replace(placed, attempts=tuple(_checked_attempts(placed)))
+
+
+def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:
+    ids: set[str] = set()
+    numbers: set[int] = set()
+    for attempt in state.attempts:
+        checked = _checked_attempt(attempt, state, max(numbers, default=0) + 1 if not attempt.number else 0)
+        if checked.id in ids or checked.number in numbers:
+            raise InputError("attempt.number_taken", id=checked.id, number=checked.number)
+        ids.add(checked.id)
+        numbers.add(checked.number)
+        yield checked
+
+
+def _checked_attempt(attempt: Attempt, state: CampaignState, next_number: int) -> Attempt:
+    import uuid
+
+    check.check_conditions(attempt.conditions, state.factors)
+    return replace(
+        attempt,
+        id=attempt.id or uuid.uuid4().hex,
+        number=attempt.number or next_number,
+        lot_id=check.check_places(attempt, state),
+        started_at=None if attempt.started_at is None else check.kept_moment(attempt.started_at),
+        recorded_at=None if attempt.recorded_at is None else check.kept_moment(attempt.recorded_at),
+    )

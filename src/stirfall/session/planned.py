@@ -1,0 +1,260 @@
+"""Commands turned into edits: what would be written, decided before anything is."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from datetime import datetime
+
+from stirfall.bench.ages import stamp
+from stirfall.bench.campaign import CampaignState, ChecklistTick
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Conditions
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import AgeOverride, Attempt, Jar, Masses
+from stirfall.session import commands as c
+from stirfall.session import validation as check
+from stirfall.storage.edits import FACTORS_ID, SETTINGS_ID, Edit, FieldChange, StoredPhoto
+from stirfall.storage.values import to_json
+
+_NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason")
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What a command is judged against: the state, the time, and what the file has given out before."""
+
+    state: CampaignState
+    now: datetime
+    last_number: int
+    last_recorded_at: datetime | None
+    attempt: Callable[[str], Attempt]
+    is_taken: Callable[[str, int], bool]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The edits of one command, with its undo name and what the history keeps about it."""
+
+    name: str
+    edits: tuple[Edit, ...]
+    reason: str = ""
+    notes: tuple[FieldChange, ...] = ()
+    clears_draft: bool = False
+    new_attempt_id: str | None = None
+
+
+def plan(command: c.Command, around: Surroundings) -> Planned:
+    """Return what ``command`` would write; raises InputError when it may not."""
+    match command:
+        case c.RecordAttempt():
+            return _record(command, around)
+        case c.CorrectAttempt():
+            return _correct(command, around)
+        case c.StrikeAttempt():
+            return _strike(command, around)
+        case c.RestoreAttempt():
+            return _restore(command, around)
+        case c.AttachPhoto():
+            return _attach(command, around)
+        case c.TickChecklist():
+            return _tick(command, around)
+        case _:
+            return _plan_for_campaign(command, around.state)
+
+
+def _plan_for_campaign(
+    command: c.AddLot | c.AddJar | c.EmptyJar | c.ChangeSettings | c.ChangeFactors, state: CampaignState
+) -> Planned:
+    match command:
+        case c.AddLot():
+            lot = check.checked_lot(command.lot, (other.id for other in state.lots))
+            return Planned(f"Add lot {lot.id}", (Edit(lot.id, None, lot),))
+        case c.AddJar():
+            jar = check.checked_jar(command.jar, (other.id for other in state.jars), state)
+            return Planned(f"Start jar {jar.id}", (Edit(jar.id, None, jar),))
+        case c.EmptyJar():
+            return Planned(f"Empty jar {command.jar_id}", (_emptying(state, command.jar_id, command.at),))
+        case c.ChangeSettings():
+            settings = check.checked_settings(command.settings, state.factors)
+            return Planned("Change settings", _changed(SETTINGS_ID, state.settings, settings))
+        case c.ChangeFactors():
+            factors = tuple(command.factors)
+            check.check_factors(factors, state)
+            return Planned("Change factors", _changed(FACTORS_ID, state.factors, factors))
+
+
+def _changed(record_id: str, before: object, after: object) -> tuple[Edit, ...]:
+    return () if before == after else (Edit(record_id, before, after),)  # type: ignore[arg-type]
+
+
+def _emptying(state: CampaignState, jar_id: str, at: datetime) -> Edit:
+    jar: Jar = check.require_jar(state, jar_id)
+    if jar.emptied_at is not None:
+        raise InputError("jar.already_emptied", id=jar.id, at=stamp(jar.emptied_at))
+    check.check_order(jar.started_at, at)
+    return Edit(jar.id, jar, replace(jar, emptied_at=check.kept_moment(at)))
+
+
+def _record(command: c.RecordAttempt, around: Surroundings) -> Planned:
+    given = command.attempt
+    now = check.kept_moment(around.now)
+    check.check_conditions(given.conditions, around.state.factors)
+    attempt = replace(
+        given,
+        id=given.id or uuid.uuid4().hex,
+        number=given.number or around.last_number + 1,
+        lot_id=check.check_places(given, around.state),
+        started_at=None if given.started_at is None else check.kept_moment(given.started_at),
+        recorded_at=now,
+    )
+    if given.struck_reason is not None:
+        raise InputError("attempt.struck_from_start")
+    if (given.id or given.number) and around.is_taken(attempt.id, attempt.number):
+        raise InputError("attempt.number_taken", id=attempt.id, number=attempt.number)
+    edits = [Edit(attempt.id, None, attempt)]
+    if command.empties_jar:
+        if attempt.jar_id is None:
+            raise InputError("attempt.no_jar_to_empty")
+        edits.append(_emptying(around.state, attempt.jar_id, attempt.started_at or now))
+    return Planned(
+        f"Record attempt {attempt.number}",
+        tuple(edits),
+        notes=_clock_note(attempt.id, now, around.last_recorded_at),
+        clears_draft=True,
+        new_attempt_id=attempt.id,
+    )
+
+
+def _clock_note(attempt_id: str, now: datetime, last: datetime | None) -> tuple[FieldChange, ...]:
+    """Remember that the clock ran backwards since the last recording; the order of the file stays right."""
+    if last is None or now >= last:
+        return ()
+    return (FieldChange("clock", attempt_id, "recorded_at", to_json(last), to_json(now)),)
+
+
+def _correct(command: c.CorrectAttempt, around: Surroundings) -> Planned:
+    before = around.attempt(command.attempt_id)
+    reason = check.require_text(command.reason, "correction.no_reason")
+    changes = {name: _coerced(name, value) for name, value in command.changes.items()}
+    after: Attempt = replace(before, **changes)  # type: ignore[arg-type]  # coerced just above
+    check.check_conditions(after.conditions, around.state.factors)
+    if "jar_id" in changes and "lot_id" not in changes:
+        after = replace(after, lot_id=None) if after.jar_id is not None else after
+    after = replace(after, lot_id=check.check_places(after, around.state))
+    return Planned(f"Correct attempt {before.number}", _changed(before.id, before, after), reason)
+
+
+def _coerced(name: str, value: object) -> object:
+    """Return a corrected value as ``Attempt`` keeps it; raises InputError ``correction.*``."""
+    known = [item.name for item in fields(Attempt) if item.name not in _NOT_CORRECTABLE]
+    if name not in known:
+        raise InputError("correction.field_unknown", field=name, known=", ".join(known))
+    try:
+        return _COERCE.get(name, _text)(value)
+    except (ValueError, TypeError, AttributeError) as error:
+        raise InputError("correction.wrong_kind", field=name, value=value) from error
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise TypeError(value)
+    return value
+
+
+def _count(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise TypeError(value)
+    return value
+
+
+def _flag(value: object) -> bool:
+    if not isinstance(value, bool):
+        raise TypeError(value)
+    return value
+
+
+def _conditions(value: object) -> Conditions:
+    if not isinstance(value, Mapping):
+        raise TypeError(value)
+    return Conditions(value)
+
+
+def _masses(value: object) -> Masses:
+    if not isinstance(value, Masses):
+        raise TypeError(value)
+    return value
+
+
+def _overrides(value: object) -> tuple[AgeOverride, ...]:
+    if not isinstance(value, (tuple, list)) or not all(isinstance(item, AgeOverride) for item in value):
+        raise TypeError(value)
+    return tuple(value)
+
+
+def _moment(value: object) -> datetime:
+    if not isinstance(value, datetime):
+        raise TypeError(value)
+    return check.kept_moment(value)
+
+
+def _or_none(coerce: Callable[[object], object]) -> Callable[[object], object]:
+    return lambda value: None if value is None else coerce(value)
+
+
+_COERCE: Mapping[str, Callable[[object], object]] = {
+    "conditions": _conditions,
+    "started_at": _or_none(_moment),
+    "lot_id": _or_none(_text),
+    "jar_id": _or_none(_text),
+    "parted": _or_none(lambda value: Parted(_text(value))),
+    "pooled": _or_none(lambda value: Pooled(_text(value))),
+    "successes": _or_none(_count),
+    "trials": _count,
+    "aborted": _flag,
+    "masses": _masses,
+    "overrides": _overrides,
+    "invented": _flag,
+}
+
+
+def _strike(command: c.StrikeAttempt, around: Surroundings) -> Planned:
+    before = around.attempt(command.attempt_id)
+    reason = check.require_text(command.reason, "strike.no_reason")
+    if before.is_struck:
+        raise InputError("strike.already", number=before.number)
+    edit = Edit(before.id, before, replace(before, struck_reason=reason))
+    return Planned(f"Strike out attempt {before.number}", (edit,), reason)
+
+
+def _restore(command: c.RestoreAttempt, around: Surroundings) -> Planned:
+    before = around.attempt(command.attempt_id)
+    if not before.is_struck:
+        raise InputError("strike.not_struck", number=before.number)
+    edit = Edit(before.id, before, replace(before, struck_reason=None))
+    return Planned(f"Restore attempt {before.number}", (edit,), "restored")
+
+
+def _attach(command: c.AttachPhoto, around: Surroundings) -> Planned:
+    attempt = around.attempt(command.attempt_id)
+    if not command.data:
+        raise InputError("photo.empty", name=command.name)
+    if len(command.data) > check.MAX_PHOTO_BYTES:
+        megabytes = len(command.data) / 1024**2
+        raise InputError(
+            "photo.too_large", name=command.name, megabytes=megabytes, most=check.MAX_PHOTO_BYTES // 1024**2
+        )
+    if not command.media_type.startswith("image/"):
+        raise InputError("photo.not_a_picture", name=command.name, media_type=command.media_type)
+    photo = StoredPhoto(
+        attempt.id, command.name, command.media_type, check.kept_moment(around.now), bytes(command.data)
+    )
+    return Planned(f"Attach photo to attempt {attempt.number}", (Edit(uuid.uuid4().hex, None, photo),))
+
+
+def _tick(command: c.TickChecklist, around: Surroundings) -> Planned:
+    day = check.require_text(command.day, "checklist.no_day")
+    material = str(around.state.settings.material)
+    tick = ChecklistTick(day, check.kept_moment(around.now), material, tuple(command.keys))
+    return Planned("Tick the start checklist", (Edit(uuid.uuid4().hex, None, tick),))

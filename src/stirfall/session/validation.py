@@ -1,0 +1,207 @@
+"""What a command may not do: each check raises InputError with a code, before anything is written."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable
+from datetime import datetime
+
+from stirfall.bench.ages import as_utc, read_stamp, stamp
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Conditions, Factor, Scale, Value
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+
+MAX_PHOTO_BYTES = 20 * 1024 * 1024
+
+
+def kept_moment(moment: datetime) -> datetime:
+    """Return a moment as the file keeps it, in UTC and whole milliseconds; raises ``time.without_zone``."""
+    return read_stamp(stamp(moment))
+
+
+def _optional_moment(moment: datetime | None) -> datetime | None:
+    return None if moment is None else kept_moment(moment)
+
+
+def require_text(text: str, code: str) -> str:
+    """Return the text without blanks around it; raises InputError ``code`` when nothing is left."""
+    stripped = text.strip()
+    if not stripped:
+        raise InputError(code)
+    return stripped
+
+
+def check_id(record_id: str, taken: Iterable[str], kind: str) -> None:
+    """Raise InputError ``<kind>.unnamed`` or ``<kind>.exists``; names that differ only in letter case are one name."""
+    require_text(record_id, f"{kind}.unnamed")
+    wanted = record_id.strip().casefold()
+    if any(other.strip().casefold() == wanted for other in taken):
+        raise InputError(f"{kind}.exists", id=record_id)
+
+
+def require_lot(state: CampaignState, lot_id: str) -> Lot:
+    """Return the lot; raises InputError ``lot.unknown``."""
+    lot = state.lot(lot_id)
+    if lot is None:
+        raise InputError("lot.unknown", id=lot_id, known=_names(lot.id for lot in state.lots))
+    return lot
+
+
+def require_jar(state: CampaignState, jar_id: str) -> Jar:
+    """Return the jar; raises InputError ``jar.unknown``."""
+    jar = state.jar(jar_id)
+    if jar is None:
+        raise InputError("jar.unknown", id=jar_id, known=_names(jar.id for jar in state.jars))
+    return jar
+
+
+def _names(names: Iterable[str]) -> str:
+    return ", ".join(names) or "none"
+
+
+def check_amount(value: float | None, name: str, *, above_zero: bool = False) -> None:
+    """Raise InputError ``amount.impossible`` for a negative, infinite or undefined amount."""
+    if value is None:
+        return
+    if not math.isfinite(value) or value < 0 or (above_zero and value == 0):
+        raise InputError("amount.impossible", name=name, value=value)
+
+
+def checked_lot(lot: Lot, taken: Iterable[str]) -> Lot:
+    """Return the lot as it will be kept; raises InputError ``lot.*`` or ``amount.impossible``."""
+    check_id(lot.id, taken, "lot")
+    check_amount(lot.solids_percent, "solids")
+    return Lot(lot.id.strip(), _optional_moment(lot.made_at), _float(lot.solids_percent), lot.note)
+
+
+def checked_jar(jar: Jar, taken: Iterable[str], state: CampaignState) -> Jar:
+    """Return the jar as it will be kept; raises InputError ``jar.*``, ``lot.unknown`` or ``amount.impossible``."""
+    check_id(jar.id, taken, "jar")
+    require_lot(state, jar.lot_id)
+    check_amount(jar.oil_depth_mm, "oil depth")
+    check_amount(jar.charge_g, "charge")
+    if jar.emptied_at is not None:
+        check_order(jar.started_at, jar.emptied_at)
+    return Jar(
+        jar.id.strip(),
+        jar.lot_id,
+        kept_moment(jar.started_at),
+        jar.oil,
+        _float(jar.oil_depth_mm),
+        jar.lid,
+        _float(jar.charge_g),
+        jar.note,
+        _optional_moment(jar.emptied_at),
+    )
+
+
+def _float(value: float | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def check_order(start: datetime, end: datetime) -> None:
+    """Raise InputError ``time.runs_backwards`` when the end lies before the start."""
+    if as_utc(end) < as_utc(start):
+        raise InputError("time.runs_backwards", start=stamp(start), end=stamp(end))
+
+
+def check_conditions(conditions: Conditions, factors: Collection[Factor]) -> None:
+    """Raise InputError ``condition.*`` for an unknown factor, a value of the wrong kind or an unknown level.
+
+    A number outside the campaign's range is allowed: conditions are what was really reached.
+    """
+    by_name = {factor.name: factor for factor in factors}
+    for name, value in conditions.items():
+        factor = by_name.get(name)
+        if factor is None:
+            raise InputError("condition.unknown_factor", name=name, known=_names(by_name))
+        check_value(factor, value)
+
+
+def check_value(factor: Factor, value: Value) -> None:
+    """Raise InputError ``condition.*`` unless the factor can have this value."""
+    if factor.is_choice:
+        if not isinstance(value, str):
+            raise InputError("condition.not_a_level", name=factor.name, value=value, known=_names(factor.levels))
+        if value not in factor.levels:
+            raise InputError("condition.level_unknown", name=factor.name, value=value, known=_names(factor.levels))
+        return
+    if isinstance(value, str) or not math.isfinite(value):
+        raise InputError("condition.not_a_number", name=factor.name, value=value)
+    if factor.scale is Scale.LOG and value <= 0:
+        raise InputError("value.log_needs_positive", name=factor.name, value=value)
+
+
+def check_places(attempt: Attempt, state: CampaignState) -> str | None:
+    """Return the attempt's lot, taken from its jar where it was not given.
+
+    Raises InputError ``lot.unknown``, ``jar.unknown`` or ``attempt.lot_differs``.
+    """
+    if attempt.lot_id is not None:
+        require_lot(state, attempt.lot_id)
+    if attempt.jar_id is None:
+        return attempt.lot_id
+    jar = require_jar(state, attempt.jar_id)
+    if attempt.lot_id not in (None, jar.lot_id):
+        raise InputError("attempt.lot_differs", jar=jar.id, lot=attempt.lot_id, jar_lot=jar.lot_id)
+    return jar.lot_id
+
+
+def checked_settings(settings: CampaignSettings, factors: Collection[Factor]) -> CampaignSettings:
+    """Return the settings as they will be kept; raises InputError ``settings.*`` or ``factor.unknown``."""
+    from dataclasses import replace
+
+    from stirfall.bench.materials import MaterialClass
+
+    for value in (settings.melting_point_c, settings.oil_flash_c):
+        if value is not None and not (math.isfinite(value) and value > -273.15):
+            raise InputError("settings.temperature", value=value)
+    known = [factor.name for factor in factors]
+    for name in [*settings.humps, *(name for pair in settings.products for name in pair)]:
+        if name not in known:
+            raise InputError("factor.unknown", name=name, known=_names(known))
+    return replace(
+        settings,
+        material=MaterialClass(settings.material),
+        humps=tuple(settings.humps),
+        products=tuple((first, second) for first, second in settings.products),
+    )
+
+
+def check_factors(factors: tuple[Factor, ...], state: CampaignState) -> None:
+    """Raise InputError ``factor.*`` when names repeat, or when a factor that is in use would lose its meaning."""
+    names = [factor.name.casefold() for factor in factors]
+    for factor in factors:
+        if names.count(factor.name.casefold()) > 1:
+            raise InputError("factor.repeated", name=factor.name)
+    new = {factor.name: factor for factor in factors}
+    for name in [*state.settings.humps, *(name for pair in state.settings.products for name in pair)]:
+        if name not in new:
+            raise InputError("factor.in_model", name=name)
+    changed = {old.name: old for old in state.factors if not _keeps_meaning(old, new.get(old.name))}
+    for attempt in state.attempts if changed else ():
+        for name in changed.keys() & attempt.conditions.keys():
+            _refuse_loss(changed[name], new.get(name), attempt)
+
+
+def _keeps_meaning(old: Factor, new: Factor | None) -> bool:
+    if new is None or new.unit != old.unit or new.is_choice != old.is_choice:
+        return False
+    if new.scale is Scale.LOG and old.scale is not Scale.LOG:
+        return False
+    return set(old.levels) <= set(new.levels)
+
+
+def _refuse_loss(old: Factor, new: Factor | None, attempt: Attempt) -> None:
+    if new is None:
+        raise InputError("factor.in_use", name=old.name)
+    if new.unit != old.unit:
+        raise InputError("factor.unit_in_use", name=old.name, unit=old.unit, wanted=new.unit)
+    if new.is_choice != old.is_choice:
+        raise InputError("factor.kind_in_use", name=old.name)
+    value = attempt.conditions[old.name]
+    if new.is_choice and value not in new.levels:
+        raise InputError("factor.level_in_use", name=old.name, level=value)
+    if not isinstance(value, str) and new.scale is Scale.LOG and value <= 0:
+        raise InputError("value.log_needs_positive", name=old.name, value=value)

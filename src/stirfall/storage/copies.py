@@ -1,0 +1,62 @@
+"""Whole copies of a session file that are complete or absent, never half written."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import sys
+import uuid
+from pathlib import Path
+
+
+def temporary_beside(path: Path) -> Path:
+    """Return an unused name in the folder of ``path``, for a file that is to take its place."""
+    return path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.part")
+
+
+def sync_file(path: Path) -> None:
+    """Wait until the bytes of a file are on the disk."""
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until a folder's list of names is on the disk, where the system can say so."""
+    if sys.platform == "win32":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def copy_database(connection: sqlite3.Connection, target: Path) -> None:
+    """Write a complete copy of an open database to ``target``, replacing what was there in one step."""
+    part = temporary_beside(target)
+    try:
+        connection.execute("VACUUM INTO ?", (str(part),))
+        sync_file(part)
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
+    sync_folder(target.parent)
+
+
+def put_in_place(part: Path, target: Path) -> None:
+    """Give a finished file its name; raises FileExistsError when the name is taken by now."""
+    sync_file(part)
+    try:
+        os.link(part, target)
+    except FileExistsError:
+        raise
+    except OSError:
+        # Some file systems know no hard links; the gap between check and rename is then accepted.
+        if target.exists():
+            raise FileExistsError(17, "File exists", str(target)) from None
+        part.replace(target)
+    part.unlink(missing_ok=True)
+    sync_folder(target.parent)

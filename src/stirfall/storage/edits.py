@@ -1,0 +1,151 @@
+"""Edits: one record before and after a command, the common coin of saving, undo and the correction history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from datetime import datetime
+from enum import StrEnum
+
+from stirfall.bench.campaign import ChecklistTick
+from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.storage.values import to_json
+
+SETTINGS_ID = "settings"
+FACTORS_ID = "factors"
+
+
+class Action(StrEnum):
+    """How an edit came about."""
+
+    DO = "do"
+    UNDO = "undo"
+    REDO = "redo"
+
+
+@dataclass(frozen=True)
+class StoredPhoto:
+    """A photo of one attempt; ``data`` may be empty once the photo is in the file."""
+
+    attempt_id: str
+    name: str
+    media_type: str
+    added_at: datetime
+    data: bytes = field(repr=False, default=b"")
+
+
+Factors = tuple[Factor, ...]
+Record = CampaignSettings | Factors | Lot | Jar | Attempt | ChecklistTick | StoredPhoto
+
+
+@dataclass(frozen=True)
+class Edit:
+    """One record before and after; before None makes it, after None withdraws it (the row stays)."""
+
+    record_id: str
+    before: Record | None
+    after: Record | None
+
+    def reversed(self) -> Edit:
+        """Return the edit that takes this one back."""
+        return Edit(self.record_id, self.after, self.before)
+
+    @property
+    def record(self) -> Record:
+        """The record after the edit, or the one that it withdraws."""
+        record = self.before if self.after is None else self.after
+        if record is None:
+            raise ValueError(self.record_id)
+        return record
+
+
+@dataclass(frozen=True)
+class FieldChange:
+    """One changed field of one record; values are JSON text."""
+
+    kind: str
+    record_id: str
+    field: str
+    old: str
+    new: str
+
+
+def kind_of(record: Record) -> str:
+    """Return the word for the kind of a record, as the correction table keeps it."""
+    match record:
+        case CampaignSettings():
+            return "settings"
+        case Lot():
+            return "lot"
+        case Jar():
+            return "jar"
+        case Attempt():
+            return "attempt"
+        case ChecklistTick():
+            return "tick"
+        case StoredPhoto():
+            return "photo"
+        case _:
+            return "factors"
+
+
+def field_changes(edit: Edit) -> list[FieldChange]:
+    """Return what an edit changes, field by field; making a record changes nothing, withdrawing it is one change.
+
+    Conditions and masses are told per name (``conditions.temperature``), factors per factor.
+    """
+    record = edit.record
+    kind = kind_of(record)
+    if edit.before is None:
+        return []
+    if edit.after is None:
+        return [FieldChange(kind, edit.record_id, "withdrawn", "false", "true")]
+    if isinstance(edit.before, tuple) and isinstance(edit.after, tuple):
+        return _factor_changes(edit.before, edit.after)
+    return record_changes(kind, edit.record_id, edit.before, edit.after)
+
+
+def record_changes(kind: str, record_id: str, before: Record, after: Record) -> list[FieldChange]:
+    """Return the fields in which two records of one kind differ."""
+    changes: list[FieldChange] = []
+    for item in fields(before):  # type: ignore[arg-type]  # every record but the factor list is a dataclass
+        old, new = getattr(before, item.name), getattr(after, item.name)
+        if old == new:
+            continue
+        if isinstance(old, (Conditions, Masses)):
+            changes += _part_changes(kind, record_id, item.name, old, new)
+        else:
+            changes.append(FieldChange(kind, record_id, item.name, to_json(old), to_json(new)))
+    return changes
+
+
+def _part_changes(kind: str, record_id: str, name: str, old: object, new: object) -> list[FieldChange]:
+    olds = dict(old) if isinstance(old, Conditions) else vars(old)
+    news = dict(new) if isinstance(new, Conditions) else vars(new)
+    return [
+        FieldChange(kind, record_id, f"{name}.{part}", to_json(olds.get(part)), to_json(news.get(part)))
+        for part in dict.fromkeys([*olds, *news])
+        if olds.get(part) != news.get(part)
+    ]
+
+
+def _factor_changes(before: Factors, after: Factors) -> list[FieldChange]:
+    olds = {factor.name: factor for factor in before}
+    news = {factor.name: factor for factor in after}
+    changes: list[FieldChange] = []
+    for name in dict.fromkeys([*olds, *news]):
+        old, new = olds.get(name), news.get(name)
+        if old is not None and new is not None:
+            changes += [
+                FieldChange(
+                    "factor", name, item.name, to_json(getattr(old, item.name)), to_json(getattr(new, item.name))
+                )
+                for item in fields(Factor)
+                if getattr(old, item.name) != getattr(new, item.name)
+            ]
+        else:
+            word = "removed" if new is None else "added"
+            changes.append(FieldChange("factor", name, word, to_json(old), to_json(new)))
+    if list(olds) != list(news):
+        changes.append(FieldChange("factors", FACTORS_ID, "order", to_json(list(olds)), to_json(list(news))))
+    return changes

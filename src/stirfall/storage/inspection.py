@@ -1,0 +1,43 @@
+"""Looking at a file before it is trusted; nothing here writes."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from stirfall.bench.errors import FileTroubleError
+from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION
+
+# Offsets in the file header, from https://www.sqlite.org/fileformat.html, section 1.3
+_MAGIC = b"SQLite format 3\x00"
+_HEADER_SIZE = 100
+_USER_VERSION = slice(60, 64)
+_APPLICATION_ID = slice(68, 72)
+
+
+def inspect_header(path: Path) -> int:
+    """Return the schema version that a session file states in its first bytes.
+
+    Raises FileTroubleError ``file.missing``, ``file.is_folder``, ``file.foreign``, ``file.newer``, or OSError.
+    """
+    if path.is_dir():
+        raise FileTroubleError("file.is_folder", path=str(path))
+    with path.open("rb") as stream:
+        header = stream.read(_HEADER_SIZE)
+    if not header.startswith(_MAGIC):
+        raise FileTroubleError("file.foreign", path=str(path))
+    if len(header) < _HEADER_SIZE:
+        raise FileTroubleError("file.damaged", path=str(path), detail="the header is cut off")
+    if int.from_bytes(header[_APPLICATION_ID], "big") != APPLICATION_ID:
+        raise FileTroubleError("file.foreign", path=str(path))
+    version = int.from_bytes(header[_USER_VERSION], "big")
+    if version > SCHEMA_VERSION:
+        raise FileTroubleError("file.newer", path=str(path), version=version, known=SCHEMA_VERSION)
+    return version
+
+
+def quick_check(connection: sqlite3.Connection, path: Path) -> None:
+    """Raise FileTroubleError ``file.damaged`` unless every page of the file can be used."""
+    lines = [str(row[0]) for row in connection.execute("PRAGMA quick_check(1)")]
+    if lines != ["ok"]:
+        raise FileTroubleError("file.damaged", path=str(path), detail="; ".join(lines))

@@ -1,0 +1,64 @@
+"""Reading a whole session into one state."""
+
+from __future__ import annotations
+
+import gc
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import cast
+
+from stirfall.bench.ages import read_stamp
+from stirfall.bench.campaign import CampaignState
+from stirfall.storage import rows
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A state, and what counting on needs: the highest number ever given and the latest recording."""
+
+    state: CampaignState
+    last_number: int
+    last_recorded_at: datetime | None
+
+
+@contextmanager
+def _without_garbage_collection() -> Iterator[None]:
+    """Building many small lasting objects triggers the cycle collector over and over for nothing."""
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
+
+
+def load(connection: sqlite3.Connection) -> Loaded:
+    """Return everything that was not withdrawn, in the order of the file, as seen at one moment."""
+    connection.execute("BEGIN")
+    try:
+        with _without_garbage_collection():
+            return _load(connection)
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+
+
+def _load(connection: sqlite3.Connection) -> Loaded:
+    def select(columns: str, rest: str) -> list[rows.Row]:
+        return connection.execute(f"SELECT {columns} FROM {rest}").fetchall()
+
+    state = CampaignState(
+        rows.read_settings(select("key, value", "setting")),
+        tuple(map(rows.read_factor, select(rows.FACTOR_COLUMNS, "factor ORDER BY position"))),
+        tuple(map(rows.read_lot, select(rows.LOT_COLUMNS, "lot WHERE withdrawn = 0 ORDER BY seq"))),
+        tuple(map(rows.read_jar, select(rows.JAR_COLUMNS, "jar WHERE withdrawn = 0 ORDER BY seq"))),
+        tuple(rows.read_attempts(select(rows.ATTEMPT_COLUMNS, "attempt WHERE withdrawn = 0 ORDER BY seq"))),
+        tuple(map(rows.read_tick, select(rows.TICK_COLUMNS, "tick WHERE withdrawn = 0 ORDER BY seq"))),
+    )
+    (last_number,) = select("coalesce(max(number), 0)", "attempt")[0]
+    last = select("recorded_at", "attempt WHERE recorded_at IS NOT NULL ORDER BY seq DESC LIMIT 1")
+    return Loaded(state, cast("int", last_number), read_stamp(str(last[0][0])) if last else None)

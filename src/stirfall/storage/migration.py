@@ -1,0 +1,68 @@
+"""Bringing an older session file up to date: a backup first, then one transaction per step."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from stirfall.bench.errors import FileTroubleError
+from stirfall.storage.connection import transaction
+from stirfall.storage.copies import copy_database
+from stirfall.storage.schema import SCHEMA_VERSION
+
+
+@dataclass(frozen=True)
+class Step:
+    """One change of the tables, from the version before ``to_version``."""
+
+    to_version: int
+    apply: Callable[[sqlite3.Connection], None]
+
+
+STEPS: tuple[Step, ...] = ()
+"""All steps ever, in order; version 1 is the first schema, so there is none yet."""
+
+
+def schema_version(connection: sqlite3.Connection) -> int:
+    """Return the schema version of an open file."""
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    return int(version)
+
+
+def migrate(
+    connection: sqlite3.Connection,
+    path: Path,
+    *,
+    steps: Sequence[Step] = STEPS,
+    target: int = SCHEMA_VERSION,
+) -> Path | None:
+    """Bring an open file to ``target`` and return the backup that was made, or None when nothing was to do.
+
+    Raises FileTroubleError ``file.no_migration`` when a step is missing; the file is then untouched. A step that
+    fails leaves the file at the version before it, and the backup beside it.
+    """
+    version = schema_version(connection)
+    if version == target:
+        return None
+    pending = [step for step in steps if version < step.to_version <= target]
+    if [step.to_version for step in pending] != list(range(version + 1, target + 1)):
+        raise FileTroubleError("file.no_migration", path=str(path), version=version, wanted=target)
+    backup = _backup_path(path, version)
+    copy_database(connection, backup)
+    for step in pending:
+        with transaction(connection):
+            step.apply(connection)
+            connection.execute(f"PRAGMA user_version = {step.to_version}")
+    return backup
+
+
+def _backup_path(path: Path, version: int) -> Path:
+    number = 1
+    while True:
+        ending = "" if number == 1 else f"-{number}"
+        candidate = path.with_name(f"{path.stem}.schema-{version}{ending}{path.suffix}")
+        if not candidate.exists():
+            return candidate
+        number += 1

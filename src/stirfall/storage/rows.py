@@ -1,0 +1,231 @@
+"""Table rows to records and back; loading is written for speed, a session may hold 100,000 attempts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import fields
+from datetime import datetime
+from typing import cast
+
+from stirfall.bench.ages import read_stamp, stamp
+from stirfall.bench.campaign import ChecklistTick, Correction
+from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.storage.values import to_json
+
+Cell = str | int | float | bytes | None
+Row = tuple[Cell, ...]
+
+FACTOR_COLUMNS = "name, position, unit, low, high, scale, step, levels, role, default_value, hidden"
+LOT_COLUMNS = "id, made_at, solids_percent, note"
+JAR_COLUMNS = "id, lot_id, started_at, oil, oil_depth_mm, lid, charge_g, note, emptied_at"
+ATTEMPT_COLUMNS = (
+    "id, number, conditions, started_at, recorded_at, lot_id, jar_id, parted, pooled, successes, trials, "
+    "aborted, abort_reason, masses, note, overrides, struck_reason, invented"
+)
+TICK_COLUMNS = "day, ticked_at, material, keys"
+CORRECTION_COLUMNS = "at, kind, record_id, field, old, new, reason, command"
+
+_NO_MASSES = Masses()
+_PARTED = {None: None, **{member.value: member for member in Parted}}
+_POOLED = {None: None, **{member.value: member for member in Pooled}}
+
+
+def marks(columns: str) -> str:
+    """Return one question mark per column, for an INSERT."""
+    return ", ".join("?" * len(columns.split(",")))
+
+
+def _moment(text: str | None) -> datetime | None:
+    return None if text is None else read_stamp(text)
+
+
+def _stamp(moment: datetime | None) -> str | None:
+    return None if moment is None else stamp(moment)
+
+
+def factor_row(factor: Factor, position: int) -> Row:
+    """Return the row of a factor."""
+    return (
+        factor.name,
+        position,
+        factor.unit,
+        factor.low,
+        factor.high,
+        str(factor.scale),
+        factor.step,
+        to_json(factor.levels),
+        str(factor.role),
+        None if factor.default is None else to_json(factor.default),
+        int(factor.hidden),
+    )
+
+
+def read_factor(row: Row) -> Factor:
+    """Return the factor of a row."""
+    name, _, unit, low, high, scale, step, levels, role, default, hidden = row
+    return Factor(
+        str(name),
+        str(unit),
+        cast("float | None", low),
+        cast("float | None", high),
+        Scale(str(scale)),
+        cast("float | None", step),
+        tuple(json.loads(str(levels))),
+        Role(str(role)),
+        None if default is None else cast("Value", json.loads(str(default))),
+        bool(hidden),
+    )
+
+
+def lot_row(lot: Lot) -> Row:
+    """Return the row of a lot."""
+    return (lot.id, _stamp(lot.made_at), lot.solids_percent, lot.note)
+
+
+def read_lot(row: Row) -> Lot:
+    """Return the lot of a row."""
+    lot_id, made_at, solids, note = row
+    return Lot(str(lot_id), _moment(cast("str | None", made_at)), cast("float | None", solids), str(note))
+
+
+def jar_row(jar: Jar) -> Row:
+    """Return the row of a jar."""
+    return (
+        jar.id,
+        jar.lot_id,
+        stamp(jar.started_at),
+        jar.oil,
+        jar.oil_depth_mm,
+        jar.lid,
+        jar.charge_g,
+        jar.note,
+        _stamp(jar.emptied_at),
+    )
+
+
+def read_jar(row: Row) -> Jar:
+    """Return the jar of a row."""
+    jar_id, lot_id, started_at, oil, depth, lid, charge, note, emptied_at = row
+    return Jar(
+        str(jar_id),
+        str(lot_id),
+        read_stamp(str(started_at)),
+        str(oil),
+        cast("float | None", depth),
+        str(lid),
+        cast("float | None", charge),
+        str(note),
+        _moment(cast("str | None", emptied_at)),
+    )
+
+
+def attempt_row(attempt: Attempt) -> Row:
+    """Return the row of an attempt."""
+    return (
+        attempt.id,
+        attempt.number,
+        to_json(attempt.conditions),
+        _stamp(attempt.started_at),
+        _stamp(attempt.recorded_at),
+        attempt.lot_id,
+        attempt.jar_id,
+        None if attempt.parted is None else attempt.parted.value,
+        None if attempt.pooled is None else attempt.pooled.value,
+        attempt.successes,
+        attempt.trials,
+        int(attempt.aborted),
+        attempt.abort_reason,
+        to_json(attempt.masses),
+        attempt.note,
+        to_json(attempt.overrides),
+        attempt.struck_reason,
+        int(attempt.invented),
+    )
+
+
+def read_attempts(rows: Sequence[Row]) -> Iterator[Attempt]:
+    """Yield the attempts of rows; the JSON cells are parsed in one go, which also shares the factor names."""
+    conditions = _parse_all(row[2] for row in rows)
+    masses = _parse_all(row[13] for row in rows)
+    for row, values, weighed in zip(rows, conditions, masses, strict=True):
+        yield Attempt(
+            cast("str", row[0]),
+            cast("int", row[1]),
+            Conditions(cast("dict[str, Value]", values)),
+            _moment(cast("str | None", row[3])),
+            _moment(cast("str | None", row[4])),
+            cast("str | None", row[5]),
+            cast("str | None", row[6]),
+            _PARTED[cast("str | None", row[7])],
+            _POOLED[cast("str | None", row[8])],
+            cast("int | None", row[9]),
+            cast("int", row[10]),
+            bool(row[11]),
+            cast("str", row[12]),
+            Masses(**weighed) if weighed else _NO_MASSES,
+            cast("str", row[14]),
+            _read_overrides(cast("str", row[15])),
+            cast("str | None", row[16]),
+            bool(row[17]),
+        )
+
+
+def _parse_all(cells: Iterable[Cell]) -> list[dict[str, float]]:
+    return cast("list[dict[str, float]]", json.loads(f"[{','.join(cast('Iterable[str]', cells))}]"))
+
+
+def _read_overrides(text: str) -> tuple[AgeOverride, ...]:
+    return () if text == "[]" else tuple(AgeOverride(**item) for item in json.loads(text))
+
+
+def tick_row(tick: ChecklistTick) -> Row:
+    """Return the row of a checklist tick."""
+    return (tick.day, stamp(tick.ticked_at), tick.material, to_json(tick.keys))
+
+
+def read_tick(row: Row) -> ChecklistTick:
+    """Return the checklist tick of a row."""
+    day, ticked_at, material, keys = row
+    return ChecklistTick(str(day), read_stamp(str(ticked_at)), str(material), tuple(json.loads(str(keys))))
+
+
+def correction_row(correction: Correction) -> Row:
+    """Return the row of a correction."""
+    return (
+        stamp(correction.at),
+        correction.kind,
+        correction.record_id,
+        correction.field,
+        correction.old,
+        correction.new,
+        correction.reason,
+        correction.command,
+    )
+
+
+def read_correction(row: Row) -> Correction:
+    """Return the correction of a row."""
+    at, *texts = row
+    return Correction(read_stamp(str(at)), *(str(text) for text in texts))
+
+
+def setting_rows(settings: CampaignSettings) -> list[Row]:
+    """Return one row per setting: its name and its value as JSON."""
+    return [(item.name, to_json(getattr(settings, item.name))) for item in fields(settings)]
+
+
+def read_settings(rows: Sequence[Row]) -> CampaignSettings:
+    """Return the settings of rows; a setting that the file does not have keeps its default."""
+    known = {item.name for item in fields(CampaignSettings)}
+    values = {str(key): json.loads(str(value)) for key, value in rows if key in known}
+    if "material" in values:
+        values["material"] = MaterialClass(values["material"])
+    if "humps" in values:
+        values["humps"] = tuple(values["humps"])
+    if "products" in values:
+        values["products"] = tuple((first, second) for first, second in values["products"])
+    return CampaignSettings(**values)

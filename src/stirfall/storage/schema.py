@@ -1,0 +1,129 @@
+"""The tables of a session file, and the numbers that mark it as ours."""
+
+from __future__ import annotations
+
+APPLICATION_ID = 0x53744661  # "StFa"
+SCHEMA_VERSION = 1
+SUFFIX = ".stirfall"
+
+# Withdrawn rows are records whose making was undone: they stay in the file and are not part of the state.
+TABLES = """
+CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE setting (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE factor (
+    name TEXT PRIMARY KEY,
+    position INTEGER NOT NULL,
+    unit TEXT NOT NULL,
+    low REAL,
+    high REAL,
+    scale TEXT NOT NULL,
+    step REAL,
+    levels TEXT NOT NULL CHECK (json_valid(levels)),
+    role TEXT NOT NULL,
+    default_value TEXT CHECK (default_value IS NULL OR json_valid(default_value)),
+    hidden INTEGER NOT NULL
+);
+CREATE TABLE lot (
+    seq INTEGER NOT NULL UNIQUE,
+    id TEXT PRIMARY KEY,
+    made_at TEXT,
+    solids_percent REAL,
+    note TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE jar (
+    seq INTEGER NOT NULL UNIQUE,
+    id TEXT PRIMARY KEY,
+    lot_id TEXT NOT NULL REFERENCES lot (id),
+    started_at TEXT NOT NULL,
+    oil TEXT NOT NULL,
+    oil_depth_mm REAL,
+    lid TEXT NOT NULL,
+    charge_g REAL,
+    note TEXT NOT NULL,
+    emptied_at TEXT,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE attempt (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    number INTEGER NOT NULL UNIQUE,
+    conditions TEXT NOT NULL CHECK (json_valid(conditions)),
+    started_at TEXT,
+    recorded_at TEXT,
+    lot_id TEXT REFERENCES lot (id),
+    jar_id TEXT REFERENCES jar (id),
+    parted TEXT,
+    pooled TEXT,
+    successes INTEGER,
+    trials INTEGER NOT NULL,
+    aborted INTEGER NOT NULL,
+    abort_reason TEXT NOT NULL,
+    masses TEXT NOT NULL CHECK (json_valid(masses)),
+    note TEXT NOT NULL,
+    overrides TEXT NOT NULL CHECK (json_valid(overrides)),
+    struck_reason TEXT,
+    invented INTEGER NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE command (
+    seq INTEGER PRIMARY KEY,
+    at TEXT NOT NULL,
+    action TEXT NOT NULL,
+    name TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    records TEXT NOT NULL CHECK (json_valid(records))
+);
+CREATE TABLE correction (
+    seq INTEGER PRIMARY KEY,
+    command_seq INTEGER REFERENCES command (seq),
+    at TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    record_id TEXT NOT NULL,
+    field TEXT NOT NULL,
+    old TEXT NOT NULL,
+    new TEXT NOT NULL,
+    reason TEXT NOT NULL,
+    command TEXT NOT NULL
+);
+CREATE INDEX correction_by_record ON correction (record_id);
+CREATE TABLE tick (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    day TEXT NOT NULL,
+    ticked_at TEXT NOT NULL,
+    material TEXT NOT NULL,
+    keys TEXT NOT NULL CHECK (json_valid(keys)),
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE attachment (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    attempt_id TEXT NOT NULL REFERENCES attempt (id),
+    added_at TEXT NOT NULL,
+    name TEXT NOT NULL,
+    media_type TEXT NOT NULL,
+    data BLOB NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE INDEX attachment_by_attempt ON attachment (attempt_id);
+CREATE TABLE draft (
+    only INTEGER PRIMARY KEY CHECK (only = 1),
+    saved_at TEXT NOT NULL,
+    form TEXT NOT NULL CHECK (json_valid(form))
+);
+"""
+
+TABLE_NAMES = (
+    "meta",
+    "setting",
+    "factor",
+    "lot",
+    "jar",
+    "attempt",
+    "command",
+    "correction",
+    "tick",
+    "attachment",
+    "draft",
+)

@@ -1,0 +1,181 @@
+"""Writing edits inside a transaction that the caller opened; nothing here is ever deleted but factors' order."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from stirfall.bench.ages import stamp
+from stirfall.bench.campaign import ChecklistTick, Correction
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.storage import rows
+from stirfall.storage.edits import (
+    Action,
+    Edit,
+    Factors,
+    FieldChange,
+    StoredPhoto,
+    field_changes,
+    kind_of,
+    record_changes,
+)
+from stirfall.storage.values import to_json
+
+
+@dataclass(frozen=True)
+class LogEntry:
+    """What is kept about one command: when, do or undo or redo, its name, its kind and the reason given."""
+
+    at: datetime
+    action: Action
+    name: str
+    kind: str
+    reason: str = ""
+    notes: tuple[FieldChange, ...] = ()
+    clears_draft: bool = False
+
+
+def write_edits(connection: sqlite3.Connection, edits: Sequence[Edit], entry: LogEntry) -> None:
+    """Write records, the correction history and the command log of one command."""
+    touched = [[kind_of(edit.record), edit.record_id] for edit in edits]
+    cursor = connection.execute(
+        "INSERT INTO command (at, action, name, kind, records) VALUES (?, ?, ?, ?, ?)",
+        (stamp(entry.at), str(entry.action), entry.name, entry.kind, to_json(touched)),
+    )
+    changes = list(entry.notes)
+    for edit in edits:
+        changes += field_changes(edit)
+        changes += _write_edit(connection, edit)
+    if entry.clears_draft:
+        connection.execute("DELETE FROM draft")
+    name = entry.name if entry.action is Action.DO else f"{entry.action}: {entry.name}"
+    reason = entry.reason if entry.action is Action.DO else str(entry.action)
+    _insert_corrections(
+        connection,
+        (
+            Correction(entry.at, item.kind, item.record_id, item.field, item.old, item.new, reason, name)
+            for item in changes
+        ),
+        cursor.lastrowid,
+    )
+
+
+def _write_edit(connection: sqlite3.Connection, edit: Edit) -> list[FieldChange]:
+    """Write one record; returns what must be noted besides, when a withdrawn record comes back."""
+    record = edit.record
+    if isinstance(record, CampaignSettings):
+        write_settings(connection, record)
+        return []
+    if isinstance(record, tuple):
+        write_factors(connection, record)
+        return []
+    table = {StoredPhoto: "attachment"}.get(type(record), kind_of(record))
+    if edit.after is None:
+        connection.execute(f"UPDATE {table} SET withdrawn = 1 WHERE id = ?", (edit.record_id,))
+        return []
+    noted = _return_of_withdrawn(connection, table, edit) if edit.before is None else []
+    _write_record(connection, edit.record_id, record, edit.before is None)
+    return noted
+
+
+def _return_of_withdrawn(connection: sqlite3.Connection, table: str, edit: Edit) -> list[FieldChange]:
+    found = connection.execute(
+        f"SELECT 1 FROM {table} WHERE id = ? AND withdrawn = 1", (edit.record_id,)
+    ).fetchone()
+    if found is None:
+        return []
+    kind = kind_of(edit.record)
+    noted = [FieldChange(kind, edit.record_id, "withdrawn", "true", "false")]
+    old: Lot | Jar | None = None
+    if isinstance(edit.record, Lot):
+        sql = f"SELECT {rows.LOT_COLUMNS} FROM lot WHERE id = ?"
+        old = rows.read_lot(connection.execute(sql, (edit.record_id,)).fetchone())
+    elif isinstance(edit.record, Jar):
+        sql = f"SELECT {rows.JAR_COLUMNS} FROM jar WHERE id = ?"
+        old = rows.read_jar(connection.execute(sql, (edit.record_id,)).fetchone())
+    return noted if old is None else noted + record_changes(kind, edit.record_id, old, edit.record)
+
+
+def _write_record(connection: sqlite3.Connection, record_id: str, record: object, is_new: bool) -> None:
+    match record:
+        case Lot():
+            _upsert(connection, "lot", rows.LOT_COLUMNS, rows.lot_row(record), is_new)
+        case Jar():
+            _upsert(connection, "jar", rows.JAR_COLUMNS, rows.jar_row(record), is_new)
+        case Attempt():
+            _upsert(connection, "attempt", rows.ATTEMPT_COLUMNS, rows.attempt_row(record), is_new)
+        case ChecklistTick():
+            values = (record_id, *rows.tick_row(record))
+            _upsert(connection, "tick", f"id, {rows.TICK_COLUMNS}", values, is_new)
+        case StoredPhoto():
+            _write_photo(connection, record_id, record)
+
+
+def _upsert(connection: sqlite3.Connection, table: str, columns: str, values: rows.Row, is_new: bool) -> None:
+    """Update a record by its id, or put it at the end of its table; a withdrawn one with this id comes back."""
+    names = columns.split(", ")
+    settings = ", ".join(f"{name} = excluded.{name}" for name in names if name != "id")
+    place = ", seq = excluded.seq" if is_new else ""
+    connection.execute(
+        f"INSERT INTO {table} (seq, {columns}) "
+        f"VALUES ((SELECT coalesce(max(seq), 0) + 1 FROM {table}), {rows.marks(columns)}) "
+        f"ON CONFLICT (id) DO UPDATE SET {settings}, withdrawn = 0{place}",
+        values,
+    )
+
+
+def _write_photo(connection: sqlite3.Connection, photo_id: str, photo: StoredPhoto) -> None:
+    # A photo that comes back by redo carries no bytes: they are in the file since the first time.
+    connection.execute(
+        "INSERT INTO attachment (id, attempt_id, added_at, name, media_type, data) VALUES (?, ?, ?, ?, ?, ?) "
+        "ON CONFLICT (id) DO UPDATE SET withdrawn = 0",
+        (photo_id, photo.attempt_id, stamp(photo.added_at), photo.name, photo.media_type, photo.data),
+    )
+
+
+def write_settings(connection: sqlite3.Connection, settings: CampaignSettings) -> None:
+    """Write every setting."""
+    connection.executemany("INSERT OR REPLACE INTO setting (key, value) VALUES (?, ?)", rows.setting_rows(settings))
+
+
+def write_factors(connection: sqlite3.Connection, factors: Factors) -> None:
+    """Replace the list of factors; what a removed one was is kept in the correction history."""
+    connection.execute("DELETE FROM factor")
+    connection.executemany(
+        f"INSERT INTO factor ({rows.FACTOR_COLUMNS}) VALUES ({rows.marks(rows.FACTOR_COLUMNS)})",
+        [rows.factor_row(factor, position) for position, factor in enumerate(factors)],
+    )
+
+
+def write_all(
+    connection: sqlite3.Connection,
+    *,
+    lots: Sequence[Lot],
+    jars: Sequence[Jar],
+    attempts: Sequence[Attempt],
+    corrections: Sequence[Correction],
+) -> None:
+    """Fill the tables of a new session."""
+    tables: Mapping[str, tuple[str, list[rows.Row]]] = {
+        "lot": (rows.LOT_COLUMNS, [rows.lot_row(lot) for lot in lots]),
+        "jar": (rows.JAR_COLUMNS, [rows.jar_row(jar) for jar in jars]),
+        "attempt": (rows.ATTEMPT_COLUMNS, [rows.attempt_row(attempt) for attempt in attempts]),
+    }
+    for table, (columns, values) in tables.items():
+        connection.executemany(
+            f"INSERT INTO {table} (seq, {columns}) VALUES (?, {rows.marks(columns)})",
+            [(seq, *row) for seq, row in enumerate(values, start=1)],
+        )
+    _insert_corrections(connection, corrections, None)
+
+
+def _insert_corrections(
+    connection: sqlite3.Connection, corrections: Iterable[Correction], command_seq: int | None
+) -> None:
+    connection.executemany(
+        f"INSERT INTO correction (command_seq, {rows.CORRECTION_COLUMNS}) "
+        f"VALUES (?, {rows.marks(rows.CORRECTION_COLUMNS)})",
+        [(command_seq, *rows.correction_row(correction)) for correction in corrections],
+    )
