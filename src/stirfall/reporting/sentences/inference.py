@@ -2,4 +2,36 @@
 
 from __future__ import annotations
 
-SENTENCES: dict[str, str] = {}
+SENTENCES: dict[str, str] = {
+    "design.factor_repeats": "The factor “{name}” stands twice in the model. Give each factor its own name.",
+    "design.factor_unknown": "The model asks for “{name}”, but there is no such factor. Check squares and products.",
+    "design.hump_of_choice": "“{name}” is a choice, so it cannot have a squared term. Take it out of the squares.",
+    "design.product_of_itself": "“{name}” times itself is its square. List it under the squares instead.",
+    "rows.shape": "The table ({rows}) and the counts ({counts}) do not fit together. Give one count per row.",
+    "rows.not_finite": "A value of the table is missing or not finite. Leave that row out or fill it in.",
+    "rows.count_outside": "A count of successes is below zero or above its trials. Check the counts.",
+    "prior.not_positive": "A prior standard deviation must be a number above zero.",
+    "odds.value_missing": "No odds without a usable value of {factors}. Fill it in first.",
+    "ml.no_rows": "There is no graded attempt yet, so there is nothing to fit. Record attempts first.",
+    "ml.one_outcome": (
+        "{clean} of {trials} trials were clean, so all came out alike and maximum likelihood has no answer. "
+        "Use the posterior, or record attempts that come out the other way."
+    ),
+    "ml.collinear": (
+        "Some factors always moved together, so maximum likelihood cannot tell them apart. "
+        "Vary them separately, hide one of them, or use the posterior."
+    ),
+    "ml.complete_separation": (
+        "The factors part clean from not clean without exception, so maximum likelihood has no finite answer. "
+        "Use the posterior."
+    ),
+    "ml.quasi_separation": (
+        "For part of the conditions all outcomes were alike, so maximum likelihood has no finite answer. "
+        "Use the posterior."
+    ),
+    "ml.no_convergence": "Maximum likelihood found no answer in {steps} steps. Use the posterior.",
+    "direction.too_little_film": "Probably too little film: a longer exposure should help.",
+    "direction.too_much_film": "Probably too much film: a shorter exposure should help.",
+    "direction.near_best": "The exposure is near its best: neither longer nor shorter should help.",
+    "direction.unsure": "The attempts do not say yet whether a longer or a shorter exposure would help.",
+}

@@ -1,0 +1,50 @@
+"""Maximum likelihood on an attempt table: only what varied can be estimated."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stirfall.inference.design import Design
+from stirfall.inference.ml import MlFit, fit_ml
+from stirfall.inference.table import AttemptTable
+from stirfall.inference.terms import Term
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class OwnUnitsFit:
+    """A maximum-likelihood fit on clean counts, with its coefficients in the units of the factors.
+
+    ``terms``, ``estimate`` and ``se`` (q,) are in own units (natural log where the factor is on a log scale; one
+    effect per level of a choice, the levels summing to zero). ``constant`` names the factors that never varied and
+    were left out, ``fit`` is the fit on the internal scale of ``design``.
+    """
+
+    design: Design
+    fit: MlFit
+    terms: tuple[Term, ...]
+    estimate: FloatArray
+    se: FloatArray
+    constant: tuple[str, ...]
+
+
+def fit_ml_table(table: AttemptTable, design: Design) -> OwnUnitsFit:
+    """Fit clean k of n by maximum likelihood; factors and levels that never occurred otherwise are left out."""
+    known = table.clean_n > 0
+    columns = {factor.name: table.columns[factor.name][known] for factor in design.factors}
+    constant = tuple(name for name, column in columns.items() if len(np.unique(column)) < 2)
+    design = design.without(constant)
+    for factor in design.factors:
+        if factor.is_choice:
+            seen, index = np.unique(columns[factor.name], return_inverse=True)
+            levels = tuple(factor.levels[int(level)] for level in seen)
+            design = design.with_factor(replace(factor, levels=levels, default=None))
+            columns[factor.name] = index.astype(float)
+    fit = fit_ml(design.matrix(columns, rows=int(known.sum())), table.clean_k[known], table.clean_n[known])
+    own = design.own.matrix
+    variance = np.einsum("ij,jk,ik->i", own, fit.covariance, own)
+    return OwnUnitsFit(design, fit, design.own.terms, design.own_units(fit.estimate), np.sqrt(variance), constant)
