@@ -45,7 +45,7 @@ def _push(signed: FloatArray, mixed: FloatArray) -> float:
         bounds=(-1.0, 1.0),
         method="highs",
     )
-    return float((signed @ result.x).max()) if result.status == 0 else 0.0
+    return 0.0 if result.x is None else float((signed @ result.x).max())
 
 
 def _widest_gap(signed: FloatArray) -> float:
@@ -60,4 +60,4 @@ def _widest_gap(signed: FloatArray) -> float:
         bounds=[(-1.0, 1.0)] * columns + [(0.0, 1.0)],
         method="highs",
     )
-    return float(result.x[-1]) if result.status == 0 else 0.0
+    return 0.0 if result.x is None else float(result.x[-1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 SENTENCES: dict[str, str] = {
     "design.factor_repeats": "The factor “{name}” stands twice in the model. Give each factor its own name.",
-    "design.factor_unknown": "The model asks for “{name}”, but there is no such factor. Check squares and products.",
+    "design.factor_unknown": "The model asks for “{name}”, but has no such factor. Check squares and products.",
     "design.hump_of_choice": "“{name}” is a choice, so it cannot have a squared term. Take it out of the squares.",
     "design.product_of_itself": "“{name}” times itself is its square. List it under the squares instead.",
     "rows.shape": "The table ({rows}) and the counts ({counts}) do not fit together. Give one count per row.",
