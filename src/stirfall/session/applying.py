@@ -9,7 +9,7 @@ from typing import TypeVar, cast
 from stirfall.bench.campaign import CampaignState, ChecklistTick
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.session.commands import Changes
-from stirfall.storage.edits import Edit, Factors, StoredPhoto
+from stirfall.storage.edits import Edit, StoredPhoto
 
 R = TypeVar("R")
 
@@ -37,7 +37,7 @@ def _apply(state: CampaignState, edit: Edit, positions: dict[str, int]) -> Campa
         case StoredPhoto():
             return state
         case factors:
-            return replace(state, factors=cast("Factors", factors))
+            return replace(state, factors=factors)
 
 
 def _apply_to_attempts(state: CampaignState, edit: Edit, positions: dict[str, int]) -> CampaignState:
@@ -51,7 +51,7 @@ def _apply_to_attempts(state: CampaignState, edit: Edit, positions: dict[str, in
     return replace(state, attempts=attempts)
 
 
-def _place(records: tuple[Lot, ...] | tuple[Jar, ...], edit: Edit) -> int | None:
+def _place(records: Sequence[Lot | Jar], edit: Edit) -> int | None:
     return next((place for place, record in enumerate(records) if record.id == edit.record_id), None)
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterable
 from dataclasses import replace
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.records import Attempt
+from stirfall.bench.records import Attempt, Jar, Lot
 from stirfall.session import validation as check
 
 
@@ -19,11 +20,11 @@ def checked_content(state: CampaignState) -> CampaignState:
     bare = replace(state, lots=(), jars=(), attempts=(), settings=replace(state.settings, humps=(), products=()))
     check.check_factors(state.factors, bare)
     settings = check.checked_settings(state.settings, state.factors)
-    lots = []
+    lots: list[Lot] = []
     for lot in state.lots:
         lots.append(check.checked_lot(lot, (other.id for other in lots)))
     with_lots = replace(state, settings=settings, lots=tuple(lots))
-    jars = []
+    jars: list[Jar] = []
     for jar in state.jars:
         jars.append(check.checked_jar(jar, (other.id for other in jars), with_lots))
     placed = replace(with_lots, jars=tuple(jars))
@@ -33,8 +34,11 @@ def checked_content(state: CampaignState) -> CampaignState:
 def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:
     ids: set[str] = set()
     numbers: set[int] = set()
+    last = max((attempt.number for attempt in state.attempts), default=0)
     for attempt in state.attempts:
-        checked = _checked_attempt(attempt, state, max(numbers, default=0) + 1 if not attempt.number else 0)
+        if not attempt.number:
+            last += 1
+        checked = _checked_attempt(attempt, state, last)
         if checked.id in ids or checked.number in numbers:
             raise InputError("attempt.number_taken", id=checked.id, number=checked.number)
         ids.add(checked.id)
@@ -43,8 +47,6 @@ def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:
 
 
 def _checked_attempt(attempt: Attempt, state: CampaignState, next_number: int) -> Attempt:
-    import uuid
-
     check.check_conditions(attempt.conditions, state.factors)
     return replace(
         attempt,

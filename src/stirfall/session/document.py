@@ -64,8 +64,8 @@ class Document:
     ) -> Document:
         """Make a new session file under a free name and open it.
 
-        Raises InputError when the content contradicts itself, FileTroubleError ``file.exists`` and other ``file.*``;
-        then no file is left behind.
+        Raises InputError when the content contradicts itself, FileTroubleError ``file.exists`` and other
+        ``file.*``; then no file is left behind.
         """
         clock = clock or SystemClock()
         state = checked_content(
@@ -181,7 +181,7 @@ class Document:
         )
 
     def undo(self, *, origin: object = None) -> Changes:
-        """Take the last step back, in a transaction that leaves its trace; raises InputError ``history.no_undo``."""
+        """Take the last step back, in a transaction that leaves its trace; raises ``history.no_undo``."""
         self._require_writable()
         if not self._history.done:
             raise InputError("history.no_undo")

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from stirfall.bench.ages import as_utc, read_stamp, stamp
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
+from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 
 MAX_PHOTO_BYTES = 20 * 1024 * 1024
@@ -33,7 +35,7 @@ def require_text(text: str, code: str) -> str:
 
 
 def check_id(record_id: str, taken: Iterable[str], kind: str) -> None:
-    """Raise InputError ``<kind>.unnamed`` or ``<kind>.exists``; names that differ only in letter case are one name."""
+    """Raise InputError ``<kind>.unnamed`` or ``<kind>.exists``; letter case does not make another name."""
     require_text(record_id, f"{kind}.unnamed")
     wanted = record_id.strip().casefold()
     if any(other.strip().casefold() == wanted for other in taken):
@@ -150,10 +152,6 @@ def check_places(attempt: Attempt, state: CampaignState) -> str | None:
 
 def checked_settings(settings: CampaignSettings, factors: Collection[Factor]) -> CampaignSettings:
     """Return the settings as they will be kept; raises InputError ``settings.*`` or ``factor.unknown``."""
-    from dataclasses import replace
-
-    from stirfall.bench.materials import MaterialClass
-
     for value in (settings.melting_point_c, settings.oil_flash_c):
         if value is not None and not (math.isfinite(value) and value > -273.15):
             raise InputError("settings.temperature", value=value)

@@ -49,7 +49,7 @@ def load(connection: sqlite3.Connection) -> Loaded:
 
 def _load(connection: sqlite3.Connection) -> Loaded:
     def select(columns: str, rest: str) -> list[rows.Row]:
-        return connection.execute(f"SELECT {columns} FROM {rest}").fetchall()
+        return connection.execute(f"SELECT {columns} FROM {rest}").fetchall()  # noqa: S608 - our own names
 
     state = CampaignState(
         rows.read_settings(select("key, value", "setting")),

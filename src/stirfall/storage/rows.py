@@ -30,8 +30,8 @@ TICK_COLUMNS = "day, ticked_at, material, keys"
 CORRECTION_COLUMNS = "at, kind, record_id, field, old, new, reason, command"
 
 _NO_MASSES = Masses()
-_PARTED = {None: None, **{member.value: member for member in Parted}}
-_POOLED = {None: None, **{member.value: member for member in Pooled}}
+_PARTED: dict[str | None, Parted | None] = {None: None, **{member.value: member for member in Parted}}
+_POOLED: dict[str | None, Pooled | None] = {None: None, **{member.value: member for member in Pooled}}
 
 
 def marks(columns: str) -> str:

@@ -138,7 +138,7 @@ class SessionFile:
                 raise FileTroubleError("file.damaged", path=str(self.path), detail=str(error)) from error
 
     def write(self, edits: Sequence[Edit], entry: LogEntry) -> None:
-        """Write one command as one transaction; raises FileTroubleError ``file.*``, and then nothing was written."""
+        """Write one command as one transaction; on FileTroubleError ``file.*`` nothing was written."""
         with self._writing():
             write_edits(self._connection, edits, entry)
 
@@ -172,7 +172,7 @@ class SessionFile:
         """Return what was changed of one record, or of all, in the order in which it happened."""
         where = "" if record_id is None else "WHERE record_id = ?"
         parameters = () if record_id is None else (record_id,)
-        sql = f"SELECT {rows.CORRECTION_COLUMNS} FROM correction {where} ORDER BY seq"
+        sql = f"SELECT {rows.CORRECTION_COLUMNS} FROM correction {where} ORDER BY seq"  # noqa: S608 - our own names
         with file_errors(self.path):
             return tuple(map(rows.read_correction, self._connection.execute(sql, parameters)))
 

@@ -2,4 +2,45 @@
 
 from __future__ import annotations
 
-SENTENCES: dict[str, str] = {}
+SENTENCES: dict[str, str] = {
+    "session.read_only": "{path} is open for reading only, so nothing was changed.",
+    "history.no_undo": "There is nothing to undo.",
+    "history.no_redo": "There is nothing to redo.",
+    "lot.unnamed": "A lot needs a name, such as L1.",
+    "lot.exists": "There is a lot {id} already. Give the new one another name.",
+    "lot.unknown": "There is no lot {id}. Known lots: {known}.",
+    "jar.unnamed": "A jar needs a name, such as J1.",
+    "jar.exists": "There is a jar {id} already. Give the new one another name.",
+    "jar.unknown": "There is no jar {id}. Known jars: {known}.",
+    "jar.already_emptied": "The jar {id} was emptied at {at}. Choose another jar.",
+    "amount.impossible": "The {name} cannot be {value}. Check the number.",
+    "condition.unknown_factor": "There is no factor “{name}” in this session. Known factors: {known}.",
+    "condition.not_a_level": "“{name}” is a choice, and {value} is none of its levels: {known}.",
+    "condition.level_unknown": "“{value}” is no level of “{name}”. Choose one of: {known}. New levels can be added.",
+    "condition.not_a_number": "“{name}” needs a number, not “{value}”.",
+    "attempt.lot_differs": "The jar {jar} belongs to lot {jar_lot}, not to lot {lot}. Check the jar or the lot.",
+    "attempt.struck_from_start": "Record the attempt first; it can be struck out afterwards.",
+    "attempt.number_taken": "The attempt {number} ({id}) is in this session already.",
+    "attempt.no_jar_to_empty": "Say which jar the attempt emptied.",
+    "correction.no_reason": "Say why the attempt is corrected. The old value stays in the file.",
+    "correction.field_unknown": "“{field}” cannot be corrected. What can: {known}.",
+    "correction.wrong_kind": "“{value}” cannot stand for “{field}”. Check the value.",
+    "strike.no_reason": "Say why the attempt is struck out. It stays in the file and no longer counts.",
+    "strike.already": "Attempt {number} is struck out already.",
+    "strike.not_struck": "Attempt {number} counts already; it was not struck out.",
+    "settings.temperature": "{value} °C is no possible temperature. Check the number.",
+    "factor.repeated": "Two factors are called “{name}”. Give one of them another name.",
+    "factor.in_model": "The model of this session names “{name}”, so it cannot be dropped. Change the model first.",
+    "factor.in_use": "Recorded attempts have a value for “{name}”, so it cannot be dropped. It can be hidden.",
+    "factor.unit_in_use": (
+        "Recorded attempts have “{name}” in {unit}, so its unit cannot become {wanted}. Hide it and add a new factor."
+    ),
+    "factor.kind_in_use": (
+        "Recorded attempts have a value for “{name}”, so a number cannot become a choice or the other way round."
+    ),
+    "factor.level_in_use": "Recorded attempts have “{level}” for “{name}”, so this level must stay.",
+    "photo.empty": "{name} holds no bytes. Choose another picture.",
+    "photo.too_large": "{name} has {megabytes} MB; a photo may have {most} MB. Make it smaller first.",
+    "photo.not_a_picture": "{name} is not a picture ({media_type}). Choose a picture.",
+    "checklist.no_day": "The checklist needs its day.",
+}
