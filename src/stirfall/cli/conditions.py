@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Chosen:
-    """Conditions, a ``source`` ("given", "best", "last attempt", "defaults") and the factors that were filled in."""
+    """Conditions, their source (given, best, last attempt, defaults), and the factors that were filled in."""
 
     conditions: Conditions
     source: str

@@ -25,7 +25,7 @@ _GATE_NAMES = {"clean": "clean", "parted": "the solids part", "pooled": "then on
 
 
 def posterior_json(analysis: Analysis, given: Conditions) -> dict[str, object]:
-    """Return the probability at the chosen conditions, and per gate the coefficients and the health of the draws."""
+    """Return the probability at the chosen conditions, and per gate its coefficients and health."""
     chosen = choose(analysis, given)
     settings = analysis.state.settings
     by_gate = analysis.gate_estimates(chosen.conditions)
