@@ -46,7 +46,7 @@ def test_the_start_checklist_asks_the_seven_things(material: MaterialClass) -> N
 def test_the_fire_advice_of_the_oil_sheet_is_overridden_where_the_metal_may_be_reactive(
     material: MaterialClass,
 ) -> None:
-    # Prudent Practices 1995 p. 104: carbon dioxide, bicarbonate and carbon tetrachloride are excluded for alkali metals.
+    # Prudent Practices 1995 p. 104 excludes carbon dioxide, bicarbonate and carbon tetrachloride for alkali metals.
     said = texts(material)
     for wrong in ("water", "foam", "carbon dioxide", "bicarbonate", "halogenated", "ABC powder"):
         assert wrong in said["fire_wrong_agents"]

@@ -45,4 +45,6 @@ def _shown(value: object, decimal: str) -> str:
         return value.text(decimal=decimal)
     if isinstance(value, float):
         return format_number(value, digits=4, decimal=decimal)
+    if isinstance(value, StirfallError):
+        return error_sentence(value, decimal=decimal)
     return str(value)

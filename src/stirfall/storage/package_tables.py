@@ -1,0 +1,306 @@
+"""The tables of the open text form: their columns, and how a record becomes a row and a row a record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Generic, TypeVar, cast
+
+from stirfall.bench.campaign import CampaignState, ChecklistTick, Correction
+from stirfall.bench.errors import InputError
+from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.storage.package_cells import (
+    FLAG,
+    INTEGER,
+    LIST,
+    MAYBE_INTEGER,
+    MAYBE_NUMBER,
+    MAYBE_TEXT,
+    MAYBE_TIME,
+    NUMBER,
+    TEXT,
+    TIME,
+    CellKind,
+    one_of,
+    or_unknown,
+    read_number,
+    read_text,
+    write_number,
+    write_text,
+)
+
+Row = Mapping[str, object]
+T = TypeVar("T")
+CONDITION = "condition: "
+_MASSES = ("charge_g", "product_g", "beads_g", "residue_g", "additive_g")
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: heading, kind of cell, and what it means for a reader of the file."""
+
+    name: str
+    kind: CellKind
+    meaning: str
+
+
+@dataclass(frozen=True)
+class Table(Generic[T]):
+    """One CSV file: its columns, key, links to other tables, and the two ways between record and row."""
+
+    name: str
+    columns: tuple[Column, ...]
+    to_row: Callable[[T], Row]
+    from_row: Callable[[Row], T]
+    key: str | None = None
+    links: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def file_name(self) -> str:
+        """The file that holds the table."""
+        return f"{self.name}.csv"
+
+
+def _columns(*described: tuple[str, CellKind, str]) -> tuple[Column, ...]:
+    return tuple(Column(name, kind, meaning) for name, kind, meaning in described)
+
+
+# ------------------------------------------------------------------------------------------------------- settings
+
+
+def _settings_row(settings: CampaignSettings) -> Row:
+    return vars(settings) | {
+        "humps": list(settings.humps),
+        "products": [list(pair) for pair in settings.products],
+    }
+
+
+def _settings(row: Row) -> CampaignSettings:
+    pairs = cast(list[list[str]], row["products"])
+    humps = cast(list[str], row["humps"])
+    values = dict(row) | {"humps": tuple(humps), "products": tuple((first, second) for first, second in pairs)}
+    return CampaignSettings(**values)  # type: ignore[arg-type]
+
+
+SETTINGS = Table(
+    "settings",
+    _columns(
+        ("title", TEXT, "Name of the campaign."),
+        ("material", one_of(MaterialClass), "Hazard class of the metal."),
+        ("metal", TEXT, "What the metal is, in words."),
+        ("melting_point_c", MAYBE_NUMBER, "Melting point in degrees Celsius."),
+        ("oil", TEXT, "What the oil is, in words."),
+        ("oil_flash_c", MAYBE_NUMBER, "Flash point of this very oil in degrees Celsius."),
+        ("invented", FLAG, "Whether the whole campaign is invented, for learning the tool."),
+        ("gates", INTEGER, "1: clean or not. 2: parted, then pooled."),
+        ("level", NUMBER, "Level of the intervals, between 0.5 and 1."),
+        ("intercept_prior_sd", NUMBER, "Standard deviation of the normal prior of the intercept."),
+        ("effect_prior_sd", NUMBER, "Standard deviation of the normal prior of each effect."),
+        ("humps", LIST, "Factors with a squared term, a JSON array."),
+        ("products", LIST, "Pairs of factors with a product term, a JSON array of arrays."),
+    ),
+    _settings_row,
+    _settings,
+)
+
+
+# -------------------------------------------------------------------------------------------------------- factors
+
+
+def _factor_row(factor: Factor) -> Row:
+    default = factor.default
+    shown = None
+    if default is not None:
+        # A level may be the empty word; one apostrophe tells it from "no default".
+        shown = (write_text(default) or "'") if isinstance(default, str) else write_number(default)
+    return vars(factor) | {"levels": list(factor.levels), "default": shown}
+
+
+def _factor(row: Row) -> Factor:
+    values = dict(row)
+    levels = tuple(cast(list[str], values["levels"]))
+    shown = cast("str | None", values["default"])
+    default: Value | None = None
+    if shown is not None:
+        default = read_text(shown) if levels else read_number(shown)
+    return Factor(**(values | {"levels": levels, "default": default}))  # type: ignore[arg-type]
+
+
+_BARE_DEFAULT = CellKind("default", "string", lambda value: str(value or ""), lambda cell: cell or None)
+
+FACTORS = Table(
+    "factors",
+    _columns(
+        ("name", TEXT, "Name of the factor; the attempts hold it in the column 'condition: name'."),
+        ("unit", TEXT, "Unit of the numbers."),
+        ("low", MAYBE_NUMBER, "Lowest value of the campaign's range."),
+        ("high", MAYBE_NUMBER, "Highest value of the campaign's range."),
+        ("scale", one_of(Scale), "Scale on which the number is thought to act."),
+        ("step", MAYBE_NUMBER, "Step of the form."),
+        ("levels", LIST, "Levels of a choice, a JSON array; empty for a number."),
+        ("role", one_of(Role), "What the factor means to limits and clock."),
+        ("default", _BARE_DEFAULT, "What a new form shows."),
+        ("hidden", FLAG, "Whether forms and models leave the factor out."),
+    ),
+    _factor_row,
+    _factor,
+    key="name",
+)
+
+
+# ---------------------------------------------------------------------------------------------------- lots and jars
+
+LOTS = Table(
+    "lots",
+    _columns(
+        ("id", TEXT, "Short name of the lot of crude."),
+        ("made_at", MAYBE_TIME, "When the lot was made, UTC."),
+        ("solids_percent", MAYBE_NUMBER, "Fine solids by mass, per cent."),
+        ("note", TEXT, "Free note."),
+    ),
+    vars,
+    lambda row: Lot(**row),  # type: ignore[arg-type]
+    key="id",
+)
+
+JARS = Table(
+    "jars",
+    _columns(
+        ("id", TEXT, "Short name of the jar."),
+        ("lot_id", TEXT, "The lot in the jar."),
+        ("started_at", TIME, "When the charge went under oil, UTC."),
+        ("oil", TEXT, "What the oil is, in words."),
+        ("oil_depth_mm", MAYBE_NUMBER, "Depth of oil over the metal, millimetres."),
+        ("lid", TEXT, "State of the lid."),
+        ("charge_g", MAYBE_NUMBER, "Mass of the charge, grams."),
+        ("note", TEXT, "Free note."),
+        ("emptied_at", MAYBE_TIME, "When the jar was emptied, UTC; empty while it stands on the shelf."),
+    ),
+    vars,
+    lambda row: Jar(**row),  # type: ignore[arg-type]
+    key="id",
+    links=(("lot_id", "lots"),),
+)
+
+
+# ------------------------------------------------------------------------------------------------------- attempts
+
+
+def condition_kinds(state: CampaignState) -> dict[str, CellKind]:
+    """Return the kind of each condition column: one per factor and per name that an attempt uses.
+
+    Raises InputError ``package.mixed_condition`` when numbers and words stand under one name.
+    """
+    kinds = {factor.name: _kind_of(text=factor.is_choice) for factor in state.factors}
+    for attempt in state.attempts:
+        for name, value in attempt.conditions.items():
+            wanted = _kind_of(text=isinstance(value, str))
+            if kinds.setdefault(name, wanted) is not wanted:
+                raise InputError("package.mixed_condition", name=name, number=attempt.number)
+    return kinds
+
+
+def _kind_of(*, text: bool) -> CellKind:
+    return MAYBE_TEXT if text else MAYBE_NUMBER
+
+
+def _attempt_row(attempt: Attempt) -> Row:
+    overrides = [{"factor": o.factor, "computed": o.computed, "reason": o.reason} for o in attempt.overrides]
+    conditions = {CONDITION + name: value for name, value in attempt.conditions.items()}
+    return vars(attempt) | vars(attempt.masses) | conditions | {"overrides": overrides}
+
+
+def _attempt(row: Row) -> Attempt:
+    values = {name: value for name, value in row.items() if not name.startswith(CONDITION) and name not in _MASSES}
+    conditions = [
+        (name.removeprefix(CONDITION), cast(Value, value))
+        for name, value in row.items()
+        if name.startswith(CONDITION) and value is not None
+    ]
+    overrides = cast(list[dict[str, object]], values["overrides"])
+    return Attempt(
+        **values  # type: ignore[arg-type]
+        | {
+            "conditions": Conditions(conditions),
+            "masses": Masses(*(cast("float | None", row[name]) for name in _MASSES)),
+            "overrides": tuple(AgeOverride(**override) for override in overrides),  # type: ignore[arg-type]
+        }
+    )
+
+
+def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> Table[Attempt]:
+    """Return the table of attempts with one wide column per condition."""
+    conditions = [
+        (
+            CONDITION + name,
+            kind,
+            f"The value really reached, {units.get(name) or 'no unit'}; empty: unknown.",
+        )
+        for name, kind in kinds.items()
+    ]
+    masses = [(name, MAYBE_NUMBER, "Mass in grams; empty: not weighed.") for name in _MASSES]
+    columns = _columns(
+        ("id", TEXT, "Identity of the attempt; never changes."),
+        ("number", INTEGER, "What people call the attempt."),
+        ("started_at", MAYBE_TIME, "When stirring began, UTC."),
+        ("recorded_at", MAYBE_TIME, "When it was written down, UTC."),
+        ("lot_id", MAYBE_TEXT, "The lot."),
+        ("jar_id", MAYBE_TEXT, "The jar."),
+        *conditions,
+        ("parted", or_unknown(one_of(Parted)), "Gate 1: did the solids leave the metal?"),
+        ("pooled", or_unknown(one_of(Pooled)), "Gate 2: did the metal become one pool?"),
+        ("successes", MAYBE_INTEGER, "Clean results, where counted instead of graded."),
+        ("trials", INTEGER, "Trials behind the count."),
+        ("aborted", FLAG, "Whether the attempt was broken off."),
+        ("abort_reason", TEXT, "Why it was broken off."),
+        *masses,
+        ("note", TEXT, "Free note."),
+        ("overrides", LIST, "Ages typed by hand, a JSON array of objects: factor, computed, reason."),
+        ("struck_reason", MAYBE_TEXT, "Why the attempt no longer counts; empty while it counts."),
+        ("invented", FLAG, "Whether the attempt is invented, for learning the tool."),
+    )
+    links = (("lot_id", "lots"), ("jar_id", "jars"))
+    return Table("attempts", columns, _attempt_row, _attempt, key="id", links=links)
+
+
+# --------------------------------------------------------------------------------- corrections, checklist ticks
+
+CORRECTIONS = Table(
+    "corrections",
+    _columns(
+        ("at", TIME, "When the change was made, UTC."),
+        ("kind", TEXT, "Kind of record."),
+        ("record_id", TEXT, "Which record."),
+        ("field", TEXT, "Which field."),
+        ("old", TEXT, "The value before, JSON."),
+        ("new", TEXT, "The value after, JSON."),
+        ("reason", TEXT, "Why it was changed."),
+        ("command", TEXT, "The act that changed it."),
+    ),
+    vars,
+    lambda row: Correction(**row),  # type: ignore[arg-type]
+)
+
+
+def _tick_row(tick: ChecklistTick) -> Row:
+    return vars(tick) | {"keys": list(tick.keys)}
+
+
+def _tick(row: Row) -> ChecklistTick:
+    return ChecklistTick(**(dict(row) | {"keys": tuple(cast(Iterable[str], row["keys"]))}))  # type: ignore[arg-type]
+
+
+TICKS = Table(
+    "checklist",
+    _columns(
+        ("day", TEXT, "Local day of the start checklist."),
+        ("ticked_at", TIME, "When it was ticked, UTC."),
+        ("material", TEXT, "Hazard class of the metal on that day."),
+        ("keys", LIST, "Lines that were ticked, a JSON array."),
+    ),
+    _tick_row,
+    _tick,
+)
