@@ -230,6 +230,20 @@ QPushButton[buttonRole="primary"] {{
 QPushButton[buttonRole="primary"]:hover {{ border-color: {theme.text}; }}
 QPushButton[buttonRole="primary"]:disabled {{
     background: {theme.grid}; color: {theme.muted}; border-color: {theme.line}; }}
+QPushButton[buttonRole="step"] {{
+    background: transparent; color: {theme.text}; border: none; border-bottom: 3px solid {theme.grid};
+    padding: 8px 10px; text-align: center; }}
+QPushButton[buttonRole="step"]:hover {{ background: {theme.raised}; border-bottom-color: {theme.line}; }}
+QPushButton[buttonRole="step"]:checked {{
+    background: {theme.raised}; border-bottom: 3px solid {theme.accent}; font-weight: 600; }}
+QPushButton[buttonRole="link"] {{
+    background: transparent; color: {theme.accent}; border: none; padding: 5px 2px; text-align: left;
+    text-decoration: underline; }}
+QPushButton[buttonRole="link"]:hover {{ color: {theme.text}; }}
+QPushButton[buttonRole="choice"] {{
+    background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; border-radius: 4px;
+    padding: 10px 16px; text-align: left; font-size: {HEADING_PT * scale:.1f}pt; font-weight: 600; }}
+QPushButton[buttonRole="choice"]:hover {{ border: 1px solid {theme.accent}; color: {theme.accent}; }}
 QToolTip {{ color: {theme.text}; background: {theme.raised}; border: 1px solid {theme.line}; }}
 """
 
@@ -254,6 +268,11 @@ def set_surface_role(widget: QWidget, role: str) -> None:
     """Give a frame the tone ``"raised"``, ``"caution"``, ``"rule"`` (a thin line) or ``""``."""
     widget.setAttribute(Qt.WidgetAttribute.WA_StyledBackground, True)
     _set_property(widget, "surfaceRole", role)
+
+
+def set_button_role(widget: QWidget, role: str) -> None:
+    """Make a button a ``"link"`` (flat, underlined) or a large ``"choice"``."""
+    _set_property(widget, "buttonRole", role)
 
 
 def set_primary(widget: QWidget) -> None:

@@ -1,0 +1,206 @@
+"""Menus and shortcuts: every act of the window as a QAction with a mnemonic."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from PySide6.QtCore import QObject
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QMenu
+
+from stirfall.desktop.appearance import CHOICES, SYSTEM
+from stirfall.desktop.workspace import PAGES
+
+if TYPE_CHECKING:
+    from stirfall.desktop.window import MainWindow
+    from stirfall.session.samples import SampleInfo
+
+_PAGE_TITLES = {"shelf": "&Shelf", "bench": "&Bench", "attempts": "&Attempts", "recipe": "&Recipe"}
+_THEME_TITLES = {SYSTEM: "&As the system", "light": "&Light", "dark": "&Dark", "high contrast": "&High contrast"}
+
+
+class OffersActions(Protocol):
+    """A page or pane with acts of its own for the menus; every QWidget is one."""
+
+    def actions(self) -> list[QAction]:
+        """Return the acts, in the order of the menu."""
+        ...
+
+
+@dataclass(frozen=True)
+class Intents:
+    """What the menus can ask for; the shell brings one function per act."""
+
+    new_campaign: Callable[[], object]
+    open_file: Callable[[], object]
+    open_sample: Callable[[str], object]
+    open_recent: Callable[[str], object]
+    save_copy: Callable[[], object]
+    export_recipe: Callable[[], object]
+    close_campaign: Callable[[], object]
+    quit_program: Callable[[], object]
+    undo: Callable[[], object]
+    redo: Callable[[], object]
+    preferences: Callable[[], object]
+    choose_theme: Callable[[str], object]
+    step_text: Callable[[int], object]
+    settings: Callable[[], object]
+    factors: Callable[[], object]
+    cautions: Callable[[], object]
+    guide: Callable[[], object]
+    about: Callable[[], object]
+
+
+class ShellActions(QObject):
+    """Builds the menu bar of a window and keeps its entries true to what is open."""
+
+    def __init__(self, window: MainWindow, intents: Intents, samples: Sequence[SampleInfo]) -> None:
+        super().__init__(window)
+        self._window = window
+        self._intents = intents
+        self._needs_document: list[QAction] = []
+        self._recent = QMenu("Open &recent", window)
+        self.theme_actions: dict[str, QAction] = {}
+        self._add_file_menu(samples)
+        self._add_edit_menu()
+        self._add_page_menu("&Shelf", ("shelf",))
+        self._add_page_menu("&Attempt", ("bench", "attempts"))
+        self._add_view_menu()
+        self._add_campaign_menu()
+        self._add_help_menu()
+        workspace = window.workspace
+        workspace.document_opened.connect(self.refresh)
+        workspace.document_changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Enable what is possible now and name what undo and redo would do."""
+        document = self._window.workspace.document
+        for action in self._needs_document:
+            action.setEnabled(document is not None)
+        undo_name = document.undo_name if document is not None else None
+        redo_name = document.redo_name if document is not None else None
+        self.undo.setText(f"&Undo {undo_name}" if undo_name else "&Undo")
+        self.redo.setText(f"&Redo {redo_name}" if redo_name else "&Redo")
+        may_change = document is not None and not document.read_only
+        self.undo.setEnabled(may_change and undo_name is not None)
+        self.redo.setEnabled(may_change and redo_name is not None)
+        for action in (self.settings, self.factors):
+            action.setEnabled(may_change)
+
+    def show_recent(self, paths: Sequence[str]) -> None:
+        """List the files opened lately."""
+        self._recent.clear()
+        present = [path for path in paths if Path(path).exists()]
+        for number, path in enumerate(present, start=1):
+            action = self._recent.addAction(f"&{number}  {Path(path).name}")
+            action.setToolTip(path)
+            action.triggered.connect(lambda _on=False, place=path: self._intents.open_recent(place))
+        self._recent.setEnabled(bool(present))
+
+    def show_theme(self, choice: str) -> None:
+        """Tick the theme that was chosen."""
+        self.theme_actions[choice].setChecked(True)
+
+    # -- menus -------------------------------------------------------------------------------------
+
+    def _add_file_menu(self, samples: Sequence[SampleInfo]) -> None:
+        menu = self._menu("&File")
+        intents = self._intents
+        self._act(menu, "&New campaign…", intents.new_campaign, QKeySequence.StandardKey.New)
+        self._act(menu, "&Open…", intents.open_file, QKeySequence.StandardKey.Open)
+        sample_menu = menu.addMenu("Open a sa&mple")
+        for number, sample in enumerate(samples, start=1):
+            action = self._act(sample_menu, f"&{number}  {sample.title}", partial(intents.open_sample, sample.key))
+            action.setToolTip(sample.summary)
+        menu.addMenu(self._recent)
+        menu.addSeparator()
+        self._act(menu, "&Save a copy…", intents.save_copy, "Ctrl+Shift+S", needs_document=True)
+        self._act(menu, "&Export recipe…", intents.export_recipe, "Ctrl+E", needs_document=True)
+        menu.addSeparator()
+        self._act(menu, "&Close campaign", intents.close_campaign, "Ctrl+W", needs_document=True)
+        self._act(menu, "&Quit", intents.quit_program, "Ctrl+Q")
+
+    def _add_edit_menu(self) -> None:
+        menu = self._menu("&Edit")
+        self.undo = self._act(menu, "&Undo", self._intents.undo, QKeySequence.StandardKey.Undo)
+        self.redo = self._act(menu, "&Redo", self._intents.redo, "Ctrl+Shift+Z")
+        menu.addSeparator()
+        self._act(menu, "&Preferences…", self._intents.preferences, "Ctrl+,")
+
+    def _add_page_menu(self, title: str, names: Sequence[str]) -> None:
+        menu = self._menu(title)
+        for name in names:
+            page: OffersActions = self._window.parts.pages[name]
+            for action in page.actions():
+                menu.addAction(action)
+            menu.addSeparator()
+        menu.menuAction().setVisible(any(not action.isSeparator() for action in menu.actions()))
+
+    def _add_view_menu(self) -> None:
+        menu = self._menu("&View")
+        workspace = self._window.workspace
+        for number, name in enumerate(PAGES, start=1):
+            self._act(
+                menu,
+                _PAGE_TITLES[name],
+                partial(workspace.show_page, name),
+                f"Ctrl+{number}",
+                needs_document=True,
+            )
+        menu.addSeparator()
+        odds: OffersActions = self._window.parts.odds
+        if odds.actions():
+            odds_menu = menu.addMenu("&Odds")
+            odds_menu.addActions(odds.actions())
+            self._needs_document.append(odds_menu.menuAction())
+        themes = menu.addMenu("&Theme")
+        group = QActionGroup(self)
+        for choice in CHOICES:
+            action = self._act(themes, _THEME_TITLES[choice], partial(self._intents.choose_theme, choice))
+            action.setCheckable(True)
+            group.addAction(action)
+            self.theme_actions[choice] = action
+        larger = self._act(menu, "&Larger text", partial(self._intents.step_text, 1))
+        larger.setShortcuts([QKeySequence("Ctrl++"), QKeySequence("Ctrl+=")])
+        self._act(menu, "S&maller text", partial(self._intents.step_text, -1), "Ctrl+-")
+
+    def _add_campaign_menu(self) -> None:
+        menu = self._menu("&Campaign")
+        self.settings = self._act(menu, "&Settings…", self._intents.settings)
+        self.factors = self._act(menu, "&Factors…", self._intents.factors)
+        self._act(menu, "&Cautions…", self._intents.cautions, needs_document=True)
+
+    def _add_help_menu(self) -> None:
+        menu = self._menu("&Help")
+        self._act(menu, "&Guide", self._intents.guide, QKeySequence.StandardKey.HelpContents)
+        self._act(menu, "&Cautions…", self._intents.cautions, needs_document=True)
+        menu.addSeparator()
+        self._act(menu, "&About Stirfall", self._intents.about)
+
+    def _menu(self, title: str) -> QMenu:
+        menu = self._window.menuBar().addMenu(title)
+        menu.setToolTipsVisible(True)
+        return menu
+
+    def _act(
+        self,
+        menu: QMenu,
+        text: str,
+        act: Callable[[], object],
+        keys: QKeySequence.StandardKey | str | None = None,
+        *,
+        needs_document: bool = False,
+    ) -> QAction:
+        action = QAction(text, self._window)
+        action.triggered.connect(lambda _on=False: act())
+        if keys is not None:
+            action.setShortcut(QKeySequence(keys))
+        if needs_document:
+            self._needs_document.append(action)
+        menu.addAction(action)
+        return action

@@ -1,0 +1,59 @@
+"""The frame that all our dialogs share: content, one line for problems, and verbs at the foot."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+
+from stirfall.desktop.labelled import name_control
+from stirfall.desktop.theme import SPACING, set_primary, set_text_role
+
+
+class FramedDialog(QDialog):
+    """A window-modal dialog, opened with ``open()``; Escape leaves without a change."""
+
+    def __init__(self, title: str, parent: QWidget | None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(title)
+        self.setWindowModality(Qt.WindowModality.WindowModal)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.problem = QLabel()
+        self.problem.setObjectName("dialog_problem")
+        self.problem.setWordWrap(True)
+        set_text_role(self.problem, "error")
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(3 * SPACING, 2 * SPACING, 3 * SPACING, 2 * SPACING)
+        self._column.setSpacing(2 * SPACING)
+
+    def build(self, content: QWidget, verb: str, *, cancel: str = "Cancel") -> QPushButton:
+        """Lay out the content, scrollable where the screen is low, and return the button with the verb."""
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(content)
+        self._column.addWidget(area, 1)
+        self._column.addWidget(self.problem)
+        self.problem.setVisible(False)
+        verb_button = QPushButton(verb)
+        verb_button.setObjectName("dialog_verb")
+        verb_button.setDefault(True)
+        set_primary(verb_button)
+        name_control(verb_button, verb.replace("&", ""))
+        row = QHBoxLayout()
+        row.setSpacing(SPACING)
+        row.addStretch(1)
+        if cancel:
+            leave = QPushButton(cancel)
+            leave.setObjectName("dialog_cancel")
+            name_control(leave, cancel)
+            leave.clicked.connect(self.reject)
+            row.addWidget(leave)
+        row.addWidget(verb_button)
+        self._column.addLayout(row)
+        return verb_button
+
+    def show_problem(self, text: str) -> None:
+        """Say above the verbs what stands in the way; an empty text removes it."""
+        self.problem.setText(text)
+        self.problem.setVisible(bool(text))

@@ -1,0 +1,112 @@
+"""A new campaign: what the metal is, what the oil can stand, and where the file goes."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+
+from stirfall.bench.records import CampaignSettings
+from stirfall.desktop.campaign.dialog import FramedDialog
+from stirfall.desktop.campaign.fields import CampaignFields
+from stirfall.desktop.campaign.form_model import FormModel, FormState
+from stirfall.desktop.campaign.form_state import CampaignForm
+from stirfall.desktop.labelled import labelled, name_control
+from stirfall.desktop.theme import SPACING, set_text_role
+from stirfall.reporting.sentences import sentence
+
+SUFFIX = ".stirfall"
+_UNWANTED = re.compile(r"[^\w\- ]+")
+
+
+def file_name_for(title: str) -> str:
+    """Return a file name made from a title: letters, digits, spaces and dashes, with our suffix."""
+    return (" ".join(_UNWANTED.sub(" ", title).split()) or "New campaign") + SUFFIX
+
+
+class NewCampaignDialog(FramedDialog):
+    """Asks for the settings and the place.
+
+    Signals:
+        wanted(CampaignSettings, Path): create this campaign there. The receiver calls ``accept`` when it exists, or
+            ``show_trouble``.
+    """
+
+    wanted = Signal(object, object)
+
+    def __init__(self, folder: Path, *, decimal: str = ".", parent: QWidget | None = None) -> None:
+        super().__init__("New campaign", parent)
+        self._folder = folder
+        self._place_is_own = False
+        self.model = FormModel(CampaignForm(), CampaignSettings(), decimal=decimal, parent=self)
+        self.fields = CampaignFields(self.model, with_details=False)
+        self.place = QLineEdit(str(folder / file_name_for("")))
+        self.place.setObjectName("campaign_place")
+        self.place.textEdited.connect(self._on_place_edited)
+        self.build(self._content(), "Cr&eate campaign").clicked.connect(self._submit)
+        self.model.changed.connect(self._follow_title)
+        self.fields.line("title").setFocus()
+
+    def _content(self) -> QWidget:
+        content = QWidget()
+        column = QVBoxLayout(content)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(SPACING)
+        column.addWidget(self.fields)
+        row = QHBoxLayout()
+        row.setSpacing(SPACING)
+        row.addWidget(labelled("F&ile", self.place))
+        row.addWidget(self.place, 1)
+        choose = QPushButton("C&hoose…")
+        name_control(choose, "Choose the place of the file")
+        choose.clicked.connect(self._choose_place)
+        row.addWidget(choose)
+        column.addLayout(row)
+        note = QLabel(sentence("desktop.new_campaign_note"))
+        note.setWordWrap(True)
+        set_text_role(note, "muted")
+        column.addWidget(note)
+        column.addStretch(1)
+        return content
+
+    def show_trouble(self, text: str) -> None:
+        """Say why the campaign could not be created there."""
+        self.show_problem(text)
+        self.place.setFocus()
+
+    def _follow_title(self, state: FormState) -> None:
+        if not self._place_is_own:
+            self.place.setText(str(self._folder / file_name_for(state.form.title)))
+
+    def _on_place_edited(self) -> None:
+        self._place_is_own = True
+        self.show_problem("")
+
+    def _choose_place(self) -> None:
+        chooser = QFileDialog(self, "Place of the session file", self.place.text())
+        chooser.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        chooser.setNameFilter(f"Stirfall sessions (*{SUFFIX})")
+        chooser.setDefaultSuffix(SUFFIX.lstrip("."))
+        chooser.fileSelected.connect(self._take_place)
+        chooser.open()
+
+    def _take_place(self, path: str) -> None:
+        self._place_is_own = True
+        self.place.setText(path)
+        self.show_problem("")
+
+    def _submit(self) -> None:
+        settings = self.model.submit()
+        if settings is None:
+            self.fields.focus_first_problem()
+            return
+        path = Path(self.place.text().strip()).expanduser()
+        if path.suffix != SUFFIX:
+            path = path.with_name(path.name + SUFFIX)
+        if path.exists():
+            self.show_trouble(sentence("desktop.place_taken", {"name": path.name}))
+            return
+        self.show_problem("")
+        self.wanted.emit(settings, path)

@@ -1,0 +1,200 @@
+"""What the window shows while no campaign is open: three ways to begin, and what was open last."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QRadioButton,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from stirfall.bench.records import INVENTED_NOTICE
+from stirfall.desktop.icons import icon
+from stirfall.desktop.labelled import name_control
+from stirfall.desktop.theme import SPACING, Theme, set_button_role, set_text_role
+
+if TYPE_CHECKING:
+    from stirfall.session.samples import SampleInfo
+
+_WIDEST = 940
+_CHOICES = {
+    "new": (
+        "New campaign",
+        "For a metal of your own. Name it, its melting point and the oil; the rest comes filled in.",
+    ),
+    "open": ("Open…", "A session file (.stirfall). You can also drop one on this window."),
+    "sample": ("Open a sample", f"{INVENTED_NOTICE}. You choose where its file goes."),
+}
+
+
+class FirstRun(QScrollArea):
+    """Three large choices with the samples and the recent files.
+
+    Signals:
+        new_wanted(), open_wanted(), sample_wanted(str key), recent_wanted(str path).
+    """
+
+    new_wanted = Signal()
+    open_wanted = Signal()
+    sample_wanted = Signal(str)
+    recent_wanted = Signal(str)
+
+    def __init__(self, theme: Theme, samples: Sequence[SampleInfo], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("first_run")
+        self.setWidgetResizable(True)
+        self.setFrameShape(QScrollArea.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._buttons: dict[str, QPushButton] = {}
+        self._samples = QButtonGroup(self)
+        self._keys: dict[int, str] = {}
+        self._recent = QVBoxLayout()
+        self._recent_heading = QLabel("Opened lately")
+        page = QWidget()
+        page.setMaximumWidth(_WIDEST)
+        self._grid = QGridLayout(page)
+        self._grid.setContentsMargins(4 * SPACING, 4 * SPACING, 4 * SPACING, 4 * SPACING)
+        self._grid.setHorizontalSpacing(4 * SPACING)
+        self._grid.setVerticalSpacing(3 * SPACING)
+        self._grid.setColumnStretch(1, 1)
+        self._add_welcome()
+        self._add_choice("new", self.new_wanted.emit)
+        self._add_choice("open", self.open_wanted.emit)
+        self._add_choice("sample", self._emit_sample).addLayout(self._sample_list(samples))
+        self._add_recent()
+        self._grid.setRowStretch(self._grid.rowCount(), 1)
+        self.setWidget(_centred(page))
+        self.set_theme(theme)
+
+    def button(self, name: str) -> QPushButton:
+        """Return the button ``"new"``, ``"open"`` or ``"sample"``."""
+        return self._buttons[name]
+
+    def choose_sample(self, key: str) -> None:
+        """Mark a sample as the one to open."""
+        for number, known in self._keys.items():
+            if known == key:
+                self._samples.button(number).setChecked(True)
+
+    def show_recent(self, paths: Sequence[str]) -> None:
+        """List the files opened lately, newest first; missing files are left out."""
+        while (item := self._recent.takeAt(0)) is not None:
+            if (widget := item.widget()) is not None:
+                widget.deleteLater()
+        present = [path for path in paths if Path(path).exists()]
+        for path in present:
+            self._recent.addWidget(self._recent_line(path))
+        self._recent_heading.setVisible(bool(present))
+
+    def set_theme(self, theme: Theme) -> None:
+        """Draw the icons in the theme's colours."""
+        for name, button in self._buttons.items():
+            button.setIcon(icon(name, theme.accent))
+
+    def _add_welcome(self) -> None:
+        heading = QLabel("Find the conditions under which the solids fall out of the metal")
+        heading.setWordWrap(True)
+        set_text_role(heading, "heading")
+        words = QLabel(
+            "Record each melt-and-stir attempt with the conditions that were really reached. Stirfall shows how "
+            "likely a clean separation is, how sure that is, and which attempt would teach you most."
+        )
+        words.setWordWrap(True)
+        box = QVBoxLayout()
+        box.setSpacing(SPACING)
+        box.addWidget(heading)
+        box.addWidget(words)
+        self._grid.addLayout(box, 0, 0, 1, 2)
+
+    def _add_choice(self, name: str, act: object) -> QVBoxLayout:
+        text, explanation = _CHOICES[name]
+        button = QPushButton(text)
+        button.setObjectName(f"first_run_{name}")
+        set_button_role(button, "choice")
+        button.setIconSize(QSize(3 * SPACING, 3 * SPACING))
+        button.setMinimumSize(QSize(28 * SPACING, 7 * SPACING))
+        button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        name_control(button, text.rstrip("…"), explanation)
+        button.clicked.connect(act)
+        self._buttons[name] = button
+        words = QLabel(explanation)
+        words.setWordWrap(True)
+        words.setMinimumHeight(button.minimumHeight())
+        words.setAlignment(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
+        row = self._grid.rowCount()
+        self._grid.addWidget(button, row, 0, Qt.AlignmentFlag.AlignTop)
+        box = QVBoxLayout()
+        box.setSpacing(SPACING)
+        box.addWidget(words)
+        self._grid.addLayout(box, row, 1)
+        return box
+
+    def _sample_list(self, samples: Sequence[SampleInfo]) -> QVBoxLayout:
+        listing = QVBoxLayout()
+        listing.setSpacing(SPACING // 2)
+        for number, sample in enumerate(samples):
+            radio = QRadioButton(sample.title)
+            radio.setObjectName(f"sample_{sample.key}")
+            radio.setChecked(number == 0)
+            name_control(radio, sample.title, sample.summary)
+            self._samples.addButton(radio, number)
+            self._keys[number] = sample.key
+            summary = QLabel(sample.summary)
+            summary.setWordWrap(True)
+            summary.setIndent(3 * SPACING)
+            set_text_role(summary, "muted")
+            listing.addWidget(radio)
+            listing.addWidget(summary)
+        return listing
+
+    def _add_recent(self) -> None:
+        set_text_role(self._recent_heading, "heading")
+        self._recent.setSpacing(0)
+        row = self._grid.rowCount()
+        self._grid.addWidget(self._recent_heading, row, 0, Qt.AlignmentFlag.AlignTop)
+        self._grid.addLayout(self._recent, row, 1)
+        self._recent_heading.setVisible(False)
+
+    def _recent_line(self, path: str) -> QWidget:
+        place = Path(path)
+        link = QPushButton(place.stem)
+        link.setObjectName("recent_link")
+        set_button_role(link, "link")
+        name_control(link, f"Open {place.stem}", str(place))
+        link.clicked.connect(lambda: self.recent_wanted.emit(path))
+        folder = QLabel(str(place.parent))
+        set_text_role(folder, "muted")
+        line = QWidget()
+        row = QHBoxLayout(line)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(2 * SPACING)
+        row.addWidget(link)
+        row.addWidget(folder, 1)
+        return line
+
+    def _emit_sample(self) -> None:
+        key = self._keys.get(self._samples.checkedId())
+        if key is not None:
+            self.sample_wanted.emit(key)
+
+
+def _centred(page: QWidget) -> QWidget:
+    holder = QWidget()
+    row = QHBoxLayout(holder)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.addStretch(1)
+    row.addWidget(page, 8)
+    row.addStretch(1)
+    return holder

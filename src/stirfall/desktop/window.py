@@ -1,0 +1,209 @@
+"""The main window: head, steps of the job, pages at the left, the odds at the right, messages at the foot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QByteArray, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+
+from stirfall.desktop.focus_ring import FocusRing
+from stirfall.desktop.header import Header
+from stirfall.desktop.message_strip import MessageStrip
+from stirfall.desktop.step_bar import StepBar
+from stirfall.desktop.theme import SPACING
+from stirfall.desktop.workspace import PAGES
+
+if TYPE_CHECKING:
+    from stirfall.desktop.first_run import FirstRun
+    from stirfall.desktop.theme import Theme
+    from stirfall.desktop.workspace import Workspace
+
+BUSY_SHOWS_AFTER_MS = 500
+SMALLEST = QSize(1180, 640)
+_LEFT_SHARE = 0.46
+_SUFFIX = ".stirfall"
+
+
+@dataclass(frozen=True)
+class WindowParts:
+    """The widgets that the window arranges: a page per step, the odds, and the first-run page."""
+
+    pages: dict[str, QWidget]
+    odds: QWidget
+    first_run: FirstRun
+
+
+class MainWindow(QMainWindow):
+    """Arranges the parts and shows what the workspace says; it decides nothing about the campaign.
+
+    Signals:
+        file_dropped(str): a session file was dropped on the window.
+        page_shown(str): the name of the page that is in front now.
+        closing(): the window is about to go.
+    """
+
+    file_dropped = Signal(str)
+    page_shown = Signal(str)
+    closing = Signal()
+
+    def __init__(self, workspace: Workspace, parts: WindowParts, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("main_window")
+        self.workspace = workspace
+        self.parts = parts
+        self.header = Header()
+        self.step_bar = StepBar(workspace.theme)
+        self.strip = MessageStrip()
+        self.pages = QStackedWidget()
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        self.front = QStackedWidget()
+        self._busy = QTimer(self)
+        self._busy.setSingleShot(True)
+        self._busy.setInterval(BUSY_SHOWS_AFTER_MS)
+        self._busy.timeout.connect(self._show_busy)
+        self._arrange()
+        self._ring = FocusRing(self, workspace.theme)
+        self._connect()
+        self.setAcceptDrops(True)
+        self.setMinimumSize(SMALLEST)
+        self.show_page("bench")
+        self._show_document()
+
+    # -- layout ------------------------------------------------------------------------------------
+
+    def _arrange(self) -> None:
+        for name in PAGES:
+            self.pages.addWidget(self.parts.pages[name])
+        left = QWidget()
+        column = QVBoxLayout(left)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.step_bar)
+        column.addWidget(self.pages, 1)
+        self.splitter.addWidget(left)
+        self.splitter.addWidget(self.parts.odds)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(SPACING)
+        self.splitter.setStretchFactor(0, 46)
+        self.splitter.setStretchFactor(1, 54)
+        self.front.addWidget(self.parts.first_run)
+        self.front.addWidget(self.splitter)
+        whole = QWidget()
+        body = QVBoxLayout(whole)
+        body.setContentsMargins(0, 0, 0, 0)
+        body.setSpacing(0)
+        body.addWidget(self.header)
+        body.addWidget(self.front, 1)
+        body.addWidget(self.strip)
+        self.setCentralWidget(whole)
+
+    def _connect(self) -> None:
+        workspace = self.workspace
+        workspace.document_opened.connect(self._show_document)
+        workspace.document_changed.connect(self._show_head)
+        workspace.page_requested.connect(self.show_page)
+        workspace.notified.connect(self.strip.show_notice)
+        workspace.theme_changed.connect(self._wear)
+        workspace.analysis_started.connect(self._busy.start)
+        workspace.analysis_finished.connect(self._show_idle)
+        workspace.analysis_failed.connect(self._show_idle)
+        self.step_bar.chosen.connect(workspace.show_page)
+
+    # -- pages -------------------------------------------------------------------------------------
+
+    @property
+    def page(self) -> str:
+        """The name of the page in front."""
+        return PAGES[self.pages.currentIndex()]
+
+    def show_page(self, name: str) -> None:
+        """Bring a page to the front."""
+        self.pages.setCurrentIndex(PAGES.index(name))
+        self.step_bar.show_current(name)
+        self.page_shown.emit(name)
+
+    def splitter_state(self) -> tuple[int, ...]:
+        """Return the widths at both sides of the splitter."""
+        return tuple(self.splitter.sizes())
+
+    def restore(self, geometry: QByteArray, sizes: tuple[int, ...]) -> None:
+        """Take the size, place and splitter of the last time, where they are known."""
+        if geometry.isEmpty() or not self.restoreGeometry(geometry):
+            self._fit_screen()
+        if len(sizes) == 2 and min(sizes) > 0:
+            self.splitter.setSizes(list(sizes))
+        else:
+            left = round(self.width() * _LEFT_SHARE)
+            self.splitter.setSizes([left, self.width() - left])
+
+    def _fit_screen(self) -> None:
+        room = self.screen().availableSize()
+        self.resize(QSize(1440, 900).boundedTo(room))
+
+    # -- rendering ---------------------------------------------------------------------------------
+
+    def _show_document(self) -> None:
+        document = self.workspace.document
+        is_open = document is not None
+        self.front.setCurrentIndex(1 if is_open else 0)
+        self.header.setVisible(is_open)
+        self._show_idle()
+        if document is not None:
+            self.show_page("bench" if document.state.jars or document.state.attempts else "shelf")
+        self._show_head()
+
+    def _show_head(self) -> None:
+        document = self.workspace.document
+        self.header.show_document(document, self.workspace.decimal)
+        self.strip.status.setText(self._status())
+        name = f"{document.path.name} – Stirfall" if document is not None else "Stirfall"
+        self.setWindowTitle(name)
+
+    def _status(self, busy: bool = False) -> str:
+        document = self.workspace.document
+        if document is None:
+            return ""
+        attempts = len(document.state.attempts)
+        count = "1 attempt" if attempts == 1 else f"{attempts} attempts"
+        saved = "reading only" if document.read_only else "saved"
+        return f"Computing the odds… · {count}" if busy else f"{document.path.name} · {count} · {saved}"
+
+    def _show_busy(self) -> None:
+        self.strip.status.setText(self._status(busy=True))
+
+    def _show_idle(self) -> None:
+        self._busy.stop()
+        self.strip.status.setText(self._status())
+
+    def _wear(self, theme: Theme) -> None:
+        self.step_bar.set_theme(theme)
+        self.parts.first_run.set_theme(theme)
+        self._ring.set_theme(theme)
+
+    # -- events ------------------------------------------------------------------------------------
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Leave without a question: everything is saved already."""
+        self.closing.emit()
+        super().closeEvent(event)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Accept one session file."""
+        if _dropped_session(event) is not None:
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open the session file that was dropped."""
+        path = _dropped_session(event)
+        if path is not None:
+            event.acceptProposedAction()
+            self.file_dropped.emit(path)
+
+
+def _dropped_session(event: QDropEvent) -> str | None:
+    paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
+    sessions = [path for path in paths if path.endswith(_SUFFIX)]
+    return sessions[0] if len(sessions) == 1 else None
