@@ -1,0 +1,148 @@
+"""The two questions after the run, the run that was broken off, and the button that records; always in reach."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLineEdit,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
+from stirfall.desktop.bench_form.segments import Segments
+from stirfall.desktop.bench_form.state import FormState
+from stirfall.desktop.labelled import labelled, name_control
+from stirfall.desktop.theme import Theme, set_primary, set_surface_role, set_text_role
+from stirfall.reporting.sentences import sentence
+
+PARTED_QUESTION = "Did the solids leave the metal?"
+POOLED_QUESTION = "Did the metal become one pool?"
+_QUESTION_WIDTH = 132
+
+
+class GatesEdit(QWidget):
+    """The two questions as large buttons; the second is closed while the first says no.
+
+    Signals:
+        parted_chosen(Parted or None), pooled_chosen(Pooled or None).
+    """
+
+    parted_chosen = Signal(object)
+    pooled_chosen = Signal(object)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.parted = Segments(PARTED_QUESTION, tuple(item.value for item in Parted))
+        self.parted.setObjectName("parted")
+        self.pooled = Segments(POOLED_QUESTION, tuple(item.value for item in Pooled))
+        self.pooled.setObjectName("pooled")
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(GAP)
+        grid.setVerticalSpacing(HALF_GAP)
+        grid.setColumnStretch(1, 1)
+        for row, segments in enumerate((self.parted, self.pooled)):
+            label = labelled(segments.question, segments)
+            label.setWordWrap(True)
+            label.setFixedWidth(_QUESTION_WIDTH)
+            grid.addWidget(label, row, 0)
+            grid.addWidget(segments, row, 1)
+        self.parted.chosen.connect(lambda level: self.parted_chosen.emit(Parted(level) if level else None))
+        self.pooled.chosen.connect(lambda level: self.pooled_chosen.emit(Pooled(level) if level else None))
+
+    def show_state(self, parted: Parted | None, pooled: Pooled | None, *, pooled_enabled: bool) -> None:
+        """Show the answers."""
+        self.parted.set_value(parted.value if parted else None)
+        self.pooled.set_value(pooled.value if pooled else None)
+        self.pooled.setEnabled(pooled_enabled)
+
+
+class RecordBar(QFrame):
+    """The foot of the bench form: outcome, what is still missing in one sentence, and the record button."""
+
+    aborted = Signal(bool)
+    abort_reason = Signal(str)
+    confirmed = Signal(bool)
+    record_wanted = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        set_surface_role(self, "raised")
+        self.gates = GatesEdit()
+        self.abort = QCheckBox("Broken off")
+        self.abort.setObjectName("aborted")
+        name_control(self.abort, "Broken off", "The run was broken off before it could be graded; it never counts.")
+        self.reason = QLineEdit()
+        self.reason.setObjectName("abort_reason")
+        self.reason.setProperty("kind", "value")
+        self.reason.setPlaceholderText("Why was it broken off?")
+        name_control(self.reason, "Why was it broken off?")
+        self.missing = text_label()
+        self.missing.setObjectName("missing")
+        self.missing.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self.confirm = QCheckBox("I checked: record it as it was")
+        self.confirm.setObjectName("confirm")
+        name_control(self.confirm, "I checked the value: record it as it was")
+        self.record = button("Record attempt", "record", height=TARGET + GAP)
+        self.record.setToolTip("Record the attempt (Ctrl+Enter)")
+        set_primary(self.record)
+        self._lay_out()
+        self.abort.toggled.connect(self.aborted)
+        self.reason.textEdited.connect(self.abort_reason)
+        self.confirm.toggled.connect(self.confirmed)
+        self.record.clicked.connect(self.record_wanted)
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(GAP, GAP, GAP, GAP)
+        column.setSpacing(HALF_GAP)
+        column.addWidget(self.gates)
+        abort_line = QHBoxLayout()
+        abort_line.setSpacing(GAP)
+        abort_line.addWidget(self.abort)
+        abort_line.addWidget(self.reason, 1)
+        foot = QHBoxLayout()
+        foot.setSpacing(GAP)
+        said = QVBoxLayout()
+        said.setSpacing(0)
+        said.addLayout(abort_line)
+        said.addWidget(self.missing)
+        said.addWidget(self.confirm)
+        foot.addLayout(said, 1)
+        foot.addWidget(self.record, 0, Qt.AlignmentFlag.AlignBottom)
+        column.addLayout(foot)
+
+    def show_state(self, state: FormState, theme: Theme) -> None:
+        """Show the state of the outcome and of the record button."""
+        form = state.form
+        self.gates.show_state(form.parted, state.pooled, pooled_enabled=state.pooled_enabled)
+        with QSignalBlocker(self.abort), QSignalBlocker(self.confirm), QSignalBlocker(self.reason):
+            self.abort.setChecked(form.aborted)
+            self.confirm.setChecked(state.is_confirmed and state.needs_confirm)
+            if self.reason.text() != form.abort_reason:
+                self.reason.setText(form.abort_reason)
+        self.reason.setVisible(form.aborted)
+        self.confirm.setVisible(state.needs_confirm)
+        self.record.setEnabled(state.can_record)
+        text, role = _said(state, theme)
+        set_text_role(self.missing, role)
+        self.missing.setText(text)
+        self.record.setAccessibleDescription(text)
+
+
+def _said(state: FormState, theme: Theme) -> tuple[str, str]:
+    if state.missing is not None:
+        is_block = not state.missing.code.startswith("bench.missing")
+        text = sentence(state.missing.code, state.missing.params, decimal=state.decimal)
+        return text, "error" if is_block else "muted"
+    if state.outcome is None:
+        return "", ""
+    mark = theme.mark(state.outcome)
+    return f"{mark.glyph} Will be recorded as: {mark.word}.", ""

@@ -1,0 +1,248 @@
+"""The bench page: what a person at the bench records an attempt with."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from PySide6.QtCore import QSignalBlocker, Qt
+from PySide6.QtGui import QKeySequence, QShortcut, QShowEvent
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QMenu, QVBoxLayout, QWidget
+
+from stirfall.bench.factors import Factor
+from stirfall.bench.materials import MaterialClass
+from stirfall.desktop.bench_form.checklist import CautionStrip, ChecklistPanel, quiet_scroll
+from stirfall.desktop.bench_form.extras import Fold, MassesEdit, NoteAndPhotos
+from stirfall.desktop.bench_form.form import last_attempt
+from stirfall.desktop.bench_form.jar_edit import JarEdit
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, heading, page_sheet, text_label
+from stirfall.desktop.bench_form.outcome_edit import RecordBar
+from stirfall.desktop.bench_form.state import FormState
+from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_of, make_row
+from stirfall.desktop.bench_form.view_model import BenchFormModel
+from stirfall.desktop.theme import Theme
+from stirfall.desktop.workspace import Workspace
+from stirfall.reporting.cautions import load_cautions
+
+_LABEL_MIN, _LABEL_MAX = 96, 152
+
+
+class BenchPage(QWidget):
+    """Cautions above, the form in the middle, outcome and record button at the foot, always in reach."""
+
+    def __init__(self, workspace: Workspace, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("bench_page")
+        self.workspace = workspace
+        self.model = BenchFormModel(workspace, self)
+        self.rows: dict[str, NumberRow | ChoiceRow] = {}
+        self._factors: tuple[Factor, ...] = ()
+        self._material: MaterialClass | None = None
+        self.cautions = CautionStrip()
+        self.empty = text_label(
+            "Open a session or make a new one; the form for the next attempt appears here.", "muted"
+        )
+        self.filled_from = text_label(role="accent")
+        self.filled_from.setObjectName("filled_from")
+        self.jar = JarEdit(_LABEL_MIN)
+        self.masses = MassesEdit()
+        self.extras = NoteAndPhotos()
+        self.empties = QCheckBox("The jar is used up")
+        self.empties.setObjectName("empties_jar")
+        self.empties.setAccessibleName("The jar is used up: take it off the shelf")
+        self.record_bar = RecordBar()
+        self.checklist = ChecklistPanel()
+        self.repeat = button("Repeat last, change…", "repeat_last")
+        self.repeat.setToolTip("Fill the form as in the last attempt and change one thing")
+        self.repeat.setAccessibleName("Repeat the last attempt, change one thing")
+        self.repeat_menu = QMenu(self.repeat)
+        self.repeat.setMenu(self.repeat_menu)
+        self.clear = button("Clear", "clear_form")
+        self.clear.setAccessibleName("Clear the form")
+        self._lay_out()
+        self._connect()
+        self.apply_theme(workspace.theme)
+        self.show_state(self.model.state)
+
+    # -- building ----------------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        self.body = QWidget()
+        column = QVBoxLayout(self.body)
+        column.setContentsMargins(GAP, HALF_GAP, GAP, GAP)
+        column.setSpacing(GAP)
+        top = QHBoxLayout()
+        top.setSpacing(GAP)
+        top.addWidget(heading("Attempt"))
+        top.addWidget(self.filled_from, 1)
+        top.addWidget(self.repeat)
+        top.addWidget(self.clear)
+        column.addLayout(top)
+        column.addWidget(self.jar)
+        column.addWidget(self.empties)
+        self._rows_box = QVBoxLayout()
+        self._rows_box.setSpacing(GAP)
+        column.addLayout(self._rows_box)
+        column.addWidget(Fold("Masses", "fold_masses", self.masses))
+        column.addWidget(Fold("Note and photos", "fold_note", self.extras))
+        column.addStretch(1)
+        self.scroller = quiet_scroll(self.body, "bench_scroll")
+        self.scroller.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(HALF_GAP)
+        whole.addWidget(self.empty)
+        whole.addWidget(self.cautions)
+        whole.addWidget(self.scroller, 1)
+        whole.addWidget(self.checklist, 1)
+        whole.addWidget(self.record_bar)
+
+    def _connect(self) -> None:
+        model, bar = self.model, self.record_bar
+        model.changed.connect(self.show_state)
+        model.field_wanted.connect(self.focus_field)
+        self.jar.jar_entered.connect(model.pick_jar)
+        self.jar.lot_chosen.connect(model.pick_lot)
+        self.jar.start_chosen.connect(model.set_started_at)
+        self.jar.accepted.connect(self._after_jar)
+        self.empties.toggled.connect(model.set_empties_jar)
+        bar.gates.parted_chosen.connect(model.set_parted)
+        bar.gates.pooled_chosen.connect(model.set_pooled)
+        bar.aborted.connect(model.set_aborted)
+        bar.abort_reason.connect(lambda text: model.set_text("abort_reason", text))
+        bar.confirmed.connect(model.confirm)
+        bar.record_wanted.connect(self.record)
+        self.checklist.ticked.connect(model.tick)
+        self.checklist.finished.connect(self._finish_checklist)
+        self.masses.typed.connect(model.set_mass)
+        self.extras.note_typed.connect(lambda text: model.set_text("note", text))
+        self.extras.file_added.connect(model.add_photo_file)
+        self.extras.pasted.connect(model.add_pasted_photo)
+        self.extras.removed.connect(model.remove_photo)
+        self.extras.said.connect(self.workspace.notify)
+        self.clear.clicked.connect(model.clear)
+        self.repeat_menu.aboutToShow.connect(self._fill_repeat_menu)
+        self.workspace.theme_changed.connect(self.apply_theme)
+        for keys in ("Ctrl+Return", "Ctrl+Enter"):
+            shortcut = QShortcut(QKeySequence(keys), self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            shortcut.activated.connect(self.record)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Take the colours of a theme."""
+        self.setStyleSheet(page_sheet(theme))
+        if self.model.state is not None:
+            self.show_state(self.model.state)
+
+    # -- showing -----------------------------------------------------------------------------------
+
+    def show_state(self, state: FormState | None) -> None:
+        """Show the state; rendering twice changes nothing."""
+        has_session = state is not None and self.workspace.document is not None
+        self.empty.setVisible(not has_session)
+        self.cautions.setVisible(has_session)
+        self.scroller.setVisible(has_session)
+        self.checklist.setVisible(state is not None and state.checklist.is_due)
+        self.record_bar.setVisible(state is not None and not state.checklist.is_due)
+        if state is None or self.workspace.document is None:
+            return
+        self._render_cautions(self.workspace.document.state.settings.material)
+        self._build_rows(tuple(item.factor for item in state.fields))
+        self.jar.show_state(state)
+        for item in state.fields:
+            self.rows[item.factor.name].show_state(item, state.decimal)
+        self.filled_from.setText(f"as in {state.form.filled_from}" if state.form.filled_from else "")
+        with QSignalBlocker(self.empties):
+            self.empties.setChecked(state.form.empties_jar)
+        self.empties.setVisible(state.jar is not None)
+        self.masses.show_state(state)
+        self.extras.show_state(state)
+        self.record_bar.show_state(state, self.workspace.theme)
+        self.checklist.show_state(state.checklist)
+        self.repeat.setEnabled(last_attempt(self.workspace.document.state) is not None)
+
+    def _render_cautions(self, material: MaterialClass) -> None:
+        if material != self._material:
+            self._material = material
+            self.cautions.show_state(load_cautions(material))
+
+    def _build_rows(self, factors: tuple[Factor, ...]) -> None:
+        if factors == self._factors:
+            return
+        self._factors = factors
+        for row in self.rows.values():
+            self._rows_box.removeWidget(row)
+            row.hide()
+            row.deleteLater()
+        metrics = self.fontMetrics()
+        widest = max((metrics.horizontalAdvance(label_of(factor)) for factor in factors), default=0)
+        width = min(max(widest + GAP, _LABEL_MIN), _LABEL_MAX)
+        model = self.model
+        self.rows = {
+            factor.name: make_row(
+                factor,
+                width,
+                typed=model.type_value,
+                stepped=model.step,
+                left=model.finish_typing,
+                chosen=model.choose,
+                reason=model.give_reason,
+                clock=model.use_clock,
+            )
+            for factor in factors
+        }
+        self.jar.set_label_width(width)
+        for row in self.rows.values():
+            self._rows_box.addWidget(row)
+        self._set_tab_order()
+
+    def _set_tab_order(self) -> None:
+        order: list[QWidget] = [self.empties]
+        for row in self.rows.values():
+            if isinstance(row, NumberRow):
+                order += [row.edit, row.minus, row.plus, row.reason, row.clock_button]
+            else:
+                order += [row.segments.button(level) for level in row.segments.levels]
+        for first, second in pairwise(order):
+            QWidget.setTabOrder(first, second)
+
+    # -- acting ------------------------------------------------------------------------------------
+
+    def record(self) -> None:
+        """Record the attempt; when something is missing the sentence beside the button says so."""
+        if self.model.record():
+            self.jar.jar.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _finish_checklist(self) -> None:
+        self.model.finish_checklist()
+        self.jar.jar.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _after_jar(self) -> None:
+        state = self.model.state
+        if state is None or state.jar is None or state.jar_problem is not None:
+            self.jar.jar_line.selectAll()
+            return
+        todo = next((item for item in state.fields if item.value is None), None)
+        self.focus_field(todo.factor.name) if todo else self.record_bar.gates.parted.setFocus()
+
+    def focus_field(self, name: str) -> None:
+        """Put the focus on one factor and bring it into view."""
+        row = self.rows.get(name)
+        if row is None:
+            return
+        editor = row.edit if isinstance(row, NumberRow) else row.segments
+        editor.setFocus(Qt.FocusReason.OtherFocusReason)
+        if isinstance(row, NumberRow):
+            row.edit.selectAll()
+        self.scroller.ensureWidgetVisible(row)
+
+    def _fill_repeat_menu(self) -> None:
+        self.repeat_menu.clear()
+        for factor in self._factors:
+            action = self.repeat_menu.addAction(label_of(factor).replace("&", "&&"))
+            action.triggered.connect(lambda _checked=False, name=factor.name: self.model.repeat_last(name))
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """The form is in hand again when its page is shown."""
+        super().showEvent(event)
+        self.model.refresh()
+        self.model.push_in_hand()

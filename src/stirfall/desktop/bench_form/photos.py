@@ -1,0 +1,52 @@
+"""Pictures that go with an attempt: read from a file, or pasted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice
+from PySide6.QtGui import QImage
+
+from stirfall.bench.errors import FileTroubleError, InputError
+
+MEDIA_TYPES = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}
+FILE_FILTER = "Pictures (*.jpg *.jpeg *.png *.webp)"
+MAX_BYTES = 20 * 1024 * 1024
+_SIGNATURES = ((b"\xff\xd8\xff", 0), (b"\x89PNG\r\n\x1a\n", 0), (b"WEBP", 8))
+
+
+@dataclass(frozen=True)
+class Photo:
+    """One picture as it is stored: file name, media type and bytes."""
+
+    name: str
+    media_type: str
+    data: bytes = field(repr=False)
+
+
+def read_photo(path: Path) -> Photo:
+    """Read a picture file; raises InputError ``photo.*`` or FileTroubleError ``photo.unreadable``."""
+    media_type = MEDIA_TYPES.get(path.suffix.lower())
+    if media_type is None:
+        raise InputError("photo.not_a_picture", name=path.name)
+    try:
+        size = path.stat().st_size
+        if size > MAX_BYTES:
+            raise InputError("photo.too_large", name=path.name, limit_mb=MAX_BYTES // (1024 * 1024))
+        data = path.read_bytes()
+    except OSError as error:
+        raise FileTroubleError("photo.unreadable", name=path.name) from error
+    if not any(data[start : start + len(sign)] == sign for sign, start in _SIGNATURES):
+        raise InputError("photo.not_a_picture", name=path.name)
+    return Photo(path.name, media_type, data)
+
+
+def photo_of_image(image: QImage, name: str) -> Photo:
+    """Return a pasted picture as PNG."""
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    image.save(buffer, b"PNG")
+    buffer.close()
+    return Photo(name, "image/png", bytes(data.data()))

@@ -1,0 +1,469 @@
+"""The bench form without its widgets: intents in, one FormState out, everything recorded through commands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from stirfall.bench.errors import StirfallError
+from stirfall.bench.estimates import Reason
+from stirfall.bench.factors import Conditions
+from stirfall.bench.outcomes import Outcome, Parted, Pooled
+from stirfall.bench.records import Attempt
+from stirfall.bench.units import warm_units
+from stirfall.desktop.bench_form.checks import day_of, read_checklist
+from stirfall.desktop.bench_form.form import (
+    Entry,
+    Form,
+    Origin,
+    fresh_form,
+    from_draft,
+    is_age,
+    last_attempt,
+    text_of,
+    to_draft,
+    with_conditions,
+    with_jar,
+)
+from stirfall.desktop.bench_form.photos import Photo, read_photo
+from stirfall.desktop.bench_form.state import (
+    FormState,
+    Surroundings,
+    attempt_of,
+    findings_to_confirm,
+    read_form,
+)
+from stirfall.desktop.bench_form.stepping import step_value
+from stirfall.desktop.notifier import Notice
+from stirfall.desktop.workspace import FormRequest, InHand, Workspace
+from stirfall.planning.limits import OperatingLimits, operating_limits
+from stirfall.session.commands import AttachPhoto, Changes, RecordAttempt, TickChecklist
+
+DRAFT_DELAY_MS = 400
+IN_HAND_DELAY_MS = 100
+CLOCK_INTERVAL_MS = 60_000
+
+
+class BenchFormModel(QObject):
+    """Holds the form that is being filled.
+
+    Signals:
+        changed(FormState): what to show; emitted only when it differs.
+        field_wanted(str): please put the focus on this factor.
+        recorded(Attempt): an attempt went into the file.
+    """
+
+    changed = Signal(object)
+    field_wanted = Signal(str)
+    recorded = Signal(object)
+
+    def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.workspace = workspace
+        self.state: FormState | None = None
+        self._form = Form()
+        self._editing: str | None = None
+        self._confirmed: frozenset[str] = frozenset()
+        self._ticked: frozenset[str] = frozenset()
+        self._limits: OperatingLimits | None = None
+        self._pasted: dict[str, Photo] = {}
+        self._warmed = False
+        self._draft_timer = self._timer(DRAFT_DELAY_MS, self._save_draft, single=True)
+        self._hand_timer = self._timer(IN_HAND_DELAY_MS, self.push_in_hand, single=True)
+        self._clock_timer = self._timer(CLOCK_INTERVAL_MS, self.refresh, single=False)
+        self._clock_timer.start()
+        workspace.document_opened.connect(self._on_document_opened)
+        workspace.document_changed.connect(self._on_document_changed)
+        workspace.in_hand_changed.connect(self._on_in_hand_changed)
+        workspace.form_requested.connect(self.fill_from_request)
+        workspace.theme_changed.connect(self.refresh)
+        self._on_document_opened()
+
+    def _timer(self, interval_ms: int, slot: Callable[[], object], *, single: bool) -> QTimer:
+        timer = QTimer(self)
+        timer.setSingleShot(single)
+        timer.setInterval(interval_ms)
+        timer.timeout.connect(slot)
+        return timer
+
+    # -- the document ------------------------------------------------------------------------------
+
+    def _on_document_opened(self) -> None:
+        document = self.workspace.document
+        self._editing, self._confirmed, self._ticked = None, frozenset(), frozenset()
+        self._pasted.clear()
+        self._limits = None
+        if document is None:
+            self._form, self.state = Form(), None
+            self.changed.emit(None)
+            return
+        draft = document.draft
+        restored = from_draft(draft) if draft is not None else None
+        self._form = restored or fresh_form(document.state, self.workspace.decimal)
+        if restored is not None:
+            self.workspace.notify(
+                Notice("info", "The half-filled form is back as you left it.", "Start afresh", self.clear)
+            )
+        self.state = None
+        self.refresh()
+
+    def _on_document_changed(self, changes: Changes) -> None:
+        self._limits = None
+        if changes.settings or changes.checklist:
+            self._ticked = frozenset()
+        self.refresh()
+
+    def refresh(self, *_unused: object) -> None:
+        """Work out again what the form shows: the clock moved, or the session changed."""
+        document = self.workspace.document
+        if document is None:
+            return
+        if self._limits is None:
+            self._limits = operating_limits(document.state)
+        around = Surroundings(
+            campaign=document.state,
+            now=document.now(),
+            decimal=self.workspace.decimal,
+            limits=self._limits,
+            checklist=read_checklist(document.state, document.now(), self._ticked),
+            read_only=_read_only_reason(document.read_only, document.read_only_reason),
+            editing=self._editing,
+            confirmed=self._confirmed,
+        )
+        new = read_form(self._form, around)
+        if new != self.state:
+            self.state = new
+            self.changed.emit(new)
+
+    # -- editing -----------------------------------------------------------------------------------
+
+    def _edit(self, form: Form) -> None:
+        document = self.workspace.document
+        if document is None or form == self._form:
+            self.refresh()
+            return
+        if form.started_at is None:
+            form = replace(form, started_at=document.now())
+        self._form = form
+        self.refresh()
+        self._draft_timer.start()
+        self._hand_timer.start()
+
+    def pick_jar(self, text: str) -> bool:
+        """Pick the jar called ``text`` (typed, scanned or chosen); an unknown one is kept as text and told."""
+        document = self.workspace.document
+        if document is None:
+            return False
+        wanted = text.strip().casefold()
+        if not wanted:
+            self._edit(with_jar(self._form, None, self._form.lot_id, document.state))
+            return True
+        for jar in document.state.jars:
+            if wanted in (jar.id.casefold(), f"jar {jar.id}".casefold()) or wanted.endswith(
+                f":{jar.id}".casefold()
+            ):
+                started = document.now() if jar.id != self._form.jar_id else self._form.started_at
+                form = replace(with_jar(self._form, jar.id, jar.lot_id, document.state), started_at=started)
+                self._edit(replace(form, masses=self._masses_of_jar(form, jar.charge_g)))
+                return jar.emptied_at is None
+        self._edit(replace(with_jar(self._form, None, self._form.lot_id, document.state), jar_text=text))
+        return False
+
+    def _masses_of_jar(self, form: Form, charge_g: float | None) -> Mapping[str, str]:
+        others = {name: text for name, text in form.masses.items() if name != "charge_g"}
+        return others if charge_g is None else {**others, "charge_g": text_of(charge_g, self.workspace.decimal)}
+
+    def pick_lot(self, lot_id: str | None) -> None:
+        """Pick a lot for an attempt without a jar."""
+        if self.workspace.document is not None and self._form.jar_id is None:
+            self._edit(with_jar(self._form, None, lot_id, self.workspace.document.state))
+
+    def set_started_at(self, moment: datetime | None) -> None:
+        """Say when the attempt started; None is this very moment."""
+        document = self.workspace.document
+        if document is not None:
+            self._edit(replace(self._form, started_at=moment or document.now()))
+
+    def type_value(self, name: str, text: str) -> None:
+        """Take the raw text of a number field while it is being typed."""
+        self._warm()
+        self._editing = name
+        entry = self._form.entry(name)
+        self._edit(self._form.with_entry(name, replace(entry, text=text, origin=Origin.TYPED)))
+
+    def finish_typing(self) -> None:
+        """The field was left: from now on a text that cannot be read is told as a problem."""
+        if self._editing is not None:
+            self._editing = None
+            self.refresh()
+
+    def step(self, name: str, direction: int) -> None:
+        """Move a number one step up (1) or down (-1)."""
+        if self.state is None:
+            return
+        item = self.state.field(name)
+        current = item.value if isinstance(item.value, float) else None
+        if current is None and item.entry.text.strip():
+            return  # an unreadable text is never overwritten by a step
+        value = step_value(item.factor, current, direction)
+        self._editing = None
+        entry = replace(self._form.entry(name), text=text_of(value, self.workspace.decimal), origin=Origin.TYPED)
+        self._edit(self._form.with_entry(name, entry))
+
+    def choose(self, name: str, level: str | None) -> None:
+        """Choose a level of a choice factor, or none (unknown)."""
+        self._edit(self._form.with_entry(name, Entry(level or "")))
+
+    def give_reason(self, name: str, reason: str) -> None:
+        """Say why an age is not the clock's."""
+        self._edit(self._form.with_entry(name, replace(self._form.entry(name), reason=reason)))
+
+    def use_clock(self, name: str) -> None:
+        """Take the clock's age again."""
+        self._editing = None
+        self._edit(self._form.with_entry(name, Entry(origin=Origin.CLOCK)))
+
+    def set_parted(self, parted: Parted | None) -> None:
+        """Answer the first question."""
+        pooled = None if parted is Parted.NO else self._form.pooled
+        self._edit(replace(self._form, parted=parted, pooled=pooled))
+
+    def set_pooled(self, pooled: Pooled | None) -> None:
+        """Answer the second question; it is closed when nothing parted."""
+        if self.state is not None and self.state.pooled_enabled:
+            self._edit(replace(self._form, pooled=pooled))
+
+    def set_aborted(self, aborted: bool) -> None:
+        """Say that the attempt was broken off."""
+        self._edit(replace(self._form, aborted=aborted))
+
+    def set_text(self, name: str, text: str) -> None:
+        """Take the note or the reason for breaking off (``note``, ``abort_reason``)."""
+        if name == "note":
+            self._edit(replace(self._form, note=text))
+        else:
+            self._edit(replace(self._form, abort_reason=text))
+
+    def set_mass(self, name: str, text: str) -> None:
+        """Take the raw text of a weighing."""
+        self._edit(replace(self._form, masses={**self._form.masses, name: text}))
+
+    def set_empties_jar(self, empties: bool) -> None:
+        """Say whether the jar is used up."""
+        self._edit(replace(self._form, empties_jar=empties))
+
+    def confirm(self, confirmed: bool) -> None:
+        """Confirm, or no longer, what the limits warn about; a new value asks anew."""
+        if self.state is not None:
+            self._confirmed = findings_to_confirm(self.state) if confirmed else frozenset()
+            self.refresh()
+
+    def clear(self) -> None:
+        """Start afresh: no jar, settings as last time, no outcome."""
+        document = self.workspace.document
+        if document is None:
+            return
+        before = self._form
+        self._form = fresh_form(document.state, self.workspace.decimal)
+        self._draft_timer.stop()
+        if not document.read_only:
+            document.clear_draft()
+        self.refresh()
+        self._hand_timer.start()
+        self.workspace.notify(Notice("info", "The form is empty.", "Bring it back", lambda: self._edit(before)))
+
+    # -- photos ------------------------------------------------------------------------------------
+
+    def add_photo_file(self, path: str) -> None:
+        """Keep a picture file to be attached when the attempt is recorded; an unusable file is told."""
+        try:
+            read_photo(Path(path))
+        except StirfallError as error:
+            self.workspace.notifier.fail(error)
+            return
+        if path not in self._form.photos:
+            self._edit(replace(self._form, photos=(*self._form.photos, path)))
+
+    def add_pasted_photo(self, photo: Photo) -> None:
+        """Keep a pasted picture to be attached when the attempt is recorded."""
+        self._pasted[photo.name] = photo
+        self._edit(replace(self._form, photos=(*self._form.photos, photo.name)))
+
+    def remove_photo(self, path: str) -> None:
+        """Do not attach this picture."""
+        self._pasted.pop(path, None)
+        self._edit(replace(self._form, photos=tuple(kept for kept in self._form.photos if kept != path)))
+
+    def _attach_photos(self, attempt_id: str, photos: tuple[str, ...]) -> None:
+        for path in photos:
+            try:
+                photo = self._pasted.get(path) or read_photo(Path(path))
+            except StirfallError as error:
+                self.workspace.notifier.fail(error)
+                continue
+            self.workspace.execute(AttachPhoto(attempt_id, photo.name, photo.media_type, photo.data), origin=self)
+        self._pasted.clear()
+
+    # -- the checklist -----------------------------------------------------------------------------
+
+    def tick(self, key: str, ticked: bool) -> None:
+        """Tick one line of the start checklist."""
+        self._ticked = self._ticked | {key} if ticked else self._ticked - {key}
+        self.refresh()
+
+    def finish_checklist(self) -> None:
+        """Keep in the file that all lines of today's checklist were ticked."""
+        document = self.workspace.document
+        if document is None or self.state is None or not self.state.checklist.is_complete:
+            return
+        keys = tuple(item.key for item in self.state.checklist.items)
+        self.workspace.execute(TickChecklist(day_of(document.now()), keys), origin=self)
+
+    # -- recording ---------------------------------------------------------------------------------
+
+    def record(self) -> bool:
+        """Record the attempt if nothing is missing; the form then keeps its conditions for the next one."""
+        self.finish_typing()
+        self.refresh()
+        document, state = self.workspace.document, self.state
+        if document is None or state is None or not state.can_record:
+            return False
+        empties = state.form.empties_jar and state.jar is not None
+        try:
+            attempt = attempt_of(state, invented=document.state.settings.invented)
+        except StirfallError as error:
+            self.workspace.notifier.fail(error)
+            return False
+        changes = self.workspace.execute(RecordAttempt(attempt, empties_jar=empties), origin=self)
+        if changes is None or changes.new_attempt_id is None:
+            return False
+        photos = self._form.photos
+        self._draft_timer.stop()
+        self._form = self._next_form(emptied=empties)
+        self._confirmed = frozenset()
+        self._attach_photos(changes.new_attempt_id, photos)
+        self.refresh()
+        self._tell_recorded(document.state.attempt(changes.new_attempt_id))
+        return True
+
+    def _next_form(self, *, emptied: bool) -> Form:
+        assert self.workspace.document is not None
+        assert self.state is not None
+        form = self._form.without_result()
+        kept = {
+            item.factor.name: replace(item.entry, origin=Origin.KEPT)
+            for item in self.state.fields
+            if not is_age(item.factor) and item.value is not None
+        }
+        form = replace(form, entries=kept)
+        jar_id = None if emptied else form.jar_id
+        return with_jar(form, jar_id, form.lot_id if jar_id else None, self.workspace.document.state)
+
+    def _tell_recorded(self, attempt: Attempt) -> None:
+        word = self.workspace.theme.mark(attempt.outcome).word
+        text = f"Attempt {attempt.number} is recorded: {word}."
+        if attempt.outcome is Outcome.NOT_GRADED:
+            text += " It counts as not graded and is left out of the odds."
+        self.workspace.notify(Notice("info", text, "Undo", self.workspace.undo))
+        self.recorded.emit(attempt)
+
+    def repeat_last(self, factor_name: str) -> None:
+        """Fill the form as in the last attempt and go to the one factor that is to change."""
+        document = self.workspace.document
+        last = last_attempt(document.state) if document else None
+        if document is None or last is None:
+            return
+        ages = {factor.name for factor in document.state.visible_factors if is_age(factor)}
+        has_clock = self._form.jar_id is not None or self._form.lot_id is not None
+        form = with_conditions(self._form.without_result(), last.conditions, document.state, self.workspace.decimal)
+        if has_clock:
+            clocked = {name: Entry(origin=Origin.CLOCK) for name in ages}
+            form = replace(form, entries={**form.entries, **clocked})
+        self._edit(replace(form, filled_from=f"attempt {last.number}"))
+        self.field_wanted.emit(factor_name)
+
+    # -- requests from other views -----------------------------------------------------------------
+
+    def fill_from_request(self, request: FormRequest) -> None:
+        """Fill the form with conditions and perhaps a jar that another view offers."""
+        document = self.workspace.document
+        if document is None:
+            return
+        form = self._form
+        if request.conditions:
+            known = {name: value for name, value in request.conditions.items() if value is not None}
+            merged = Conditions({**self._known_settings(form), **known})
+            form = with_conditions(form, merged, document.state, self.workspace.decimal)
+        jar = document.state.jar(request.jar_id)
+        form = with_jar(form, jar.id if jar else None, jar.lot_id if jar else None, document.state)
+        if jar is not None:
+            form = replace(form, masses=self._masses_of_jar(form, jar.charge_g))
+        self._edit(replace(form, filled_from=request.note_origin, started_at=document.now()))
+        self.push_in_hand()
+
+    def _known_settings(self, form: Form) -> dict[str, float | str]:
+        if self.state is None or form != self.state.form:
+            return {}
+        return {item.factor.name: item.value for item in self.state.fields if item.value is not None}
+
+    def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
+        document = self.workspace.document
+        if origin is self or in_hand.source != "form" or document is None or self.state is None:
+            return
+        form = self._form
+        for item in self.state.fields:
+            value = in_hand.conditions.get(item.factor.name)
+            by_clock = item.entry.origin is Origin.CLOCK and item.clock_value is not None
+            if value is None or value == item.value or by_clock:
+                continue  # the age of a jar is a fact; looking along the curve does not change it
+            form = form.with_entry(item.factor.name, Entry(text_of(value, self.workspace.decimal)))
+        if form != self._form:
+            self._form = replace(form, started_at=form.started_at or document.now())
+            self.refresh()
+            self._draft_timer.start()
+
+    def push_in_hand(self) -> None:
+        """Show the other views the conditions of the form."""
+        self._hand_timer.stop()
+        if self.workspace.document is None or self.state is None:
+            return
+        label = f"jar {self.state.jar.id}" if self.state.jar else ""
+        self.workspace.set_in_hand(InHand(self.state.conditions, "form", label), origin=self)
+
+    # -- the draft ---------------------------------------------------------------------------------
+
+    def _save_draft(self) -> None:
+        document = self.workspace.document
+        if document is None or document.read_only:
+            return
+        try:
+            document.save_draft(to_draft(self._form))
+        except (StirfallError, OSError) as error:
+            self.workspace.notifier.fail(error)
+
+    def flush_draft(self) -> None:
+        """Save a draft that still waits for its moment; called before the window closes."""
+        if self._draft_timer.isActive():
+            self._draft_timer.stop()
+            self._save_draft()
+
+    def _warm(self) -> None:
+        # Units other than times load pint, half a second of work that must not hold up typing.
+        if not self._warmed:
+            self._warmed = True
+            self.workspace.submit(lambda _token: warm_units(), lambda _result: None)
+
+
+def _names_jar(wanted: str, jar_id: str) -> bool:
+    # A label's code may carry a prefix before the colon.
+    return wanted in (jar_id, f"jar {jar_id}") or wanted.endswith(f":{jar_id}")
+
+
+def _read_only_reason(read_only: bool, reason: StirfallError | None) -> Reason | None:
+    if not read_only:
+        return None
+    return Reason(reason.code, reason.params) if reason is not None else Reason("bench.read_only")
