@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
-from types import MappingProxyType
 
 from stirfall.bench.ages import read_stamp, stamp
 from stirfall.bench.campaign import CampaignState
@@ -18,7 +17,6 @@ from stirfall.bench.units import format_number
 
 AGE_ROLES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)
 MASS_NAMES = ("charge_g", "product_g", "beads_g", "residue_g", "additive_g")
-_EMPTY: Mapping[str, str] = MappingProxyType({})
 
 
 class Origin(StrEnum):
@@ -51,7 +49,7 @@ class Form:
     pooled: Pooled | None = None
     aborted: bool = False
     abort_reason: str = ""
-    masses: Mapping[str, str] = _EMPTY
+    masses: Mapping[str, str] = field(default_factory=dict)
     note: str = ""
     empties_jar: bool = True
     photos: tuple[str, ...] = ()
@@ -73,7 +71,7 @@ class Form:
             pooled=None,
             aborted=False,
             abort_reason="",
-            masses=_EMPTY,
+            masses={},
             note="",
             photos=(),
             started_at=None,

@@ -26,19 +26,19 @@ class Photo:
 
 
 def read_photo(path: Path) -> Photo:
-    """Read a picture file; raises InputError ``photo.*`` or FileTroubleError ``photo.unreadable``."""
+    """Read a picture file; raises InputError ``bench.photo_*`` or FileTroubleError ``bench.photo_unreadable``."""
     media_type = MEDIA_TYPES.get(path.suffix.lower())
     if media_type is None:
-        raise InputError("photo.not_a_picture", name=path.name)
+        raise InputError("bench.photo_not_a_picture", name=path.name)
     try:
         size = path.stat().st_size
         if size > MAX_BYTES:
-            raise InputError("photo.too_large", name=path.name, limit_mb=MAX_BYTES // (1024 * 1024))
+            raise InputError("bench.photo_too_large", name=path.name, limit_mb=MAX_BYTES // (1024 * 1024))
         data = path.read_bytes()
     except OSError as error:
-        raise FileTroubleError("photo.unreadable", name=path.name) from error
+        raise FileTroubleError("bench.photo_unreadable", name=path.name) from error
     if not any(data[start : start + len(sign)] == sign for sign, start in _SIGNATURES):
-        raise InputError("photo.not_a_picture", name=path.name)
+        raise InputError("bench.photo_not_a_picture", name=path.name)
     return Photo(path.name, media_type, data)
 
 
