@@ -16,7 +16,7 @@ SENTENCES: dict[str, str] = {
     "amount.impossible": "The {name} cannot be {value}. Check the number.",
     "condition.unknown_factor": "There is no factor “{name}” in this session. Known factors: {known}.",
     "condition.not_a_level": "“{name}” is a choice, and {value} is none of its levels: {known}.",
-    "condition.level_unknown": "“{value}” is no level of “{name}”. Choose one of: {known}. New levels can be added.",
+    "condition.level_unknown": "“{value}” is no level of “{name}”. Choose one of: {known}.",
     "condition.not_a_number": "“{name}” needs a number, not “{value}”.",
     "attempt.lot_differs": "The jar {jar} belongs to lot {jar_lot}, not to lot {lot}. Check the jar or the lot.",
     "attempt.struck_from_start": "Record the attempt first; it can be struck out afterwards.",
@@ -30,7 +30,7 @@ SENTENCES: dict[str, str] = {
     "strike.not_struck": "Attempt {number} counts already; it was not struck out.",
     "settings.temperature": "{value} °C is no possible temperature. Check the number.",
     "factor.repeated": "Two factors are called “{name}”. Give one of them another name.",
-    "factor.in_model": "The model of this session names “{name}”, so it cannot be dropped. Change the model first.",
+    "factor.in_model": "The model of this session names “{name}”, so it must stay. Change the model first.",
     "factor.in_use": "Recorded attempts have a value for “{name}”, so it cannot be dropped. It can be hidden.",
     "factor.unit_in_use": (
         "Recorded attempts have “{name}” in {unit}, so its unit cannot become {wanted}. Hide it and add a new factor."
@@ -43,4 +43,5 @@ SENTENCES: dict[str, str] = {
     "photo.too_large": "{name} has {megabytes} MB; a photo may have {most} MB. Make it smaller first.",
     "photo.not_a_picture": "{name} is not a picture ({media_type}). Choose a picture.",
     "checklist.no_day": "The checklist needs its day.",
+    "sample.unknown": "There is no sample “{key}”. Samples: {known}.",
 }

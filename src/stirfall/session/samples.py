@@ -1,0 +1,103 @@
+"""The invented campaigns that come with the program, and how one becomes a session file of one's own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from os import PathLike
+from pathlib import Path
+
+from stirfall.bench.campaign import CampaignState, Correction
+from stirfall.bench.errors import InputError
+from stirfall.session.clock import Clock, SystemClock
+from stirfall.session.document import Document
+from stirfall.storage.package import DESCRIPTOR, PackageContent, read_descriptor, read_package
+from stirfall.storage.shipped import shipped
+
+# The order in which they are offered; a sample that is not named here comes after these.
+_FIRST = ("tin-bismuth-dross", "work-holding-alloy", "gallium-beads")
+
+
+@dataclass(frozen=True)
+class SampleInfo:
+    """One sample: its key, what it is called, what it is about, and the folder that holds it."""
+
+    key: str
+    title: str
+    summary: str
+    folder: Path
+
+
+def samples() -> tuple[SampleInfo, ...]:
+    """Return the samples that came with the program, in the order in which they are offered."""
+    folders = [path for path in shipped("sample_sessions").iterdir() if (path / DESCRIPTOR).is_file()]
+    folders.sort(key=lambda path: (_FIRST.index(path.name) if path.name in _FIRST else len(_FIRST), path.name))
+    return tuple(_info(folder) for folder in folders)
+
+
+def _info(folder: Path) -> SampleInfo:
+    descriptor = read_descriptor(folder)
+    return SampleInfo(folder.name, str(descriptor["title"]), str(descriptor["description"]), folder)
+
+
+def open_sample(key: str, target_path: str | PathLike[str], *, clock: Clock | None = None) -> Document:
+    """Make a session file from a sample and open it.
+
+    All dates move by the same number of whole days, so that the campaign seems to end within the day before the
+    clock's present: jars on the shelf are then as young as the campaign means them to be. Raises InputError
+    ``sample.unknown`` and what ``read_package`` and ``Document.create`` raise.
+    """
+    clock = clock or SystemClock()
+    known = {sample.key: sample for sample in samples()}
+    if key not in known:
+        raise InputError("sample.unknown", key=key, known=", ".join(known))
+    content = read_package(known[key].folder)
+    content = _moved(content, _days_until(clock.now(), content))
+    state = content.state
+    return Document.create(
+        target_path,
+        state.settings,
+        state.factors,
+        lots=state.lots,
+        jars=state.jars,
+        attempts=state.attempts,
+        corrections=content.corrections,
+        clock=clock,
+    )
+
+
+def _days_until(now: datetime, content: PackageContent) -> timedelta:
+    """Return the whole days that bring the last moment of the campaign into the day that ends now."""
+    return timedelta(days=(now - max(_moments(content))) // timedelta(days=1))
+
+
+def _moments(content: PackageContent) -> Iterable[datetime]:
+    state = content.state
+    stamps = [correction.at for correction in content.corrections]
+    stamps += [moment for lot in state.lots if (moment := lot.made_at)]
+    stamps += [moment for jar in state.jars for moment in (jar.started_at, jar.emptied_at) if moment]
+    stamps += [moment for a in state.attempts for moment in (a.started_at, a.recorded_at) if moment]
+    return stamps
+
+
+def _moved(content: PackageContent, shift: timedelta) -> PackageContent:
+    def later(moment: datetime | None) -> datetime | None:
+        return None if moment is None else moment + shift
+
+    state = content.state
+    moved: CampaignState = replace(
+        state,
+        lots=tuple(replace(lot, made_at=later(lot.made_at)) for lot in state.lots),
+        jars=tuple(
+            replace(jar, started_at=jar.started_at + shift, emptied_at=later(jar.emptied_at)) for jar in state.jars
+        ),
+        attempts=tuple(
+            replace(attempt, started_at=later(attempt.started_at), recorded_at=later(attempt.recorded_at))
+            for attempt in state.attempts
+        ),
+    )
+    corrections: tuple[Correction, ...] = tuple(
+        replace(correction, at=correction.at + shift) for correction in content.corrections
+    )
+    return replace(content, state=moved, corrections=corrections)
