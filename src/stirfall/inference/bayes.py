@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
+from stirfall.inference.blocks import times, weighted_gram
 from stirfall.inference.grouped import GroupedRows, collapse, expit, log_likelihood
 from stirfall.inference.importance import effective_size, normalised, pareto_k, student_points
 
@@ -23,8 +24,11 @@ FloatArray = NDArray[np.float64]
 
 _ROUNDS = 2
 _NEWTON_STEPS = 200
-# Rows times draws that one adaptive round may cost; the proposal needs no more than that to settle.
+# Rows times draws of one round: an adaptive round needs no more than the first to settle; with so many rows that
+# the second is passed, the posterior is so narrow that fewer draws say the same.
 _ADAPT_BUDGET = 2**24
+_BUDGET = 2**27
+_FEWEST_DRAWS = 1024
 
 
 @dataclass(frozen=True)
@@ -71,7 +75,8 @@ def fit_posterior(
     """Fit rows ``X`` (n, p) with ``successes`` of ``trials`` (n,) under N(0, prior_sd^2) priors (p,).
 
     No rows give the prior itself. The answer depends on nothing but the arguments; row order and grouping of equal
-    rows do not matter. Raises InputError ``rows.*`` or ``prior.not_positive``, and Cancelled.
+    rows do not matter. Beyond 2^27 rows times draws fewer draws are taken, at least 1024. Raises InputError
+    ``rows.*`` or ``prior.not_positive``, and Cancelled.
     """
     rows = collapse(X, successes, trials)
     sd = np.broadcast_to(np.asarray(prior_sd, dtype=float), rows.X.shape[1:]).copy()
@@ -80,7 +85,8 @@ def fit_posterior(
     mode, precision = posterior_mode(rows, sd)
     sampler = _Sampler(rows, sd, seed, token)
     center, factor = mode, _root_of_inverse(precision)
-    few = int(min(draws, max(256, _ADAPT_BUDGET // max(1, len(rows.k)))))
+    draws = _affordable(draws, len(rows.k), _BUDGET, _FEWEST_DRAWS)
+    few = _affordable(draws, len(rows.k), _ADAPT_BUDGET, 256)
     for step in range(_ROUNDS):
         points, weights, _ = sampler.draw(center, factor, few, step)
         center, covariance = _moments(points, weights)
@@ -128,7 +134,13 @@ def posterior_mode(rows: GroupedRows, prior_sd: FloatArray) -> tuple[FloatArray,
 def _slopes(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> tuple[FloatArray, FloatArray]:
     p = expit(rows.X @ beta)
     gradient = rows.X.T @ (rows.k - rows.n * p) - shrink * beta
-    return gradient, (rows.X.T * (rows.n * p * (1.0 - p))) @ rows.X + np.diag(shrink)
+    return gradient, weighted_gram(rows.X, rows.n * p * (1.0 - p)) + np.diag(shrink)
+
+
+def _affordable(draws: int, rows: int, budget: int, fewest: int) -> int:
+    while draws > fewest and draws * rows > budget:
+        draws //= 2
+    return draws
 
 
 def _log_posterior(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> float:
@@ -151,8 +163,7 @@ def _root(covariance: FloatArray, fallback: FloatArray) -> FloatArray:
 
 def _moments(points: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
     mean = weights @ points
-    centred = points - mean
-    return mean, (centred.T * weights) @ centred
+    return mean, weighted_gram(points - mean, weights)
 
 
 @dataclass(frozen=True)
@@ -167,7 +178,7 @@ class _Sampler:
     ) -> tuple[FloatArray, FloatArray, float]:
         """Return points, normalised weights and the log marginal likelihood for one proposal."""
         standard, log_density = student_points(count, len(center), self.seed * (_ROUNDS + 1) + step)
-        points = center + standard @ factor.T
+        points = center + times(standard, factor.T)
         scaled = points / self.prior_sd
         log_prior = -0.5 * np.einsum("ij,ij->i", scaled, scaled) - float(
             np.log(self.prior_sd).sum() + 0.5 * len(center) * math.log(2.0 * math.pi)

@@ -9,11 +9,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
+from stirfall.inference.blocks import ROWS_BLOCK, slices
 
 FloatArray = NDArray[np.float64]
 
-# Numbers held at once while many coefficient vectors meet many rows: 8 bytes each, a few arrays of them.
-_BLOCK = 1_000_000
+_FEW_ROWS = 128
 
 
 @dataclass(frozen=True)
@@ -64,23 +64,22 @@ def collapse(X: ArrayLike, successes: ArrayLike, trials: ArrayLike) -> GroupedRo
 def log_likelihood(rows: GroupedRows, beta: FloatArray, token: CancelToken | None = None) -> FloatArray:
     """Return the (m,) Bernoulli log-likelihoods of coefficient vectors ``beta`` (m, p), without binomial constants.
 
-    Stable for any linear predictor: -n log(1 + e^eta) is split into -n max(eta, 0) and a bounded rest.
+    Stable for any linear predictor eta: log(1 + e^eta) is split into (eta + |eta|) / 2 and log(1 + e^-|eta|).
     """
-    total = np.zeros(len(beta))
-    size = max(1, _BLOCK // max(1, len(beta)))
-    for start in range(0, len(rows.k), size):
+    total = beta @ (rows.X.T @ (rows.k - 0.5 * rows.n))
+    for draws in slices(len(beta), ROWS_BLOCK):
         if token is not None:
             token.raise_if_cancelled()
-        part = slice(start, start + size)
-        eta = beta @ rows.X[part].T
-        total += eta @ rows.k[part]
-        total -= np.maximum(eta, 0.0) @ rows.n[part]
-        np.abs(eta, out=eta)
-        np.negative(eta, out=eta)
-        np.exp(eta, out=eta)
-        eta += 1.0
-        np.log(eta, out=eta)
-        total -= eta @ rows.n[part]
+        some = beta[draws]
+        for part in slices(len(rows.k), _FEW_ROWS):
+            eta = some @ rows.X[part].T
+            np.abs(eta, out=eta)
+            total[draws] -= eta @ (0.5 * rows.n[part])
+            np.negative(eta, out=eta)
+            np.exp(eta, out=eta)
+            eta += 1.0
+            np.log(eta, out=eta)
+            total[draws] -= eta @ rows.n[part]
     return total
 
 

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-DEGREES = 8.0
+# Heavier tails keep Pareto k low, lighter ones the effective size high; measured for 4 to 20 coefficients.
+DEGREES = 14.0
 
 
 @lru_cache(maxsize=24)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -14,17 +13,14 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import CampaignSettings
 from stirfall.inference.bayes import Posterior, fit_posterior
+from stirfall.inference.blocks import slices
 from stirfall.inference.design import Columns, Design
-from stirfall.inference.grouped import expit
 from stirfall.inference.pairing import pair_draws
+from stirfall.inference.probability import POINTS_BLOCK, probability_draws, weighted_interval, weighted_means
 from stirfall.inference.table import AttemptCounts, AttemptTable
 
 FloatArray = NDArray[np.float64]
 GateName = Literal["clean", "parted", "pooled"]
-
-# A linear predictor beyond this gives a probability that no float can tell from 0 or 1.
-_STEEPEST = 30.0
-_BLOCK = 2**21
 
 
 @dataclass(frozen=True)
@@ -97,39 +93,29 @@ class OddsModel:
 
     def probability_draws(self, columns: Columns) -> FloatArray:
         """Return (m, points) draws of the probability of a clean separation, to be used with ``weights``."""
-        matrix = self._matrix(columns)
-        if len(self.gates) == 1:
-            return _probability(self.gates[0].posterior.draws, matrix)
-        draws = _probability(self._paired[0], matrix)
-        for beta in self._paired[1:]:
-            draws *= _probability(beta, matrix)
-        return draws
+        return self._clean_draws(self._matrix(columns))
 
     def gate_draws(self, columns: Columns) -> dict[str, FloatArray]:
         """Return per gate (m, points) draws of its probability, paired as in ``probability_draws``."""
         matrix = self._matrix(columns)
-        betas = self._paired if len(self.gates) > 1 else (self.gates[0].posterior.draws,)
-        return {gate.name: _probability(beta, matrix) for gate, beta in zip(self.gates, betas, strict=True)}
+        return {
+            gate.name: probability_draws(beta, matrix) for gate, beta in zip(self.gates, self._betas, strict=True)
+        }
 
     def means(self, columns: Columns) -> FloatArray:
         """Return the (points,) posterior means: of two independent gates, the product of the weighted means."""
-        matrix = self._matrix(columns)
-        mean = np.ones(len(matrix))
-        for gate in self.gates:
-            mean *= _weighted_mean(gate.posterior, matrix)
-        return mean
+        return self._clean_means(self._matrix(columns))
 
     def estimates(self, columns: Columns) -> Bands:
         """Return means and equal-tailed intervals at ``level``.
 
         Where the law is so skew that its mean lies outside the interval, the interval is widened to hold it.
         """
-        mean = self.means(columns)
         matrix = self._matrix(columns)
+        mean = self._clean_means(matrix)
         lower, upper = np.empty_like(mean), np.empty_like(mean)
-        for part in _parts(len(matrix), len(self.weights)):
-            draws = self.probability_draws({name: _cut(column, part) for name, column in columns.items()})
-            lower[part], upper[part] = weighted_interval(draws[:, : len(mean[part])], self.weights, self.level)
+        for part in slices(len(matrix), POINTS_BLOCK):
+            lower[part], upper[part] = weighted_interval(self._clean_draws(matrix[part]), self.weights, self.level)
         return Bands(mean, np.minimum(lower, mean), np.maximum(upper, mean))
 
     def gate_estimates(self, columns: Columns) -> dict[str, Bands]:
@@ -137,11 +123,31 @@ class OddsModel:
         matrix = self._matrix(columns)
         return {gate.name: _gate_bands(gate.posterior, matrix, self.level) for gate in self.gates}
 
+    @property
+    def _betas(self) -> tuple[FloatArray, ...]:
+        return self._paired if len(self.gates) > 1 else (self.gates[0].posterior.draws,)
+
+    def _clean_draws(self, matrix: FloatArray) -> FloatArray:
+        draws = probability_draws(self._betas[0], matrix)
+        for beta in self._betas[1:]:
+            draws *= probability_draws(beta, matrix)
+        return draws
+
+    def _clean_means(self, matrix: FloatArray) -> FloatArray:
+        mean = np.ones(len(matrix))
+        for gate in self.gates:
+            mean *= weighted_means(gate.posterior.draws, gate.posterior.weights, matrix)
+        return mean
+
     def _matrix(self, columns: Columns) -> FloatArray:
         sizes = [np.size(column) for column in columns.values()]
         matrix = self.design.matrix(columns, rows=max(sizes, default=1))
         if np.isnan(matrix).any():
-            missing = [f.name for f in self.design.factors if np.isnan(_mapped(self.design, f.name, columns)).any()]
+            missing = [
+                factor.name
+                for factor in self.design.factors
+                if np.isnan(Design((factor,)).matrix({factor.name: columns[factor.name]})).any()
+            ]
             raise InputError("odds.value_missing", factors=", ".join(missing))
         return matrix
 
@@ -179,55 +185,10 @@ def fit_odds(
     return OddsModel(design, gates, table.counts, settings.level, gates[0].n)
 
 
-def weighted_interval(draws: FloatArray, weights: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
-    """Return the (points,) equal-tailed bounds of weighted draws (m, points): the quantiles of the stepped law.
-
-    Equal weights are sorted only as far as needed.
-    """
-    tail = (1.0 - level) / 2.0
-    size = len(weights)
-    if size and (weights == weights[0]).all():
-        low = min(size - 1, max(0, int(np.ceil(tail * size)) - 1))
-        ordered = np.partition(draws.T, (low, size - 1 - low), axis=1)
-        return ordered[:, low].copy(), ordered[:, size - 1 - low].copy()
-    order = np.argsort(draws.T, axis=1)
-    shares = np.cumsum(weights[order], axis=1)
-    ordered = np.take_along_axis(draws.T, order, axis=1)
-    rows = np.arange(len(ordered))
-    low_at = (shares < tail * shares[:, -1:]).sum(axis=1)
-    high_at = (shares < (1.0 - tail) * shares[:, -1:]).sum(axis=1)
-    return ordered[rows, low_at], ordered[rows, np.minimum(high_at, size - 1)]
-
-
-def _probability(beta: FloatArray, matrix: FloatArray) -> FloatArray:
-    return expit(np.clip(beta @ matrix.T, -_STEEPEST, _STEEPEST))
-
-
-def _weighted_mean(posterior: Posterior, matrix: FloatArray) -> FloatArray:
-    mean = np.empty(len(matrix))
-    for part in _parts(len(matrix), len(posterior.weights)):
-        mean[part] = posterior.weights @ _probability(posterior.draws, matrix[part])
-    return mean
-
-
 def _gate_bands(posterior: Posterior, matrix: FloatArray, level: float) -> Bands:
-    mean = _weighted_mean(posterior, matrix)
+    mean = weighted_means(posterior.draws, posterior.weights, matrix)
     lower, upper = np.empty_like(mean), np.empty_like(mean)
-    for part in _parts(len(matrix), len(posterior.weights)):
-        draws = _probability(posterior.draws, matrix[part])
+    for part in slices(len(matrix), POINTS_BLOCK):
+        draws = probability_draws(posterior.draws, matrix[part])
         lower[part], upper[part] = weighted_interval(draws, posterior.weights, level)
     return Bands(mean, np.minimum(lower, mean), np.maximum(upper, mean))
-
-
-def _parts(points: int, draws: int) -> list[slice]:
-    size = max(1, _BLOCK // max(1, draws))
-    return [slice(start, start + size) for start in range(0, points, size)]
-
-
-def _cut(column: FloatArray, part: slice) -> FloatArray:
-    return column if np.size(column) == 1 else np.asarray(column)[part]
-
-
-def _mapped(design: Design, name: str, columns: Mapping[str, FloatArray]) -> FloatArray:
-    only = Design((design.factor(name),))
-    return only.matrix({name: columns[name]})
