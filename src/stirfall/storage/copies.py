@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 import sys
@@ -46,6 +47,18 @@ def copy_database(connection: sqlite3.Connection, target: Path) -> None:
     sync_folder(target.parent)
 
 
+def write_atomic(target: Path, data: bytes) -> None:
+    """Write a small file whole or not at all; what was there stays until the new bytes are on the disk."""
+    part = temporary_beside(target)
+    try:
+        part.write_bytes(data)
+        sync_file(part)
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
+    sync_folder(target.parent)
+
+
 def put_in_place(part: Path, target: Path) -> None:
     """Give a finished file its name; raises FileExistsError when the name is taken by now."""
     sync_file(part)
@@ -56,7 +69,7 @@ def put_in_place(part: Path, target: Path) -> None:
     except OSError:
         # Some file systems know no hard links; the gap between check and rename is then accepted.
         if target.exists():
-            raise FileExistsError(17, "File exists", str(target)) from None
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(target)) from None
         part.replace(target)
     part.unlink(missing_ok=True)
     sync_folder(target.parent)

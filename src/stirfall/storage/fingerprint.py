@@ -3,21 +3,52 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import fields
+import json
+from dataclasses import replace
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.storage.values import canonical_json
+from stirfall.bench.factors import Factor
+from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.storage.values import plain
 
 
 def fingerprint(state: CampaignState) -> str:
     """Return the SHA-256, in hexadecimal, of settings, factors, lots, jars and attempts (struck ones included).
 
     Two sessions with the same content have the same fingerprint; drafts, photos, checklist ticks and the correction
-    history do not count.
+    history do not count. Each record is one line of JSON with sorted keys, so the order of the file counts too.
     """
     digest = hashlib.sha256(b"stirfall content 1\n")
     for records in ((state.settings,), state.factors, state.lots, state.jars, state.attempts):
         for record in records:
-            values = {item.name: getattr(record, item.name) for item in fields(record)}
-            digest.update(f"{type(record).__name__} {canonical_json(values)}\n".encode())
+            digest.update(f"{type(record).__name__} {_line(record)}\n".encode())
     return digest.hexdigest()
+
+
+def _line(record: CampaignSettings | Factor | Lot | Jar | Attempt) -> str:
+    if isinstance(record, Attempt):
+        # Conditions hold floats only; there may be very many attempts, so nothing else is walked through.
+        return _ENCODER.encode(vars(record))
+    return _ENCODER.encode(_with_floats(vars(record)))
+
+
+def _with_floats(values: dict[str, object]) -> dict[str, object]:
+    """Write a number in one way only: 3 and 3.0 are the same amount."""
+    return {
+        name: float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+        for name, value in values.items()
+    }
+
+
+def _default(value: object) -> object:
+    if isinstance(value, Masses):
+        return {name: float(mass) for name, mass in vars(value).items() if mass is not None}
+    if isinstance(value, AgeOverride):
+        computed = None if value.computed is None else float(value.computed)
+        return vars(replace(value, computed=computed))
+    return plain(value)
+
+
+_ENCODER = json.JSONEncoder(
+    ensure_ascii=False, separators=(",", ":"), allow_nan=False, sort_keys=True, default=_default
+)

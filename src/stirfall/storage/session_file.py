@@ -22,6 +22,7 @@ from stirfall.storage.inspection import inspect_header, quick_check
 from stirfall.storage.loading import Loaded, load
 from stirfall.storage.lock import WriterLock, lock_path, writer_of
 from stirfall.storage.migration import migrate
+from stirfall.storage.reading import Reading
 from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION, TABLES
 from stirfall.storage.writing import LogEntry, write_all, write_edits, write_factors, write_settings
 
@@ -86,6 +87,7 @@ class SessionFile:
         self.path = path
         self.read_only_reason: StirfallError | None = None
         self._lock: WriterLock | None = None
+        self._reading: Reading | None = None
         with file_errors(path):
             inspect_header(path)
             if read_only:
@@ -93,7 +95,7 @@ class SessionFile:
             else:
                 self._lock = self._take_lock()
             try:
-                self._connection = connect_with(path, self.read_only)
+                self._connect(connect_with)
                 self._prepare()
             except BaseException:
                 self.close()
@@ -117,6 +119,13 @@ class SessionFile:
                 "file.lock_failed", path=str(self.path), detail=error.strerror or str(error)
             )
         return None
+
+    def _connect(self, connect_with: Connect) -> None:
+        if self.read_only and connect_with is connect:
+            self._reading = Reading(self.path)
+            self._connection = self._reading.connection
+        else:
+            self._connection = connect_with(self.path, self.read_only)
 
     def _prepare(self) -> None:
         quick_check(self._connection, self.path)
@@ -221,6 +230,8 @@ class SessionFile:
         connection = getattr(self, "_connection", None)
         if connection is not None:
             connection.close()
+        if self._reading is not None:
+            self._reading.close()
         if self._lock is not None:
             self._lock.release()
             self._lock = None

@@ -32,18 +32,3 @@ def plain(value: object) -> object:
 def to_json(value: object) -> str:
     """Write a value as compact JSON; numbers keep all their digits, NaN is refused."""
     return json.dumps(plain(value), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-
-
-def canonical_json(value: object) -> str:
-    """Write a value as JSON that is the same for equal values: keys sorted, no blanks, 3 written as 3.0."""
-    return json.dumps(
-        _floats(plain(value)), ensure_ascii=False, separators=(",", ":"), allow_nan=False, sort_keys=True
-    )
-
-
-def _floats(value: object) -> object:
-    if isinstance(value, dict):
-        return {key: _floats(item) for key, item in value.items()}
-    if isinstance(value, list):
-        return [_floats(item) for item in value]
-    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value

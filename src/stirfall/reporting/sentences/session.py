@@ -44,4 +44,11 @@ SENTENCES: dict[str, str] = {
     "photo.not_a_picture": "{name} is not a picture ({media_type}). Choose a picture.",
     "checklist.no_day": "The checklist needs its day.",
     "sample.unknown": "There is no sample “{key}”. Samples: {known}.",
+    "setting.unknown": "There is no setting “{name}”. Known settings: {known}.",
+    "setting.wrong_kind": "“{value}” cannot be the setting “{name}”.",
+    "setting.broken": (
+        "The settings file could not be used ({detail}), so the program starts with its own settings. "
+        "The old file is kept as {aside}."
+    ),
+    "setting.unreadable": "The settings in {path} cannot be read ({detail}). The program uses its own settings.",
 }

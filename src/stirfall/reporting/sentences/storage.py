@@ -90,4 +90,14 @@ SENTENCES: dict[str, str] = {
     "package.repeated_id": "Row {row} of {table} uses “{id}” a second time. Nothing was read.",
     "package.unknown_link": "Row {row} of {table} names “{id}”, which {target} does not hold. Nothing was read.",
     "package.one_settings_row": "settings.csv must hold one row, not {count}. Nothing was read.",
+    "check.page": "A page of the file is damaged: {detail}.",
+    "check.reference": "Row {row} of the table {table} refers to a missing row of {parent}.",
+    "check.table": "The table {table} lacks what every session has: {missing}.",
+    "check.record": "A record makes no sense: {detail}.",
+    "check.older": "The file has the older version {version}. It is brought up to date when it is next opened.",
+    "check.unfinished_write": "A write was cut off. It is undone when the session is next opened for writing.",
+    "check.counts": (
+        "{lots} lots, {jars} jars, {attempts} attempts ({struck} struck out, {withdrawn} taken back), "
+        "{corrections} corrections, {attachments} photos."
+    ),
 }

@@ -1,0 +1,106 @@
+"""A full check of a session file: pages, references, tables, records; it never writes."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from stirfall.bench.errors import StirfallError
+from stirfall.storage.connection import file_errors, trouble_of
+from stirfall.storage.inspection import inspect_header
+from stirfall.storage.loading import load
+from stirfall.storage.migration import schema_version
+from stirfall.storage.reading import Reading
+from stirfall.storage.schema import SCHEMA_VERSION, TABLE_NAMES, TABLES
+
+_MOST_FINDINGS = 20
+_COUNTED = ("lot", "jar", "attempt", "correction", "attachment")
+
+
+@dataclass(frozen=True)
+class CheckFinding:
+    """One thing that a check found: a code, what fills its sentence, and whether it is a problem or a mere note."""
+
+    code: str
+    params: dict[str, object] = field(default_factory=dict)
+    is_problem: bool = True
+
+
+def check_file(path: Path) -> tuple[CheckFinding, ...]:
+    """Check every page, reference, table and record of a session file; the counts come last, as a note.
+
+    A file that is missing, foreign, newer or cannot be read gives its ``file.*`` code as the one finding.
+    """
+    try:
+        with file_errors(path):
+            inspect_header(path)
+            reading = Reading(path)
+    except StirfallError as error:
+        return (CheckFinding(error.code, dict(error.params)),)
+    try:
+        notes = [CheckFinding("check.unfinished_write", is_problem=False)] if reading.is_recovered else []
+        return (*notes, *_findings(reading.connection, path))
+    except (sqlite3.Error, OSError) as error:
+        trouble = trouble_of(error, path)
+        if trouble is None:
+            raise
+        return (CheckFinding(trouble.code, dict(trouble.params)),)
+    finally:
+        reading.close()
+
+
+def _findings(connection: sqlite3.Connection, path: Path) -> Iterator[CheckFinding]:
+    problems = list(_pages(connection))
+    problems = problems or [*_tables(connection), *_references(connection)]
+    yield from problems
+    if problems or schema_version(connection) != SCHEMA_VERSION:
+        return
+    try:
+        load(connection)
+    except (ValueError, TypeError, KeyError, StirfallError) as error:
+        yield CheckFinding("check.record", {"detail": str(error)})
+    yield CheckFinding("check.counts", _counts(connection), is_problem=False)
+
+
+def _pages(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
+    for (line,) in connection.execute(f"PRAGMA integrity_check({_MOST_FINDINGS})"):
+        if line != "ok":
+            yield CheckFinding("check.page", {"detail": str(line)})
+
+
+def _references(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
+    rows = connection.execute("PRAGMA foreign_key_check").fetchmany(_MOST_FINDINGS)
+    for table, row, parent, _ in rows:
+        yield CheckFinding("check.reference", {"table": table, "row": row, "parent": parent})
+
+
+def _tables(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
+    if schema_version(connection) != SCHEMA_VERSION:
+        yield CheckFinding("check.older", {"version": schema_version(connection)}, is_problem=False)
+        return
+    wanted = sqlite3.connect(":memory:")
+    try:
+        wanted.executescript(TABLES)
+        for table in TABLE_NAMES:
+            columns, found = _columns(wanted, table), _columns(connection, table)
+            if missing := [name for name in columns if name not in found]:
+                yield CheckFinding("check.table", {"table": table, "missing": ", ".join(missing)})
+    finally:
+        wanted.close()
+
+
+def _columns(connection: sqlite3.Connection, table: str) -> list[str]:
+    return [str(row[1]) for row in connection.execute(f"PRAGMA table_info({table})")]
+
+
+def _counts(connection: sqlite3.Connection) -> dict[str, object]:
+    def count(source: str) -> int:
+        return int(connection.execute(f"SELECT count(*) FROM {source}").fetchone()[0])  # noqa: S608 - our own names
+
+    return {
+        **{f"{table}s": count(table) for table in _COUNTED},
+        "struck": count("attempt WHERE struck_reason IS NOT NULL AND withdrawn = 0"),
+        "withdrawn": count("attempt WHERE withdrawn = 1"),
+    }
