@@ -56,6 +56,7 @@ def _sample(session: Path) -> Document:
 
 
 def _without_a_window(document: Document, out: Path) -> None:
+    from stirfall.cli.conditions import choose
     from stirfall.cli.next_attempts import next_lines
     from stirfall.cli.odds_posterior import posterior_lines
     from stirfall.cli.recipe_files import save_recipe
@@ -67,7 +68,7 @@ def _without_a_window(document: Document, out: Path) -> None:
     say()
     state = document.state
     analysis = analyse(state)
-    for line in posterior_lines(analysis, Conditions()):
+    for line in posterior_lines(analysis, choose(analysis, Conditions())):
         say(line)
     say()
     say("Next attempts:")

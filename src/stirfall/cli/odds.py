@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from stirfall import __version__
+from stirfall.cli.conditions import choose
 from stirfall.cli.output import say, say_json
 from stirfall.cli.session_arguments import (
     at_option,
@@ -47,23 +49,26 @@ def command(session: Path, *, at: tuple[str, ...], method: str, gates: str | Non
         given = conditions_at(state.factors, at)
         head = _head(document, method)
     if method == "ml":
-        from stirfall.cli.odds_ml import ml_json, ml_lines
+        from stirfall.cli.odds_ml import fit_campaign, ml_json, ml_lines
 
-        answer = ml_json(state, given)
-        lines = ml_lines(state, answer)
-    else:
-        from stirfall.cli.odds_posterior import posterior_json, posterior_lines
-        from stirfall.session.analysis import analyse
+        answer = fit_campaign(state, given)
+        _print({**head, **ml_json(answer)} if as_json else ml_lines(state, answer))
+        return 0 if answer.exists else 1
+    from stirfall.cli.odds_posterior import posterior_json, posterior_lines
+    from stirfall.session.analysis import analyse
 
-        analysis = analyse(state)
-        answer = posterior_json(analysis, given)
-        lines = posterior_lines(analysis, given)
-    if as_json:
-        say_json({**head, **answer})
-    else:
-        for line in lines:
-            say(line)
-    return 1 if answer.get("exists") is False else 0
+    analysis = analyse(state)
+    chosen = choose(analysis, given)
+    _print({**head, **posterior_json(analysis, chosen)} if as_json else posterior_lines(analysis, chosen))
+    return 0
+
+
+def _print(answer: Mapping[str, object] | Sequence[str]) -> None:
+    if isinstance(answer, Mapping):
+        say_json(answer)
+        return
+    for line in answer:
+        say(line)
 
 
 def _head(document: Document, method: str) -> dict[str, object]:

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from stirfall.bench.factors import Conditions
 from stirfall.bench.records import INVENTED_NOTICE
-from stirfall.cli.conditions import Chosen, choose, write_conditions
+from stirfall.cli.conditions import Chosen, write_conditions
 from stirfall.cli.output import estimate_json, odds_phrase
-from stirfall.inference.odds import weighted_interval
+from stirfall.inference.probability import weighted_interval
 from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
@@ -24,9 +23,8 @@ FloatArray = NDArray[np.float64]
 _GATE_NAMES = {"clean": "clean", "parted": "the solids part", "pooled": "then one pool"}
 
 
-def posterior_json(analysis: Analysis, given: Conditions) -> dict[str, object]:
+def posterior_json(analysis: Analysis, chosen: Chosen) -> dict[str, object]:
     """Return the probability at the chosen conditions, and per gate its coefficients and health."""
-    chosen = choose(analysis, given)
     settings = analysis.state.settings
     by_gate = analysis.gate_estimates(chosen.conditions)
     return {
@@ -61,9 +59,8 @@ def posterior_json(analysis: Analysis, given: Conditions) -> dict[str, object]:
     }
 
 
-def posterior_lines(analysis: Analysis, given: Conditions) -> list[str]:
+def posterior_lines(analysis: Analysis, chosen: Chosen) -> list[str]:
     """Return the answer as text: what was counted, the probability, its gates, and which way to move."""
-    chosen = choose(analysis, given)
     settings = analysis.state.settings
     lines = [settings.title + (f" ({INVENTED_NOTICE})" if settings.invented else "")]
     lines.append(counts_line(analysis.counts))

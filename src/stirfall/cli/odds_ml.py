@@ -1,0 +1,157 @@
+"""Maximum likelihood's answer to ``stirfall odds``, as JSON and as text; it may be that there is none."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import InputError
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.factors import Conditions
+from stirfall.bench.units import format_number
+from stirfall.cli.conditions import write_conditions
+from stirfall.cli.odds_posterior import counts_json, counts_line
+from stirfall.cli.output import estimate_json, odds_phrase
+from stirfall.reporting.sentences import sentence
+
+if TYPE_CHECKING:
+    from stirfall.inference.ml_table import OwnUnitsFit
+    from stirfall.inference.table import AttemptCounts, AttemptTable
+
+_WORDS = {"clean": "Clean or not", "parted": "Gate 1, parted", "pooled": "Gate 2, pooled where parted"}
+
+
+@dataclass(frozen=True)
+class MlAnswer:
+    """The fit of each gate by its name, and the probability at the conditions asked for, if any were."""
+
+    fits: dict[str, OwnUnitsFit]
+    counts: AttemptCounts
+    conditions: Conditions
+    probability: Estimate | None
+
+    @property
+    def exists(self) -> bool:
+        """Whether every gate has a maximum-likelihood fit."""
+        return all(fit.fit.exists for fit in self.fits.values())
+
+
+def fit_campaign(state: CampaignState, given: Conditions) -> MlAnswer:
+    """Fit a campaign by maximum likelihood; raises InputError ``conditions.incomplete``."""
+    from stirfall.inference.ml_table import fit_ml_table
+    from stirfall.inference.table import build_table
+
+    design, table = build_table(state)
+    parts = _gate_tables(table)
+    fits = {name: fit_ml_table(part, design) for name, part in parts.items()}
+    trials = round(float(next(iter(parts.values())).clean_n.sum()))
+    return MlAnswer(fits, table.counts, given, _probability(fits, given, state.settings.level, trials))
+
+
+def ml_json(answer: MlAnswer) -> dict[str, object]:
+    """Return the answer; with one gate its numbers stand at the top, with two in ``gates``."""
+    gates = [_gate_json(name, fit) for name, fit in answer.fits.items()]
+    document: dict[str, object] = {
+        "gate_count": len(gates),
+        "counts": counts_json(answer.counts),
+        "exists": answer.exists,
+    }
+    if answer.conditions:
+        document["conditions"] = dict(answer.conditions)
+        document["probability"] = None if answer.probability is None else estimate_json(answer.probability)
+    if len(gates) == 1:
+        return {**document, **gates[0]}
+    return {**document, "gates": gates}
+
+
+def ml_lines(state: CampaignState, answer: MlAnswer) -> list[str]:
+    """Return the answer as text: per gate the coefficients in the table's own units, or why there are none."""
+    lines = [state.settings.title, counts_line(answer.counts)]
+    for name, fit in answer.fits.items():
+        lines += ["", f"{_WORDS[name]}, maximum likelihood:"]
+        reason = fit.fit.reason
+        if reason is not None:
+            lines.append(f"  {sentence(reason.code, reason.params)}")
+            continue
+        lines += [
+            f"  {term.name}: {_four(estimate)}, standard error {_four(se)}"
+            for term, estimate, se in zip(fit.terms, fit.estimate, fit.se, strict=True)
+        ]
+        lines.append(
+            f"  deviance {_four(fit.fit.deviance)} on {fit.fit.df} degrees of freedom "
+            f"(intercept alone {_four(fit.fit.null_deviance)}), log likelihood {_four(fit.fit.log_likelihood)}"
+        )
+        if fit.constant:
+            lines.append(f"  Left out, for they never varied: {', '.join(fit.constant)}.")
+    if answer.probability is not None:
+        lines += ["", f"At {write_conditions(state, answer.conditions)}:"]
+        lines.append(f"  Clean separation: {odds_phrase(answer.probability)}")
+    return lines
+
+
+def _gate_tables(table: AttemptTable) -> dict[str, AttemptTable]:
+    """Return per gate a table whose clean counts are the counts of that gate."""
+    if table.gates == 1:
+        return {"clean": table}
+    graded = np.isfinite(table.parted)
+    seen = (table.parted == 1) & np.isfinite(table.pooled)
+    return {
+        "parted": replace(table, clean_k=np.where(graded, table.parted, 0.0), clean_n=graded.astype(float)),
+        "pooled": replace(table, clean_k=np.where(seen, table.pooled, 0.0), clean_n=seen.astype(float)),
+    }
+
+
+def _gate_json(name: str, fit: OwnUnitsFit) -> dict[str, object]:
+    whole = fit.fit
+    left_out = {"name": name, "exists": whole.exists, "never_varied": list(fit.constant)}
+    if whole.reason is not None:
+        why = {"code": whole.reason.code, "text": sentence(whole.reason.code, whole.reason.params)}
+        return {**left_out, "reason": why}
+    return {
+        **left_out,
+        "coefficients": [
+            {"term": term.name, "estimate": float(estimate), "se": float(se)}
+            for term, estimate, se in zip(fit.terms, fit.estimate, fit.se, strict=True)
+        ],
+        "deviance": whole.deviance,
+        "null_deviance": whole.null_deviance,
+        "df": whole.df,
+        "log_likelihood": whole.log_likelihood,
+    }
+
+
+def _probability(
+    fits: dict[str, OwnUnitsFit], conditions: Conditions, level: float, trials: int
+) -> Estimate | None:
+    """Return the fitted probability; its interval is symmetric on the logit scale (with two gates: of each gate).
+
+    With two gates the bounds are the products of the bounds at the square root of the level, which covers at
+    least as often as stated when the gates are fitted independently.
+    """
+    if not conditions or not all(fit.fit.exists for fit in fits.values()):
+        return None
+    gate_level = level ** (1.0 / len(fits))
+    z = NormalDist().inv_cdf((1.0 + gate_level) / 2.0)
+    mean = lower = upper = 1.0
+    for fit in fits.values():
+        row = fit.design.matrix(fit.design.columns([conditions]), rows=1)[0]
+        if np.isnan(row).any():
+            missing = [factor.name for factor in fit.design.factors if factor.name not in conditions]
+            raise InputError("conditions.incomplete", names=", ".join(missing) or "a known level")
+        eta = float(row @ fit.fit.estimate)
+        reach = z * math.sqrt(max(0.0, float(row @ fit.fit.covariance @ row)))
+        mean, lower, upper = mean * _share(eta), lower * _share(eta - reach), upper * _share(eta + reach)
+    return Estimate(mean, lower, upper, level, trials)
+
+
+def _share(eta: float) -> float:
+    return 1.0 / (1.0 + math.exp(-eta)) if eta >= 0 else math.exp(eta) / (1.0 + math.exp(eta))
+
+
+def _four(value: float) -> str:
+    return format_number(float(value), digits=5)
