@@ -1,0 +1,133 @@
+"""What all window tests share: a settings folder of their own, a document and a workspace that answers at once."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from stirfall.bench.factors import Conditions, Factor, Scale, standard_factors
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.desktop.theme import LIGHT, apply_theme
+from stirfall.desktop.workspace import Workspace
+from stirfall.session.clock import FixedClock
+from stirfall.session.document import Document
+from stirfall.session.jobs import ImmediateExecutor
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from PySide6.QtWidgets import QApplication
+
+NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def settings_dir(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A settings folder that dies with the test, so that no test reads or writes the person's own."""
+    folder = tmp_path / "settings"
+    monkeypatch.setenv("STIRFALL_SETTINGS_DIR", str(folder))
+    return folder
+
+
+@pytest.fixture
+def themed(qapp: QApplication) -> QApplication:
+    """The application in the light theme, as the window wears it."""
+    apply_theme(qapp, LIGHT)
+    return qapp
+
+
+@pytest.fixture
+def clock() -> FixedClock:
+    return FixedClock(NOW)
+
+
+@pytest.fixture
+def campaign_settings() -> CampaignSettings:
+    return CampaignSettings(
+        title="Invented dross",
+        material=MaterialClass.BASE_METAL,
+        metal="invented alloy",
+        melting_point_c=139.0,
+        oil="invented white oil",
+        oil_flash_c=225.0,
+        invented=True,
+    )
+
+
+def graded_attempts(count: int = 24) -> tuple[Attempt, ...]:
+    """Attempts with an obvious pattern: too young beads nothing, the middle is clean, the old ones bead."""
+    made = []
+    for number in range(1, count + 1):
+        age = 4.0 * 1.18**number
+        parted = Parted.YES if age > 20 or number % 5 == 0 else Parted.NO
+        pool = Pooled.ONE_POOL if age < 90 or number % 6 == 0 else Pooled.BEADS
+        made.append(
+            Attempt(
+                id=f"a{number}",
+                number=number,
+                conditions=Conditions(
+                    {"sample age": age, "temperature": 150.0 + number % 4, "stirring action": "swirl"}
+                ),
+                started_at=NOW - timedelta(days=30) + timedelta(hours=number),
+                recorded_at=NOW - timedelta(days=30) + timedelta(hours=number, minutes=20),
+                lot_id="L1",
+                parted=parted,
+                pooled=pool if parted is Parted.YES else None,
+                invented=True,
+            )
+        )
+    return tuple(made)
+
+
+@pytest.fixture
+def few_factors() -> tuple[Factor, ...]:
+    by_name = {factor.name: factor for factor in standard_factors()}
+    return (
+        Factor("sample age", "h", 2.0, 480.0, Scale.LOG, role=by_name["sample age"].role, default=24.0),
+        by_name["temperature"],
+        by_name["stirring action"],
+    )
+
+
+@pytest.fixture
+def empty_document(tmp_path: Path, campaign_settings: CampaignSettings, clock: FixedClock) -> Iterator[Document]:
+    """A new campaign with the standard factors and nothing recorded."""
+    with Document.create(tmp_path / "empty.stirfall", campaign_settings, clock=clock) as document:
+        yield document
+
+
+@pytest.fixture
+def document(
+    tmp_path: Path,
+    campaign_settings: CampaignSettings,
+    few_factors: tuple[Factor, ...],
+    clock: FixedClock,
+) -> Iterator[Document]:
+    """A campaign with three factors, a lot, two jars on the shelf and 24 graded attempts."""
+    lot = Lot("L1", NOW - timedelta(days=40))
+    jars = tuple(Jar(f"J{number}", "L1", NOW - timedelta(days=number)) for number in (1, 3))
+    made = Document.create(
+        tmp_path / "invented.stirfall",
+        campaign_settings,
+        few_factors,
+        lots=(lot,),
+        jars=jars,
+        attempts=graded_attempts(),
+        clock=clock,
+    )
+    with made:
+        yield made
+
+
+@pytest.fixture
+def workspace(themed: QApplication) -> Iterator[Workspace]:
+    """A workspace whose background work is done at once; no document is open."""
+    made = Workspace(ImmediateExecutor())
+    yield made
+    made.close_document()
+    made.deleteLater()
