@@ -161,7 +161,7 @@ def _drawn(plan: Plan, dice: Dice, focus: float, session: Session) -> dict[str, 
 def _jar(plan: Plan, dice: Dice, lot: Lot, time: datetime, number: int, conditions: Mapping[str, Value]) -> Jar:
     assert lot.made_at is not None
     quarters = int((time - lot.made_at) / timedelta(minutes=15))
-    waited = int(dice.source.random() ** 2 * 0.8 * max(quarters - 1, 0))
+    waited = int(dice.source.random() * 0.95 * max(quarters - 1, 0))
     depth = conditions.get("oil depth")
     return Jar(
         id=f"{plan.jar_word}{number:02d}",

@@ -27,7 +27,7 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Pooled
 from stirfall.bench.records import CampaignSettings, Lot
 
-SEED = 5
+SEED = 2
 LOT_EFFECT = {"L1": 0.0, "L2": 0.35, "L3": -0.30, "L4": 0.10}
 DESCRIPTION = (
     "Dross of a tin-bismuth alloy (melts at 138 °C) waits under oil and is then stirred hot with rosin. Too young, "

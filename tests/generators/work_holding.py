@@ -25,7 +25,7 @@ from stirfall.bench.factors import Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings, Lot
 
-SEED = 17
+SEED = 8
 DESCRIPTION = (
     "A fusible alloy of indium, bismuth and tin (melts near 60 °C) has picked up heavy grinding grit and "
     "waits under mineral oil with a fatty acid. The grit falls to the bottom when it lets go. Invented data, "
