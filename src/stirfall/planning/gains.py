@@ -75,6 +75,24 @@ def soft_best(means: Array, sharpness: float) -> Array:
     return soft
 
 
+def optimum_information(classes: Sequence[Array], evaluated: Array, weights: Array) -> Array:
+    """Return the mutual information between the outcome and which evaluated condition is the best, (c,) in nats.
+
+    Each draw has one best condition; draws that share it form a group, and the outcome tells about the group (the
+    aim of entropy search: Hennig & Schuler 2012, J. Machine Learning Research 13:1809). What only sharpens the odds
+    of conditions that no draw holds for the best counts nothing here.
+    """
+    _, group = np.unique(evaluated.argmax(axis=1), return_inverse=True)
+    member = np.zeros((len(group), int(group.max()) + 1), dtype=np.float32)
+    member[np.arange(len(group)), group] = weights
+    chance_of_group = member.sum(axis=0)
+    total = np.zeros(classes[0].shape[1], dtype=np.float32)
+    for p in classes:
+        joint: Array = np.maximum(p.T @ member, np.float32(1e-12))
+        total += (joint * np.log(joint / (joint.sum(axis=1, keepdims=True) * chance_of_group))).sum(axis=1)
+    return np.maximum(total, 0)
+
+
 def fantasy_weights(classes: Sequence[Array], index: int, weights: Array) -> Array:
     """Return the weights after an imagined attempt at candidate ``index`` that came out as its own mean, (m,).
 

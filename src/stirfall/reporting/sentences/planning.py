@@ -53,7 +53,7 @@ SENTENCES: dict[str, str] = {
     ),
     "limits.outside_range": "“{factor}” {value} lies outside the range of this campaign.",
     "limits.outside_tried": "“{factor}” {value} is untested: no graded attempt went there.",
-    "plan.first": "The first attempt starts near the middle of every range.",
+    "plan.first": "The first attempt starts from the usual values of this campaign.",
     "plan.first_spread": (
         "With {n} graded attempts the chance cannot be judged yet, so the first ones are spread out: nothing "
         "like this was tried at {factor} {value}."
@@ -75,6 +75,15 @@ SENTENCES: dict[str, str] = {
         "It settles most which conditions are best: the chance is near the highest known, and nothing like "
         "this was tried at {factor} {value}."
     ),
+    "plan.first_again": (
+        "With {n} graded attempts the chance cannot be judged yet, and nothing new is left inside the limits: "
+        "repeat these conditions."
+    ),
+    "plan.again": (
+        "These conditions were tried before; one more attempt there tells how far their outcome can be relied on."
+    ),
+    "plan.count_not_positive": "Ask for at least one suggestion, not {count}.",
+    "plan.goal_unknown": "“{goal}” is no goal. Use one of: {known}.",
     "plan.best": "The highest chance of a clean separation within the limits.",
     "plan.best_untested": (
         "The highest chance within the limits, but {factor} {value} is untested: try it before you rely on it."

@@ -18,7 +18,7 @@ SENTENCES: dict[str, str] = {
     "condition.not_a_level": "“{name}” is a choice, and {value} is none of its levels: {known}.",
     "condition.level_unknown": "“{value}” is no level of “{name}”. Choose one of: {known}.",
     "condition.not_a_number": "“{name}” needs a number, not “{value}”.",
-    "attempt.lot_differs": "The jar {jar} belongs to lot {jar_lot}, not to lot {lot}. Check the jar or the lot.",
+    "attempt.lot_differs": "Jar {jar} belongs to lot {jar_lot}, not to lot {lot}. Check the jar or the lot.",
     "attempt.struck_from_start": "Record the attempt first; it can be struck out afterwards.",
     "attempt.number_taken": "The attempt {number} ({id}) is in this session already.",
     "attempt.no_jar_to_empty": "Say which jar the attempt emptied.",
@@ -30,7 +30,7 @@ SENTENCES: dict[str, str] = {
     "strike.not_struck": "Attempt {number} counts already; it was not struck out.",
     "settings.temperature": "{value} °C is no possible temperature. Check the number.",
     "factor.repeated": "Two factors are called “{name}”. Give one of them another name.",
-    "factor.in_model": "The model of this session names “{name}”, so it must stay. Change the model first.",
+    "factor.in_model": "The model names “{name}”, so it must stay. Change the model first.",
     "factor.in_use": "Recorded attempts have a value for “{name}”, so it cannot be dropped. It can be hidden.",
     "factor.unit_in_use": (
         "Recorded attempts have “{name}” in {unit}, so its unit cannot become {wanted}. Hide it and add a new factor."
@@ -51,4 +51,6 @@ SENTENCES: dict[str, str] = {
         "The old file is kept as {aside}."
     ),
     "setting.unreadable": "The settings in {path} cannot be read ({detail}). The program uses its own settings.",
+    "conditions.missing": "No value is known for: {names}. Give a value for each of them.",
+    "surface.same_factor": "A map needs two different factors, not “{name}” twice.",
 }

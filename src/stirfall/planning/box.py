@@ -1,0 +1,163 @@
+"""The box of conditions that may be suggested, as columns of numbers on each factor's own scale and steps."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
+from stirfall.bench.units import convert, unit_kind
+from stirfall.planning.limits import OperatingLimits
+
+Numbers = npt.NDArray[np.float64]
+Columns = dict[str, Numbers]
+
+# A factor without a step moves in values of two significant digits, more where its range is narrow.
+_POSITIONS = 20
+
+
+@dataclass(frozen=True)
+class Box:
+    """All visible factors within the limits; ``varied`` are those that a search may move, the rest stay put.
+
+    A column holds one value per candidate: numbers in the factor's unit, choices as the index of the level.
+    """
+
+    limits: OperatingLimits
+    varied: tuple[Factor, ...]
+    ordered_exposures: tuple[tuple[str, str, float], ...]
+
+    @cached_property
+    def fixed(self) -> Mapping[str, float]:
+        """The value of each factor that is not varied: its default or middle, moved inside the limits."""
+        names = {factor.name for factor in self.varied}
+        return {f.name: self._resting(f) for f in self.limits.factors if f.name not in names}
+
+    def decode(self, points: Numbers) -> Columns:
+        """Turn points of the unit cube, (c, len(varied)), into snapped columns of all visible factors."""
+        columns = {name: np.full(len(points), value) for name, value in self.fixed.items()}
+        for index, factor in enumerate(self.varied):
+            columns[factor.name] = self._decoded(factor, points[:, index])
+        return self.settle(columns)
+
+    def encode(self, columns: Mapping[str, Numbers]) -> Numbers:
+        """Turn columns into points of the unit cube, the inverse of ``decode`` up to steps; NaN stays NaN."""
+        parts = [self._encoded(factor, columns[factor.name]) for factor in self.varied]
+        return np.stack(parts, axis=1) if parts else np.zeros((0, 0))
+
+    def resting_columns(self) -> Columns:
+        """Return the one candidate in which every factor has its default or middle, moved inside the limits."""
+        return self.settle({f.name: np.array([self._resting(f)]) for f in self.limits.factors})
+
+    def settle(self, columns: Columns) -> Columns:
+        """Apply the plain rules between factors: no additive, no dose; no oil exposure longer than the age."""
+        for rule in self.limits.couplings:
+            choice = next(factor for factor in self.limits.factors if factor.name == rule.choice)
+            none = columns[rule.choice] == choice.levels.index(rule.level)
+            columns[rule.dose] = np.where(none, 0.0, columns[rule.dose])
+        for exposure, age, per_age in self.ordered_exposures:
+            low, high = self.limits.ranges[exposure]
+            columns[exposure] = np.clip(np.minimum(columns[exposure], columns[age] * per_age), low, high)
+        return columns
+
+    def conditions(self, columns: Mapping[str, Numbers], index: int) -> Conditions:
+        """Return candidate ``index`` as conditions."""
+        return Conditions(
+            {factor.name: _value(factor, columns[factor.name][index]) for factor in self.limits.factors}
+        )
+
+    def _decoded(self, factor: Factor, share: Numbers) -> Numbers:
+        if factor.is_choice:
+            count = len(factor.levels)
+            return np.minimum(np.floor(share * count), count - 1)
+        low, high = self.limits.ranges[factor.name]
+        if factor.scale is Scale.LOG:
+            values = np.exp(math.log(low) + share * (math.log(high) - math.log(low)))
+        else:
+            values = low + share * (high - low)
+        return snap_inside(factor, values, low, high)
+
+    def _encoded(self, factor: Factor, values: Numbers) -> Numbers:
+        if factor.is_choice:
+            return (values + 0.5) / len(factor.levels)
+        low, high = self.limits.ranges[factor.name]
+        if factor.scale is Scale.LOG:
+            low, high, values = math.log(low), math.log(high), np.log(values)
+        return (values - low) / (high - low) if high > low else np.where(np.isnan(values), np.nan, 0.5)
+
+    def _resting(self, factor: Factor) -> float:
+        if factor.is_choice:
+            return float(factor.levels.index(str(factor.middle)))
+        low, high = self.limits.ranges[factor.name]
+        middle = factor.middle if not isinstance(factor.middle, str) else low
+        return float(snap_inside(factor, np.array([middle]), low, high)[0])
+
+
+def make_box(limits: OperatingLimits, varied: Sequence[str]) -> Box:
+    """Return the box in which the factors named in ``varied`` may move."""
+    moving = tuple(factor for factor in limits.factors if factor.name in set(varied))
+    return Box(limits, moving, _ordered_exposures(limits))
+
+
+def snap_inside(factor: Factor, values: Numbers, low: float, high: float) -> Numbers:
+    """Return the nearest steps inside [low, high]; the exact bound where no step fits inside.
+
+    A factor without a step is rounded to two significant digits, or to as many as give its range twenty values.
+    """
+    clipped = np.clip(values, low, high)
+    if factor.step is None:
+        return np.clip(_rounded(clipped, low, high, factor.scale), low, high)
+    step = factor.step
+    snapped = np.round(np.round(clipped / step) * step, 10)
+    snapped = np.where(snapped < low, np.round(math.ceil(round(low / step, 9)) * step, 10), snapped)
+    snapped = np.where(snapped > high, np.round(math.floor(round(high / step, 9)) * step, 10), snapped)
+    return np.clip(snapped, low, high)
+
+
+def _rounded(values: Numbers, low: float, high: float, scale: Scale) -> Numbers:
+    if high <= low:
+        return values
+    if scale is Scale.LOG:
+        digits = 2 if high / low > 2 else 3
+        size = 10.0 ** (np.floor(np.log10(values)) - (digits - 1))
+    else:
+        largest = max(abs(low), abs(high))
+        wanted = math.floor(math.log10((high - low) / _POSITIONS))
+        size = np.full(len(values), 10.0 ** min(wanted, math.floor(math.log10(largest)) - 1))
+    return np.asarray(np.round(np.round(values / size) * size, 12))
+
+
+def _value(factor: Factor, number: float) -> Value:
+    return factor.levels[int(number)] if factor.is_choice else float(number)
+
+
+def _ordered_exposures(limits: OperatingLimits) -> tuple[tuple[str, str, float], ...]:
+    """Pair every oil exposure with the sample age that it cannot exceed, with the factor between their units.
+
+    A lot goes under oil after it was made. Where the record says otherwise, the names mean something else here and
+    the rule is dropped; pinned values are never touched.
+    """
+    ages = [f for f in limits.factors if f.role is Role.SAMPLE_AGE and unit_kind(f.unit) == "time"]
+    oils = [f for f in limits.factors if f.role is Role.OIL_EXPOSURE and unit_kind(f.unit) == "time"]
+    pairs = []
+    for oil in oils:
+        for age in ages:
+            if oil.is_choice or age.is_choice or oil.name in limits.pinned:
+                continue
+            scale = convert(1.0, age.unit, oil.unit)
+            if not _broken(limits, oil.name, age.name, scale):
+                pairs.append((oil.name, age.name, scale))
+    return tuple(pairs[:1])
+
+
+def _broken(limits: OperatingLimits, oil: str, age: str, scale: float) -> bool:
+    for attempt in limits.state.attempts:
+        exposed, aged = attempt.conditions.number(oil), attempt.conditions.number(age)
+        if exposed is not None and aged is not None and exposed > aged * scale * 1.001:
+            return True
+    return False

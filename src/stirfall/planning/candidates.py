@@ -1,0 +1,122 @@
+"""Candidate conditions: spread over the box, tried ones, and better ones found near the best."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from stirfall.bench.factors import Conditions, Factor, Scale, Value
+from stirfall.planning.box import Box, Columns, Numbers
+
+Score = Callable[[Columns], Numbers]
+
+# Attempts that are candidates themselves: the newest, so that an old long campaign stays quick.
+_MOST_TRIED = 100
+_MOST_KNOWN = 300
+_CORNERS = 128
+_LINE_STOPS = 9
+
+
+def spread_points(dimensions: int, count: int, seed: int) -> Numbers:
+    """Return ``count`` scrambled Sobol points of the unit cube; the same seed gives the same points."""
+    from scipy.stats import qmc
+
+    if dimensions == 0:
+        return np.zeros((1, 0))
+    size = 1 << max(0, (count - 1).bit_length())
+    return np.asarray(qmc.Sobol(dimensions, rng=np.random.default_rng(seed)).random(size)[:count], dtype=float)
+
+
+def candidate_columns(box: Box, tried: Sequence[Conditions], *, count: int, seed: int) -> Columns:
+    """Return distinct candidates: Sobol points, corners of the box, and tried conditions that the limits allow."""
+    points = spread_points(len(box.varied), count, seed)
+    corners = np.unique(np.round(points[:_CORNERS]), axis=0)
+    # A choice keeps all of its levels in the corners; only numbers go to their ends.
+    for index, factor in enumerate(box.varied):
+        if factor.is_choice:
+            corners[:, index] = points[: len(corners), index]
+    columns = box.decode(np.vstack([points, corners]))
+    known = tried_columns(box, tried)
+    return distinct({name: np.concatenate([column, known[name]]) for name, column in columns.items()})
+
+
+def tried_columns(box: Box, tried: Sequence[Conditions]) -> Columns:
+    """Return the newest tried conditions that are whole and allowed; factors that stay put are put in place."""
+    columns = known_columns(box, tried[-_MOST_TRIED:])
+    whole = np.flatnonzero(~np.isnan(np.stack(list(columns.values()), axis=1)).any(axis=1))
+    keep = [int(row) for row in whole if box.limits.allows(box.conditions(columns, int(row)))]
+    return take(columns, keep)
+
+
+def known_columns(box: Box, tried: Sequence[Conditions]) -> Columns:
+    """Return the newest tried conditions as columns of the varied factors, NaN where a value is not known."""
+    rows = tried[-_MOST_KNOWN:]
+    columns = {name: np.full(len(rows), value) for name, value in box.fixed.items()}
+    for factor in box.varied:
+        columns[factor.name] = np.array([_number(factor, row.get(factor.name)) for row in rows], dtype=float)
+    return columns
+
+
+def _number(factor: Factor, value: Value | None) -> float:
+    if isinstance(value, str):
+        return float(factor.levels.index(value)) if value in factor.levels else math.nan
+    positive = value is not None and (factor.scale is not Scale.LOG or value > 0)
+    return math.nan if value is None or factor.is_choice or not positive else value
+
+
+def distinct(columns: Columns) -> Columns:
+    """Return the candidates without repeats, in a settled order."""
+    names = list(columns)
+    rows = np.stack([columns[name] for name in names], axis=1)
+    return dict(zip(names, np.unique(rows, axis=0).T, strict=True))
+
+
+def take(columns: Columns, index: int | list[int] | npt.NDArray[np.intp]) -> Columns:
+    """Return some candidates of all."""
+    rows = np.atleast_1d(np.asarray(index, dtype=np.intp))
+    return {name: column[rows] for name, column in columns.items()}
+
+
+def join(first: Columns, second: Columns) -> Columns:
+    """Return the candidates of both, repeats kept."""
+    return {name: np.concatenate([column, second[name]]) for name, column in first.items()}
+
+
+def climb(box: Box, start: Columns, score: Score, *, rounds: int = 4, seed: int = 0) -> tuple[Columns, float]:
+    """Improve each starting candidate on the continuous box; return the best one found and its score.
+
+    Every round tries stops along each factor (all levels of a choice) and steps in random directions that shrink
+    from round to round. Never leaves the box, never gets worse.
+    """
+    rng = np.random.default_rng(seed)
+    best, best_score = start, -np.inf
+    for index in range(len(next(iter(start.values())))):
+        here = take(start, index)
+        height = float(score(here)[0])
+        for turn in range(rounds):
+            around = box.decode(_around(box, box.encode(here)[0], 0.3 / 2.5**turn, rng))
+            heights = score(around)
+            top = int(np.argmax(heights))
+            if heights[top] <= height:
+                continue
+            here, height = take(around, top), float(heights[top])
+        if height > best_score:
+            best, best_score = here, height
+    return best, best_score
+
+
+def _around(box: Box, point: Numbers, reach: float, rng: np.random.Generator) -> Numbers:
+    lines = []
+    for index, factor in enumerate(box.varied):
+        count = len(factor.levels) if factor.is_choice else _LINE_STOPS
+        stops = np.tile(point, (count, 1))
+        stops[:, index] = (np.arange(count) + 0.5) / count if factor.is_choice else np.linspace(0.0, 1.0, count)
+        lines.append(stops)
+    moves = point + reach * rng.standard_normal((64, len(point)))
+    for index, factor in enumerate(box.varied):
+        if factor.is_choice:
+            moves[:, index] = point[index]
+    return np.clip(np.vstack([*lines, moves]), 0.0, 1.0)

@@ -1,0 +1,189 @@
+"""The next attempts, and the conditions to recommend now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.cancel import CancelToken
+from stirfall.bench.errors import InputError
+from stirfall.bench.estimates import Estimate, Reason
+from stirfall.bench.factors import Conditions
+from stirfall.inference.odds import OddsModel
+from stirfall.planning.box import Box, Columns, make_box
+from stirfall.planning.candidates import candidate_columns, climb, join, known_columns, take
+from stirfall.planning.draws import ThinDraws, thin
+from stirfall.planning.first_design import spread_out
+from stirfall.planning.goals import Goal
+from stirfall.planning.jar_choice import choose_jar
+from stirfall.planning.limits import OperatingLimits
+from stirfall.planning.look_ahead import Picked, pick_batch
+from stirfall.planning.reasons import give_reason, most_different, shown_value
+
+# With no more graded attempts than this, and only one kind of outcome seen, nothing is known yet.
+FEW_ATTEMPTS = 5
+_DRAWS = 512
+_DRAWS_FOR_BEST = 1024
+_CANDIDATES = 512
+# Differences in probability below this are Monte-Carlo noise: then conditions inside the tried range win.
+_TIE = 0.005
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """Conditions to try, why, and with which jar.
+
+    ``outside_tried`` names the factors whose value no graded attempt bracketed. ``wait_h`` is how long the jar
+    ``jar_id`` still has to age; both are None where no jar fits.
+    """
+
+    conditions: Conditions
+    probability: Estimate
+    reason: Reason
+    goal: Goal
+    outside_tried: tuple[str, ...]
+    jar_id: str | None
+    wait_h: float | None
+
+
+def suggest(
+    model: OddsModel,
+    limits: OperatingLimits,
+    state: CampaignState,
+    *,
+    count: int,
+    goal: Goal | str = Goal.LEARN,
+    seed: int = 0,
+    now: datetime | None = None,
+    token: CancelToken | None = None,
+) -> tuple[Suggestion, ...]:
+    """Return up to ``count`` different next attempts, the most useful first; none where the limits block.
+
+    While nothing is known the goal becomes FIRST_DESIGN. Same arguments, same answer. Raises InputError
+    ``plan.count_not_positive`` or ``plan.goal_unknown``, and Cancelled.
+    """
+    wanted = _checked(count, goal)
+    if limits.blocked:
+        return ()
+    effective = Goal.FIRST_DESIGN if knows_nothing(state) else wanted
+    box = box_for(model, limits, effective)
+    if effective is Goal.FIRST_DESIGN:
+        picks = [
+            Picked(*pair) for pair in spread_out(box, known_columns(box, _tried(state)), count=count, seed=seed)
+        ]
+    else:
+        picks = _by_look_ahead(model, box, _tried(state), count=count, goal=effective, seed=seed, token=token)
+    made = [_suggestion(model, box, pick, effective, now=now) for pick in picks]
+    return tuple(each for each in made if limits.allows(each.conditions))
+
+
+def best(model: OddsModel, limits: OperatingLimits, state: CampaignState, *, seed: int = 0) -> Suggestion:
+    """Return the conditions to recommend now: the highest mean probability within the limits.
+
+    Searched over the continuous box; where several are as good, one inside the tried range wins. Raises the
+    InputError ``limits.*`` of the blocking finding when nothing may be suggested.
+    """
+    limits.raise_if_blocked()
+    box = box_for(model, limits, Goal.RELIABLE)
+    draws = thin(model, _DRAWS_FOR_BEST)
+    columns = candidate_columns(box, _tried(state), count=_CANDIDATES, seed=seed)
+    chosen, _ = find_best(box, draws, columns, seed)
+    conditions = box.conditions(chosen, 0)
+    outside = limits.tried.outside(limits.factors, conditions)
+    reason = Reason("plan.best")
+    if outside:
+        factor = next(each for each in limits.factors if each.name == outside[0])
+        value = shown_value(factor, float(chosen[factor.name][0]))
+        reason = Reason("plan.best_untested", {"factor": factor.name, "value": value})
+    if not limits.allows(conditions):
+        raise AssertionError("the search left the operating limits")
+    probability = estimate_at(model, chosen)
+    return Suggestion(conditions, probability, reason, Goal.RELIABLE, outside, None, None)
+
+
+def find_best(box: Box, draws: ThinDraws, columns: Columns, seed: int) -> tuple[Columns, float]:
+    """Return the candidate with the highest mean probability after climbing, and that mean; ties go inside.
+
+    "Inside" is the tried range: extrapolation is not recommended where it promises nothing more.
+    """
+    means = draws.means(columns)
+    order = np.argsort(-means, kind="stable")
+    found, height = climb(box, take(columns, order[:3]), draws.means, seed=seed)
+    pool = join(found, take(columns, order[:64]))
+    scores = draws.means(pool)
+    tried = box.limits.tried
+    for index in np.flatnonzero(scores >= height - _TIE):
+        if not tried.outside(box.limits.factors, box.conditions(pool, int(index))):
+            return take(pool, int(index)), float(scores[index])
+    return found, height
+
+
+def knows_nothing(state: CampaignState) -> bool:
+    """Whether so few attempts were graded, all alike, that no model deserves to be asked."""
+    counts = [attempt.clean_count for attempt in state.attempts if attempt.clean_count is not None]
+    clean = sum(k for k, _ in counts)
+    trials = sum(n for _, n in counts)
+    return len(counts) <= FEW_ATTEMPTS and clean in (0, trials)
+
+
+def box_for(model: OddsModel, limits: OperatingLimits, goal: Goal) -> Box:
+    """Return the box to search: what the model knows about, or everything while a first design is laid out."""
+    names = [factor.name for factor in (limits.factors if goal is Goal.FIRST_DESIGN else model.design.factors)]
+    return make_box(limits, names)
+
+
+def estimate_at(model: OddsModel, columns: Columns) -> Estimate:
+    """Return the full model's estimate at one candidate."""
+    bands = model.estimates({factor.name: columns[factor.name] for factor in model.design.factors})
+    return Estimate(float(bands.mean[0]), float(bands.lower[0]), float(bands.upper[0]), model.level, model.n)
+
+
+def _checked(count: int, goal: Goal | str) -> Goal:
+    if count < 1:
+        raise InputError("plan.count_not_positive", count=count)
+    try:
+        return Goal(goal)
+    except ValueError:
+        raise InputError("plan.goal_unknown", goal=goal, known=", ".join(Goal)) from None
+
+
+def _tried(state: CampaignState) -> list[Conditions]:
+    return [attempt.conditions for attempt in state.attempts if not attempt.is_struck]
+
+
+def _by_look_ahead(
+    model: OddsModel,
+    box: Box,
+    tried: list[Conditions],
+    *,
+    count: int,
+    goal: Goal,
+    seed: int,
+    token: CancelToken | None,
+) -> list[Picked]:
+    draws = thin(model, _DRAWS)
+    columns = candidate_columns(box, tried, count=_CANDIDATES, seed=seed)
+    found, _ = find_best(box, draws, columns, seed)
+    if token is not None:
+        token.raise_if_cancelled()
+    known = known_columns(box, tried)
+    return pick_batch(box, draws, join(columns, found), known, count=count, goal=goal, token=token)
+
+
+def _suggestion(model: OddsModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None) -> Suggestion:
+    limits, state = box.limits, box.limits.state
+    conditions = box.conditions(pick.columns, 0)
+    graded = sum(attempt.clean_count is not None for attempt in state.attempts)
+    jar_id, wait_h = choose_jar(state, limits, conditions, now)
+    return Suggestion(
+        conditions=conditions,
+        probability=estimate_at(model, pick.columns),
+        reason=give_reason(goal, most_different(box, pick.columns, pick.known), pick, graded=graded),
+        goal=goal,
+        outside_tried=limits.tried.outside(limits.factors, conditions),
+        jar_id=jar_id,
+        wait_h=wait_h,
+    )

@@ -1,0 +1,199 @@
+"""What a campaign says, as one frozen answer: the fit, the limits, curves, and what to try next.
+
+``analyse`` is made for a worker thread: it takes an immutable state, polls its token between steps, and returns a
+value that never changes. Same state and seed, same answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.cancel import CancelToken
+from stirfall.bench.errors import InputError
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
+from stirfall.bench.records import find_factor
+from stirfall.inference.direction import Direction, advise_direction
+from stirfall.inference.odds import Bands, OddsModel, fit_odds
+from stirfall.inference.table import AttemptCounts, AttemptTable, build_table
+from stirfall.planning.goals import Goal
+from stirfall.planning.limits import OperatingLimits, operating_limits
+from stirfall.planning.next_attempts import Suggestion, best, suggest
+
+FloatArray = NDArray[np.float64]
+Columns = dict[str, FloatArray]
+
+_EXPOSURES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME)
+
+
+@dataclass(frozen=True)
+class Curve:
+    """P(clean) along one factor: ``x`` in its unit (a choice: the index of the level), mean and interval bounds.
+
+    ``tried_low`` and ``tried_high`` are the ends of what graded attempts reached, None where there are none or
+    where the factor is a choice; ``tried`` says for each point whether it lies inside.
+    """
+
+    factor: Factor
+    x: FloatArray
+    mean: FloatArray
+    lower: FloatArray
+    upper: FloatArray
+    tried_low: float | None
+    tried_high: float | None
+    tried: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Surface:
+    """Mean P(clean) over two factors: ``mean`` is (len(y), len(x))."""
+
+    x_factor: Factor
+    y_factor: Factor
+    x: FloatArray
+    y: FloatArray
+    mean: FloatArray
+
+
+class CompletedConditions(Conditions):
+    """Conditions in which unknown values were filled in; ``filled`` names them, for pictures only."""
+
+    __slots__ = ("filled",)
+
+    def __init__(self, values: Mapping[str, Value], filled: tuple[str, ...]) -> None:
+        super().__init__(values)
+        self.filled = filled
+
+
+@dataclass(frozen=True)
+class Analysis:
+    """One campaign, fitted: every method answers from the same posterior draws.
+
+    Conditions must name every factor of the model, otherwise InputError ``conditions.missing``; ``complete`` fills
+    the gaps where a picture needs it.
+    """
+
+    state: CampaignState
+    model: OddsModel
+    table: AttemptTable
+    limits: OperatingLimits
+    seed: int = 0
+
+    @property
+    def counts(self) -> AttemptCounts:
+        """How many attempts are used, and how many are left out and why."""
+        return self.model.counts
+
+    def estimate(self, conditions: Conditions) -> Estimate:
+        """Return the probability of a clean separation with its interval."""
+        return _first(self.model.estimates(self._columns(conditions)), self.model.level, self.model.n)
+
+    def gate_estimates(self, conditions: Conditions) -> dict[str, Estimate]:
+        """Return the probability of each gate with its interval; gate 2 rests on the attempts that parted."""
+        bands = self.model.gate_estimates(self._columns(conditions))
+        return {gate.name: _first(bands[gate.name], self.model.level, gate.n) for gate in self.model.gates}
+
+    def curve(self, factor_name: str, conditions: Conditions, points: int = 121) -> Curve:
+        """Return P(clean) along a factor, everything else as in ``conditions``; its own value need not be there.
+
+        A choice gives one point per level. A factor that the model does not use gives a level line.
+        """
+        factor = find_factor(self.state.factors, factor_name)
+        axis = self._axis(factor, points)
+        columns = self._columns(conditions, except_for=(factor.name,)) | {factor.name: axis}
+        bands = self.model.estimates(self._of_model(columns, len(axis)))
+        low, high = self.limits.tried.ranges.get(factor.name, (None, None))
+        values = [factor.levels[int(at)] for at in axis] if factor.is_choice else [float(at) for at in axis]
+        tried = np.array([self.limits.tried.holds(factor, value) for value in values], dtype=bool)
+        return Curve(factor, axis, bands.mean, bands.lower, bands.upper, low, high, tried)
+
+    def surface(self, x_factor: str, y_factor: str, conditions: Conditions, points: int = 41) -> Surface:
+        """Return mean P(clean) over two different factors; raises InputError ``surface.same_factor``."""
+        first, second = find_factor(self.state.factors, x_factor), find_factor(self.state.factors, y_factor)
+        if first.name == second.name:
+            raise InputError("surface.same_factor", name=first.name)
+        x, y = self._axis(first, points), self._axis(second, points)
+        grid_x, grid_y = (grid.ravel() for grid in np.meshgrid(x, y))
+        columns = self._columns(conditions, except_for=(first.name, second.name))
+        columns |= {first.name: grid_x, second.name: grid_y}
+        mean = self.model.means(self._of_model(columns, len(grid_x)))
+        return Surface(first, second, x, y, mean.reshape(len(y), len(x)))
+
+    def direction(self, conditions: Conditions) -> Direction | None:
+        """Return which way to move the exposure; None without one, and always for superoxide formers."""
+        if not self.limits.may_wait:
+            return None
+        for role in _EXPOSURES:
+            for factor in self.model.design.factors:
+                if factor.role is role and not factor.is_choice:
+                    return advise_direction(self.model, conditions, factor)
+        return None
+
+    def suggest(
+        self,
+        count: int = 3,
+        goal: Goal | str = Goal.LEARN,
+        now: datetime | None = None,
+        token: CancelToken | None = None,
+    ) -> tuple[Suggestion, ...]:
+        """Return the next attempts, most useful first; none where the limits block (their findings say why)."""
+        return suggest(
+            self.model, self.limits, self.state, count=count, goal=goal, seed=self.seed, now=now, token=token
+        )
+
+    def best(self) -> Suggestion:
+        """Return the conditions to recommend now; raises InputError ``limits.*`` where the limits block."""
+        return best(self.model, self.limits, self.state, seed=self.seed)
+
+    def complete(self, conditions: Conditions) -> CompletedConditions:
+        """Fill unknown visible factors with the campaign's defaults, for pictures; ``filled`` names them."""
+        filled = {f.name: f.middle for f in self.state.visible_factors if f.name not in conditions}
+        return CompletedConditions({**conditions, **filled}, tuple(filled))
+
+    def _columns(self, conditions: Conditions, *, except_for: tuple[str, ...] = ()) -> Columns:
+        """Return one-row columns of the model's factors; raises InputError ``conditions.missing``."""
+        needed = [factor.name for factor in self.model.design.factors if factor.name not in except_for]
+        missing = [name for name in needed if name not in conditions]
+        if missing:
+            raise InputError("conditions.missing", names=", ".join(missing))
+        columns = self.model.design.columns([conditions])
+        return {name: columns[name] for name in needed}
+
+    def _of_model(self, columns: Columns, rows: int) -> Columns:
+        """Keep the model's factors and repeat single values."""
+        names = [factor.name for factor in self.model.design.factors]
+        return {name: np.broadcast_to(columns[name], rows).astype(float) for name in names}
+
+    def _axis(self, factor: Factor, points: int) -> FloatArray:
+        """Return the x values of a picture: the campaign's range, widened to what was really tried."""
+        if factor.is_choice:
+            return np.arange(len(factor.levels), dtype=float)
+        low, high = factor.bounds
+        tried_low, tried_high = self.limits.tried.ranges.get(factor.name, (low, high))
+        high = max(high, tried_high)
+        if factor.scale is Scale.LOG:
+            low = min(low, tried_low) if tried_low > 0 else low
+            return np.geomspace(low, high, points)
+        return np.linspace(min(low, tried_low), high, points)
+
+
+def analyse(state: CampaignState, *, seed: int = 0, token: CancelToken | None = None) -> Analysis:
+    """Fit the attempts of a campaign and settle its limits; raises Cancelled when the token says so."""
+    limits = operating_limits(state)
+    design, table = build_table(state)
+    if token is not None:
+        token.raise_if_cancelled()
+    model = fit_odds(table, design, state.settings, seed=seed, token=token)
+    if token is not None:
+        token.raise_if_cancelled()
+    return Analysis(state, model, table, limits, seed)
+
+
+def _first(bands: Bands, level: float, n: int) -> Estimate:
+    return Estimate(float(bands.mean[0]), float(bands.lower[0]), float(bands.upper[0]), level, n)
