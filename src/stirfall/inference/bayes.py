@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
-from stirfall.inference.blocks import times, weighted_gram
+from stirfall.inference.blocks import dot, times, weighted_gram, weighted_sum
 from stirfall.inference.grouped import GroupedRows, collapse, expit, log_likelihood
 from stirfall.inference.importance import effective_size, normalised, pareto_k, student_points
 
@@ -54,7 +54,7 @@ class Posterior:
     @property
     def mean(self) -> FloatArray:
         """The (p,) posterior means."""
-        return self.weights @ self.draws
+        return weighted_sum(self.weights, self.draws)
 
     @property
     def sd(self) -> FloatArray:
@@ -132,8 +132,8 @@ def posterior_mode(rows: GroupedRows, prior_sd: FloatArray) -> tuple[FloatArray,
 
 
 def _slopes(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> tuple[FloatArray, FloatArray]:
-    p = expit(rows.X @ beta)
-    gradient = rows.X.T @ (rows.k - rows.n * p) - shrink * beta
+    p = expit(dot(rows.X, beta))
+    gradient = weighted_sum(rows.k - rows.n * p, rows.X) - shrink * beta
     return gradient, weighted_gram(rows.X, rows.n * p * (1.0 - p)) + np.diag(shrink)
 
 
@@ -162,7 +162,7 @@ def _root(covariance: FloatArray, fallback: FloatArray) -> FloatArray:
 
 
 def _moments(points: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
-    mean = weights @ points
+    mean = weighted_sum(weights, points)
     return mean, weighted_gram(points - mean, weights)
 
 

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
-from stirfall.inference.blocks import ROWS_BLOCK, slices
+from stirfall.inference.blocks import block_size, dot, slices, weighted_sum
 
 FloatArray = NDArray[np.float64]
 
@@ -66,20 +66,21 @@ def log_likelihood(rows: GroupedRows, beta: FloatArray, token: CancelToken | Non
 
     Stable for any linear predictor eta: log(1 + e^eta) is split into (eta + |eta|) / 2 and log(1 + e^-|eta|).
     """
-    total = beta @ (rows.X.T @ (rows.k - 0.5 * rows.n))
-    for draws in slices(len(beta), ROWS_BLOCK):
+    total = dot(beta, weighted_sum(rows.k - 0.5 * rows.n, rows.X))
+    size = block_size(_FEW_ROWS * beta.shape[1])
+    for draws in slices(len(beta), size):
         if token is not None:
             token.raise_if_cancelled()
         some = beta[draws]
         for part in slices(len(rows.k), _FEW_ROWS):
             eta = some @ rows.X[part].T
             np.abs(eta, out=eta)
-            total[draws] -= eta @ (0.5 * rows.n[part])
+            total[draws] -= dot(eta, 0.5 * rows.n[part])
             np.negative(eta, out=eta)
             np.exp(eta, out=eta)
             eta += 1.0
             np.log(eta, out=eta)
-            total[draws] -= eta @ rows.n[part]
+            total[draws] -= dot(eta, rows.n[part])
     return total
 
 

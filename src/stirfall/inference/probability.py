@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stirfall.inference.blocks import ROWS_BLOCK, slices
+from stirfall.inference.blocks import block_size, slices, weighted_sum
 
 FloatArray = NDArray[np.float64]
 
@@ -17,7 +17,8 @@ POINTS_BLOCK = 64
 def probability_draws(beta: FloatArray, matrix: FloatArray) -> FloatArray:
     """Return the (m, points) probabilities of draws ``beta`` (m, p) at design rows ``matrix`` (points, p)."""
     draws = np.empty((len(beta), len(matrix)))
-    for rows in slices(len(beta), ROWS_BLOCK):
+    size = block_size(POINTS_BLOCK * beta.shape[1])
+    for rows in slices(len(beta), size):
         for points in slices(len(matrix), POINTS_BLOCK):
             draws[rows, points] = _logistic(beta[rows] @ matrix[points].T)
     return draws
@@ -26,9 +27,10 @@ def probability_draws(beta: FloatArray, matrix: FloatArray) -> FloatArray:
 def weighted_means(beta: FloatArray, weights: FloatArray, matrix: FloatArray) -> FloatArray:
     """Return the (points,) weighted means of the probabilities without holding all draws of them."""
     mean = np.zeros(len(matrix))
+    size = block_size(POINTS_BLOCK * beta.shape[1])
     for points in slices(len(matrix), POINTS_BLOCK):
-        for rows in slices(len(beta), ROWS_BLOCK):
-            mean[points] += weights[rows] @ _logistic(beta[rows] @ matrix[points].T)
+        for rows in slices(len(beta), size):
+            mean[points] += weighted_sum(weights[rows], _logistic(beta[rows] @ matrix[points].T))
     return mean
 
 
