@@ -211,43 +211,6 @@ def palette(theme: Theme) -> QPalette:
     return made
 
 
-def style_sheet(theme: Theme, scale: float = 1.0) -> str:
-    """Return the one application style sheet: text roles, the primary button, strips and checked steps."""
-    panel = f"border: 1px solid {theme.line};" if theme.surface == theme.raised else "border: none;"
-    return f"""
-*[textRole="heading"] {{ font-size: {HEADING_PT * scale:.1f}pt; font-weight: 600; }}
-*[textRole="large"] {{ font-size: {LARGE_PT * scale:.1f}pt; font-weight: 600; }}
-*[textRole="muted"] {{ color: {theme.muted}; }}
-*[textRole="caution"] {{ color: {theme.caution}; }}
-*[textRole="error"] {{ color: {theme.danger}; }}
-*[textRole="accent"] {{ color: {theme.accent}; }}
-QFrame[surfaceRole="raised"] {{ background: {theme.raised}; {panel} }}
-QFrame[surfaceRole="caution"] {{ background: {theme.caution_surface}; border-left: 4px solid {theme.caution}; }}
-QFrame[surfaceRole="rule"] {{ background: {theme.grid}; border: none; }}
-QPushButton[buttonRole="primary"] {{
-    background: {theme.accent}; color: {theme.on_accent}; border: 1px solid {theme.accent};
-    border-radius: 4px; padding: 7px 18px; font-weight: 600; }}
-QPushButton[buttonRole="primary"]:hover {{ border-color: {theme.text}; }}
-QPushButton[buttonRole="primary"]:disabled {{
-    background: {theme.grid}; color: {theme.muted}; border-color: {theme.line}; }}
-QPushButton[buttonRole="step"] {{
-    background: transparent; color: {theme.text}; border: none; border-bottom: 3px solid {theme.grid};
-    padding: 8px 10px; text-align: center; }}
-QPushButton[buttonRole="step"]:hover {{ background: {theme.raised}; border-bottom-color: {theme.line}; }}
-QPushButton[buttonRole="step"]:checked {{
-    background: {theme.raised}; border-bottom: 3px solid {theme.accent}; font-weight: 600; }}
-QPushButton[buttonRole="link"] {{
-    background: transparent; color: {theme.accent}; border: none; padding: 5px 2px; text-align: left;
-    text-decoration: underline; }}
-QPushButton[buttonRole="link"]:hover {{ color: {theme.text}; }}
-QPushButton[buttonRole="choice"] {{
-    background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; border-radius: 4px;
-    padding: 10px 16px; text-align: left; font-size: {HEADING_PT * scale:.1f}pt; font-weight: 600; }}
-QPushButton[buttonRole="choice"]:hover {{ border: 1px solid {theme.accent}; color: {theme.accent}; }}
-QToolTip {{ color: {theme.text}; background: {theme.raised}; border: 1px solid {theme.line}; }}
-"""
-
-
 def apply_theme(app: QApplication, theme: Theme, scale: float = 1.0) -> None:
     """Give the whole application a theme and a text size; ``scale`` 1 is the body size of 10.5 points."""
     if app.style().objectName() != "fusion":
@@ -256,6 +219,8 @@ def apply_theme(app: QApplication, theme: Theme, scale: float = 1.0) -> None:
     font.setPointSizeF(BODY_PT * scale)
     app.setFont(font)
     app.setPalette(palette(theme))
+    from stirfall.desktop.style_sheet import style_sheet
+
     app.setStyleSheet(style_sheet(theme, scale))
 
 

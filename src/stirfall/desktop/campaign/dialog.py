@@ -31,13 +31,16 @@ class FramedDialog(QDialog):
         area.setWidgetResizable(True)
         area.setFrameShape(QScrollArea.Shape.NoFrame)
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(content)
+        self._content = content
         self._column.addWidget(area, 1)
         self._column.addWidget(self.problem)
         self.problem.setVisible(False)
         verb_button = QPushButton(verb)
         verb_button.setObjectName("dialog_verb")
         verb_button.setDefault(True)
+        self._verb_button = verb_button
         set_primary(verb_button)
         name_control(verb_button, verb.replace("&", ""))
         row = QHBoxLayout()
@@ -52,6 +55,17 @@ class FramedDialog(QDialog):
         row.addWidget(verb_button)
         self._column.addLayout(row)
         return verb_button
+
+    def fit(self, width: int) -> None:
+        """Take ``width`` and the height that the content then needs, as far as the screen has room."""
+        layout = self._content.layout()
+        inner = width - 6 * SPACING
+        needed = layout.totalHeightForWidth(inner) if layout is not None else -1
+        if needed < 0:
+            needed = self._content.sizeHint().height()
+        foot = self._verb_button.sizeHint().height() + 8 * SPACING
+        room = self.screen().availableSize().height() - 6 * SPACING
+        self.resize(width, min(needed + foot, room))
 
     def show_problem(self, text: str) -> None:
         """Say above the verbs what stands in the way; an empty text removes it."""

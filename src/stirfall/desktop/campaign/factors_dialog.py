@@ -73,7 +73,7 @@ class FactorsDialog(FramedDialog):
         self._note = QLabel(sentence("desktop.factors_note"))
         self._note.setWordWrap(True)
         set_text_role(self._note, "muted")
-        self._verb = self.build(self._content(), "&Save factors")
+        self._verb = self.build(self._make_content(), "&Save factors")
         self._verb.setAutoDefault(False)
         self._verb.setDefault(False)
         self._verb.clicked.connect(self._save)
@@ -108,7 +108,7 @@ class FactorsDialog(FramedDialog):
         header.setHighlightSections(False)
         return table
 
-    def _content(self) -> QWidget:
+    def _make_content(self) -> QWidget:
         content = QWidget()
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, 0, 0)
@@ -169,4 +169,6 @@ class FactorsDialog(FramedDialog):
             return
         if factors != self._before and self._workspace.execute(ChangeFactors(factors), origin=self) is None:
             return
+        if factors != self._before:
+            self._workspace.notifier.info(sentence("desktop.factors_changed"), "Undo", self._workspace.undo)
         self.accept()

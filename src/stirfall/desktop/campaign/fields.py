@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker
+from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QButtonGroup, QComboBox, QGridLayout, QLabel, QLineEdit, QRadioButton, QWidget
 
 from stirfall.bench.materials import MaterialClass
@@ -115,7 +115,7 @@ class CampaignFields(QWidget):
     def _add_materials(self) -> None:
         row = self._grid.rowCount()
         heading = QLabel("Material class")
-        self._grid.addWidget(heading, row, 0)
+        self._grid.addWidget(heading, row, 0, Qt.AlignmentFlag.AlignTop)
         inner = QGridLayout()
         inner.setHorizontalSpacing(2 * SPACING)
         inner.setVerticalSpacing(SPACING // 2)

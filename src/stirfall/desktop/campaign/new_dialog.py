@@ -45,11 +45,12 @@ class NewCampaignDialog(FramedDialog):
         self.place = QLineEdit(str(folder / file_name_for("")))
         self.place.setObjectName("campaign_place")
         self.place.textEdited.connect(self._on_place_edited)
-        self.build(self._content(), "Cr&eate campaign").clicked.connect(self._submit)
+        self.build(self._make_content(), "Cr&eate campaign").clicked.connect(self._submit)
         self.model.changed.connect(self._follow_title)
         self.fields.line("title").setFocus()
+        self.fit(96 * SPACING)
 
-    def _content(self) -> QWidget:
+    def _make_content(self) -> QWidget:
         content = QWidget()
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, 0, 0)

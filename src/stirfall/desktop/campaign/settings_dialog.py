@@ -10,6 +10,8 @@ from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.campaign.fields import CampaignFields
 from stirfall.desktop.campaign.form_model import FormModel
 from stirfall.desktop.campaign.form_state import form_of
+from stirfall.desktop.theme import SPACING
+from stirfall.reporting.sentences import sentence
 from stirfall.session.commands import ChangeSettings
 
 if TYPE_CHECKING:
@@ -28,7 +30,7 @@ class CampaignSettingsDialog(FramedDialog):
         self.model = FormModel(form_of(settings, decimal=decimal), settings, decimal=decimal, parent=self)
         self.fields = CampaignFields(self.model, with_details=True)
         self.build(self.fields, "&Save settings").clicked.connect(self._save)
-        self.resize(self.sizeHint().expandedTo(self.minimumSizeHint()))
+        self.fit(96 * SPACING)
 
     def _save(self) -> None:
         settings = self.model.submit()
@@ -37,4 +39,6 @@ class CampaignSettingsDialog(FramedDialog):
             return
         if settings != self._before and self._workspace.execute(ChangeSettings(settings), origin=self) is None:
             return
+        if settings != self._before:
+            self._workspace.notifier.info(sentence("desktop.settings_changed"), "Undo", self._workspace.undo)
         self.accept()

@@ -34,9 +34,70 @@ SENTENCES: dict[str, str] = {
     "bench.missing.age_reason": "Say why “{name}” is not the clock's, or use the clock.",
     "bench.missing.gate_1": "Still to answer: did the solids leave the metal?",
     "bench.missing.gate_2": "Still to answer: did the metal become one pool?",
-    "bench.missing.abort_reason": "Say in a few words why it was broken off.",
+    "bench.missing.abort_reason": "Say in a few words why it was aborted.",
     "bench.missing.confirm": "A value lies outside the limits. Check it, then confirm here.",
     "bench.photo_not_a_picture": "“{name}” is no picture that can be kept. Use a JPEG, PNG or WebP file.",
     "bench.photo_too_large": "“{name}” is larger than {limit_mb} MB. Make it smaller first.",
     "bench.photo_unreadable": "“{name}” cannot be read. Check that the file is still there.",
+    "odds.closed": "No session is open. Open one, or a sample: then the odds of a clean separation appear here.",
+    "odds.waiting": "Reading the attempts …",
+    "odds.failed": "The odds could not be computed. {reason}",
+    "odds.title_form": "Form on the bench",
+    "odds.title_attempt": "Attempt",
+    "odds.title_jar": "Jar",
+    "odds.title_recipe": "Recipe",
+    "odds.title_suggestion": "Suggested attempt",
+    "odds.moved": "Moved from {label}",
+    "odds.no_attempts": "No attempt yet: this is only where the tool starts from. Record the first one.",
+    "odds.few_attempts": "Only {attempts} so far: this is still mostly where the tool starts from.",
+    "odds.too_little_film": "Too little film: wait longer.",
+    "odds.too_much_film": "Too much film: it beads. Wait less.",
+    "odds.near_best": "Near the best age.",
+    "odds.unsure": "Not enough attempts to say whether longer or shorter is better.",
+    "odds.no_waiting_advice": "For this metal no longer exposure is ever advised.",
+    "odds.more_cautions": "(and {count} more, see details)",
+    "odds.filled": "Filled in because unknown: {values}.",
+    "odds.left_out": "Left out: {parts}.",
+    "odds.about_interval": (
+        "The interval holds the middle {level} % of what {attempts} and a cautious starting assumption allow."
+    ),
+    "odds.direction_detail": (
+        "Doubling “{factor}” helps with a probability of {longer} (about {longer_gain} points); halving it, "
+        "with {shorter} (about {shorter_gain} points). The film is a working idea, not a measurement."
+    ),
+    "odds.dropped_factor": "“{factor}” is left out of the odds: fewer than half of the graded attempts have its value.",
+    "odds.not_sound": "The computation is less exact than usual here; take the interval as rough.",
+    "odds.not_tried_here": "not tried here: {factors}",
+    "odds.jar_now": "jar {jar}, now",
+    "odds.jar_later": "jar {jar}, in {wait}",
+    "odds.wait": "in {wait}",
+    "odds.next_waiting": "Looking for the next attempts …",
+    "odds.next_none": "No other conditions fit the limits. Widen a range of the campaign to get a suggestion.",
+    "odds.next_first": "First attempts are spread over the ranges until there is something to judge from.",
+    "odds.hint_curve": (
+        "Click on the curve or press ← → to move the mark. Ctrl + ← → walks over the attempts, Enter takes one in hand."
+    ),
+    "odds.hint_map": (
+        "Click on the map or press the arrow keys to move the mark. Ctrl + ← → walks over the attempts."
+    ),
+    "odds.suggested": "Suggested attempt {number}",
+    "odds.from_odds": "From the odds pane: {label}",
+    "odds.file_saved": "Saved {name}.",
+    "odds.copied": "The picture is on the clipboard.",
+    "odds.table_copied": "The table is on the clipboard.",
+    "odds.file_failed": "“{name}” could not be written: {reason}. Choose another folder or name.",
+    "desktop.already_open": "{name} is open in this window already.",
+    "desktop.copy_saved": "A complete copy was saved as {name}. You go on working in the first file.",
+    "desktop.settings_changed": "The campaign settings were changed.",
+    "desktop.factors_changed": "The factors were changed. Recorded attempts are as they were.",
+    "desktop.no_fonts": (
+        "No fonts were found, so no text can be drawn. Install a font package, such as DejaVu with fontconfig, "
+        "and start again."
+    ),
+    "desktop.no_display": (
+        "There is no display here to open a window on. Start the program on a desktop, or use the command line: "
+        "stirfall --help."
+    ),
+    "desktop.picture_failed": "The picture could not be written to {path}. Check that the folder may be written.",
+    "desktop.analysis_slow": "The odds were not ready after {seconds} s, so the picture was not made.",
 }

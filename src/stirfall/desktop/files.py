@@ -1,0 +1,147 @@
+"""Opening, creating and copying session files, with the dialogs that ask for places."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QStandardPaths
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from stirfall.bench.errors import StirfallError
+from stirfall.desktop.campaign.new_dialog import SUFFIX, NewCampaignDialog, file_name_for
+from stirfall.reporting.sentences import error_sentence, sentence
+from stirfall.session.document import Document
+
+if TYPE_CHECKING:
+    from stirfall.bench.records import CampaignSettings
+    from stirfall.desktop.workspace import Workspace
+    from stirfall.session.samples import SampleInfo
+    from stirfall.session.settings import Settings
+
+FILTER = f"Stirfall sessions (*{SUFFIX})"
+
+
+class FileFlows(QObject):
+    """Every way in which a session comes into the window or leaves it.
+
+    Attributes:
+        dialog: the dialog that was opened last, for tests and for keeping it alive.
+    """
+
+    def __init__(self, workspace: Workspace, settings: Settings, window: QWidget) -> None:
+        super().__init__(window)
+        self._workspace = workspace
+        self._settings = settings
+        self._window = window
+        self.dialog: NewCampaignDialog | QFileDialog | None = None
+
+    @property
+    def folder(self) -> Path:
+        """The folder in which file dialogs start: the last one used, else the person's documents."""
+        last = Path(self._settings.values.last_folder)
+        if self._settings.values.last_folder and last.is_dir():
+            return last
+        documents = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
+        return Path(documents) if documents and Path(documents).is_dir() else Path.home()
+
+    def new_campaign(self) -> None:
+        """Ask for a new campaign and create it."""
+        dialog = NewCampaignDialog(self.folder, decimal=self._workspace.decimal, parent=self._window)
+        dialog.wanted.connect(lambda settings, path: self._create(dialog, settings, path))
+        self.dialog = dialog
+        dialog.open()
+
+    def open_file(self) -> None:
+        """Ask for a session file and open it."""
+        self._ask("Open a session", QFileDialog.AcceptMode.AcceptOpen, self.folder, self.open_path)
+
+    def open_path(self, path: str | Path) -> bool:
+        """Open a session file; a failure becomes a notice, and what was open stays open."""
+        place = Path(path).expanduser()
+        current = self._workspace.document
+        if current is not None and place.exists() and current.path.resolve() == place.resolve():
+            self._workspace.notifier.info(sentence("desktop.already_open", {"name": place.name}))
+            return True
+        return self._show(lambda: Document.open(place))
+
+    def open_sample(self, sample: SampleInfo) -> None:
+        """Ask where the file of a sample goes, make it and open it."""
+        place = free_place(self.folder / file_name_for(sample.title))
+        self._ask(
+            f"Place for the sample “{sample.title}”",
+            QFileDialog.AcceptMode.AcceptSave,
+            place,
+            lambda path: self.make_sample(sample.key, Path(path)),
+        )
+
+    def make_sample(self, key: str, path: Path) -> bool:
+        """Make a session file from a sample at a place and open it."""
+        from stirfall.session.samples import open_sample
+
+        return self._show(lambda: open_sample(key, path))
+
+    def save_copy(self) -> None:
+        """Ask for a place and write a complete copy there; the open file stays the one in use."""
+        document = self._workspace.document
+        if document is not None:
+            place = free_place(document.path.with_name(f"{document.path.stem} copy{SUFFIX}"))
+            self._ask("Place of the copy", QFileDialog.AcceptMode.AcceptSave, place, self.copy_to)
+
+    def copy_to(self, path: str | Path) -> bool:
+        """Write a complete copy of the open session."""
+        document = self._workspace.document
+        if document is None:
+            return False
+        try:
+            document.save_copy(path)
+        except (StirfallError, OSError) as error:
+            self._workspace.notifier.fail(error)
+            return False
+        self._workspace.notifier.info(sentence("desktop.copy_saved", {"name": Path(path).name}))
+        return True
+
+    def _create(self, dialog: NewCampaignDialog, settings: CampaignSettings, path: Path) -> None:
+        try:
+            document = Document.create(path, settings)
+        except StirfallError as error:
+            dialog.show_trouble(error_sentence(error, decimal=self._workspace.decimal))
+            return
+        dialog.accept()
+        self._show(lambda: document)
+
+    def _show(self, opened: Callable[[], Document]) -> bool:
+        try:
+            document = opened()
+        except (StirfallError, OSError) as error:
+            self._workspace.notifier.fail(error)
+            return False
+        self._workspace.open_document(document)
+        try:
+            self._settings.add_recent(document.path)
+        except StirfallError as error:
+            self._workspace.notifier.fail(error)
+        return True
+
+    def _ask(self, title: str, mode: QFileDialog.AcceptMode, start: Path, then: Callable[[str], object]) -> None:
+        saves = mode == QFileDialog.AcceptMode.AcceptSave
+        dialog = QFileDialog(self._window, title, str(start.parent if saves else start), FILTER)
+        dialog.setAcceptMode(mode)
+        dialog.setFileMode(QFileDialog.FileMode.AnyFile if saves else QFileDialog.FileMode.ExistingFile)
+        if saves:
+            dialog.setDefaultSuffix(SUFFIX.lstrip("."))
+            dialog.setOption(QFileDialog.Option.DontConfirmOverwrite)  # nothing is written over, see place_taken
+            dialog.selectFile(start.name)
+        dialog.fileSelected.connect(then)
+        self.dialog = dialog
+        dialog.open()
+
+
+def free_place(path: Path) -> Path:
+    """Return the path, or the first of "name 2", "name 3" that is free."""
+    number, candidate = 1, path
+    while candidate.exists():
+        number += 1
+        candidate = path.with_name(f"{path.stem} {number}{path.suffix}")
+    return candidate

@@ -1,0 +1,66 @@
+"""Preferences of the program: theme, text size, decimal sign and what opens at the start."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QWidget
+
+from stirfall.desktop.appearance import SYSTEM, nearest_scale
+from stirfall.desktop.campaign.dialog import FramedDialog
+from stirfall.desktop.labelled import labelled, name_control
+from stirfall.desktop.theme import SPACING, TEXT_SCALES, set_text_role
+
+if TYPE_CHECKING:
+    from stirfall.session.settings import ProgramSettings
+
+_THEMES = {SYSTEM: "As the system", "light": "Light", "dark": "Dark", "high contrast": "High contrast"}
+_DECIMALS = {"system": "As the system", ".": "Point, 1.5", ",": "Comma, 1,5"}
+
+
+class PreferencesDialog(FramedDialog):
+    """Shows the settings; each change is passed on at once.
+
+    Signals:
+        changed(str, object): the name of a setting and its new value.
+    """
+
+    changed = Signal(str, object)
+
+    def __init__(self, settings: ProgramSettings, parent: QWidget | None = None) -> None:
+        super().__init__("Preferences", parent)
+        content = QWidget()
+        self._grid = QGridLayout(content)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(2 * SPACING)
+        self._grid.setVerticalSpacing(SPACING)
+        self._grid.setColumnStretch(1, 1)
+        self.theme = self._choice("&Theme", "theme", _THEMES, settings.theme)
+        sizes = {scale: f"{round(scale * 100)} %" for scale in TEXT_SCALES}
+        self.text_size = self._choice("Text &size", "text_scale", sizes, nearest_scale(settings.text_scale))
+        self.decimal = self._choice("&Decimal sign", "decimal", _DECIMALS, settings.decimal)
+        self.reopen = QCheckBox("&Open the last session at the start")
+        name_control(self.reopen, "Open the last session at the start")
+        self.reopen.setChecked(settings.reopen_last)
+        self.reopen.toggled.connect(lambda on: self.changed.emit("reopen_last", on))
+        self._grid.addWidget(self.reopen, self._grid.rowCount(), 1)
+        note = QLabel("Changes hold at once. Typed numbers may use a point or a comma, whatever is chosen here.")
+        note.setWordWrap(True)
+        set_text_role(note, "muted")
+        self._grid.addWidget(note, self._grid.rowCount(), 0, 1, 2)
+        self._grid.setRowStretch(self._grid.rowCount(), 1)
+        self.build(content, "&Close", cancel="").clicked.connect(self.accept)
+        self.fit(56 * SPACING)
+
+    def _choice(self, label: str, name: str, words: dict[str, str] | dict[float, str], now: object) -> QComboBox:
+        chooser = QComboBox()
+        chooser.setObjectName(f"preference_{name}")
+        for value, text in words.items():
+            chooser.addItem(text, value)
+        chooser.setCurrentIndex(chooser.findData(now))
+        chooser.currentIndexChanged.connect(lambda _index: self.changed.emit(name, chooser.currentData()))
+        row = self._grid.rowCount()
+        self._grid.addWidget(labelled(label, chooser), row, 0)
+        self._grid.addWidget(chooser, row, 1)
+        return chooser
