@@ -42,7 +42,7 @@ class MlAnswer:
 
 
 def fit_campaign(state: CampaignState, given: Conditions) -> MlAnswer:
-    """Fit a campaign by maximum likelihood; raises InputError ``conditions.incomplete``."""
+    """Fit a campaign by maximum likelihood; raises InputError ``conditions.missing``."""
     from stirfall.inference.ml_table import fit_ml_table
     from stirfall.inference.table import build_table
 
@@ -142,7 +142,7 @@ def _probability(
         row = fit.design.matrix(fit.design.columns([conditions]), rows=1)[0]
         if np.isnan(row).any():
             missing = [factor.name for factor in fit.design.factors if factor.name not in conditions]
-            raise InputError("conditions.incomplete", names=", ".join(missing) or "a known level")
+            raise InputError("conditions.missing", names=", ".join(missing))
         eta = float(row @ fit.fit.estimate)
         reach = z * math.sqrt(max(0.0, float(row @ fit.fit.covariance @ row)))
         mean, lower, upper = mean * _share(eta), lower * _share(eta - reach), upper * _share(eta + reach)
