@@ -23,13 +23,14 @@ QPushButton[kind="stepper"] {{ min-width: {TARGET - 2}px; max-width: {TARGET - 2
     font-size: 16pt; }}
 QPushButton[kind="segment"]:hover, QPushButton[kind="stepper"]:hover {{ border-color: {theme.text}; }}
 QPushButton[kind="segment"]:checked {{
-    background: {theme.accent}; color: {theme.on_accent}; border-color: {theme.accent}; font-weight: 600; }}
+    background: {theme.accent}; color: {theme.on_accent}; border-color: {theme.accent}; }}
 QPushButton[kind="segment"]:disabled, QPushButton[kind="stepper"]:disabled {{
     background: {theme.surface}; color: {theme.muted}; border: 1px dashed {theme.line}; }}
 QPushButton[kind="segment"]:focus, QPushButton[kind="stepper"]:focus {{ border-color: {theme.focus}; }}
 QLineEdit[kind="value"] {{
     background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; border-radius: 4px;
     padding: 0px 8px; min-height: {TARGET - 2}px; }}
+QLineEdit[kind="value"] {{ placeholder-text-color: {theme.muted}; }}
 QLineEdit[kind="value"]:focus {{ border-color: {theme.focus}; }}
 QLineEdit[kind="value"][problem="true"] {{ border: 2px solid {theme.danger}; padding: 0px 7px;
     min-height: {TARGET - 4}px; }}

@@ -14,7 +14,7 @@ from stirfall.desktop.bench_form.checklist import CautionStrip, ChecklistPanel, 
 from stirfall.desktop.bench_form.extras import Fold, MassesEdit, NoteAndPhotos
 from stirfall.desktop.bench_form.form import last_attempt
 from stirfall.desktop.bench_form.jar_edit import JarEdit
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, heading, page_sheet, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, page_sheet, text_label
 from stirfall.desktop.bench_form.outcome_edit import RecordBar
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_of, make_row
@@ -70,15 +70,15 @@ class BenchPage(QWidget):
         column = QVBoxLayout(self.body)
         column.setContentsMargins(GAP, HALF_GAP, GAP, GAP)
         column.setSpacing(GAP)
-        top = QHBoxLayout()
-        top.setSpacing(GAP)
-        top.addWidget(heading("Attempt"))
-        top.addWidget(self.filled_from, 1)
-        top.addWidget(self.repeat)
-        top.addWidget(self.clear)
-        column.addLayout(top)
         column.addWidget(self.jar)
-        column.addWidget(self.empties)
+        line = QHBoxLayout()
+        line.setSpacing(GAP)
+        line.addWidget(self.empties)
+        line.addStretch(1)
+        line.addWidget(self.repeat)
+        line.addWidget(self.clear)
+        column.addLayout(line)
+        column.addWidget(self.filled_from)
         self._rows_box = QVBoxLayout()
         self._rows_box.setSpacing(GAP)
         column.addLayout(self._rows_box)
@@ -93,7 +93,7 @@ class BenchPage(QWidget):
         whole.addWidget(self.empty)
         whole.addWidget(self.cautions)
         whole.addWidget(self.scroller, 1)
-        whole.addWidget(self.checklist, 1)
+        whole.addWidget(self.checklist, 2)
         whole.addWidget(self.record_bar)
 
     def _connect(self) -> None:
@@ -150,7 +150,8 @@ class BenchPage(QWidget):
         self.jar.show_state(state)
         for item in state.fields:
             self.rows[item.factor.name].show_state(item, state.decimal)
-        self.filled_from.setText(f"as in {state.form.filled_from}" if state.form.filled_from else "")
+        self.filled_from.setText(f"Filled in from {state.form.filled_from}" if state.form.filled_from else "")
+        self.filled_from.setVisible(bool(state.form.filled_from))
         with QSignalBlocker(self.empties):
             self.empties.setChecked(state.form.empties_jar)
         self.empties.setVisible(state.jar is not None)

@@ -161,7 +161,7 @@ class NumberRow(FieldRow):
         if not self.reason.hasFocus() or self.reason.text() != state.entry.reason:
             with QSignalBlocker(self.reason):
                 self.reason.setText(state.entry.reason)
-        self._show_message(self.edit, state, decimal, self.echo.text())
+        self._show_message(self.edit, state, decimal, self.echo.text() or ("" if state.value else "unknown"))
 
 
 class ChoiceRow(FieldRow):
@@ -210,7 +210,7 @@ def make_row(
 
 def _echo_text(state: FieldState) -> str:
     if state.value is None:
-        return "" if state.entry.text.strip() else "unknown"
+        return ""
     origin = {Origin.CLOCK: "from the clock", Origin.KEPT: "as last time"}.get(state.entry.origin, "")
     echo = state.echo if _adds_something(state) else ""
     return "\n".join(part for part in (echo, origin) if part)

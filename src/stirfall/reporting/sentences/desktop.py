@@ -57,6 +57,8 @@ SENTENCES: dict[str, str] = {
     "odds.no_waiting_advice": "For this metal no longer exposure is ever advised.",
     "odds.more_cautions": "(and {count} more, see details)",
     "odds.filled": "Filled in because unknown: {values}.",
+    "odds.filled_short": "Filled in because unknown: {values} and {count} more (see details).",
+    "odds.no_factors": "No factor has enough recorded values yet. Record conditions with the attempts.",
     "odds.left_out": "Left out: {parts}.",
     "odds.about_interval": (
         "The interval holds the middle {level} % of what {attempts} and a cautious starting assumption allow."
@@ -100,4 +102,18 @@ SENTENCES: dict[str, str] = {
     ),
     "desktop.picture_failed": "The picture could not be written to {path}. Check that the folder may be written.",
     "desktop.analysis_slow": "The odds were not ready after {seconds} s, so the picture was not made.",
+    "shelf.superoxide": (
+        "This metal grows a crust under oil that can explode when it is touched or cut. Never age it on purpose, "
+        "never open a doubtful jar; ask trained people."
+    ),
+    "shelf.superoxide_jar": (
+        "Jar {jar} is {age} old. Do not open it when the surface is white, yellow or furry, or hidden by a crust."
+    ),
+    "shelf.old_jar": "Jar {jar} is {age} old. Look at it through the glass first; never open a crust.",
+    "shelf.id_missing": "Give it a short name, as it stands on the label.",
+    "shelf.id_taken": "“{id}” is in use already. Choose another name.",
+    "shelf.lot_missing": "Choose the lot that the metal comes from.",
+    "shelf.future": "This lies in the future. Check the date and the time.",
+    "shelf.before_lot": "This lies before lot {lot} was made. Check the date and the time.",
+    "shelf.negative": "This cannot be less than zero.",
 }
