@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal, Slot
+from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal, SignalInstance, Slot
 
 from stirfall.bench.cancel import Cancelled, CancelToken
 
@@ -52,11 +52,17 @@ class QtJob(QObject):
             result = job(self.token)
         except Cancelled:
             self.token.cancel()
-            self._finished.emit(None)
+            self._send(self._finished, None)
         except Exception as error:
-            self._failed.emit(error)
+            self._send(self._failed, error)
         else:
-            self._finished.emit(result)
+            self._send(self._finished, result)
+
+    def _send(self, signal: SignalInstance, content: object) -> None:
+        try:
+            signal.emit(content)
+        except RuntimeError:  # the window and this object went while a long job was still running
+            _log.debug("nobody waits for %r any more", content)
 
     @Slot(object)
     def _deliver(self, result: object) -> None:

@@ -67,7 +67,7 @@ QPushButton[buttonRole="primary"] {{
     padding: 7px 18px; font-weight: 600; }}
 QPushButton[buttonRole="primary"]:hover {{ border-color: {theme.text}; }}
 QPushButton[buttonRole="primary"]:disabled {{
-    background: {theme.grid}; color: {theme.muted}; border-color: {theme.line}; }}
+    background: {theme.surface}; color: {theme.muted}; border: 1px dashed {theme.line}; }}
 QPushButton[buttonRole="step"] {{
     background: transparent; border: none; border-bottom: 3px solid {theme.grid}; border-radius: 0;
     padding: 8px 10px; }}
@@ -89,7 +89,7 @@ def _fields(theme: Theme) -> str:
     return f"""
 {fields} {{
     background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; border-radius: 4px;
-    padding: 5px 7px; selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
+    placeholder-text-color: {theme.muted}; padding: 5px 7px; selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
 QLineEdit:disabled, QComboBox:disabled, QAbstractSpinBox:disabled {{
     color: {theme.muted}; border-color: {theme.grid}; }}
 QLineEdit:read-only {{ background: {theme.surface}; }}
@@ -105,7 +105,6 @@ QAbstractSpinBox::down-arrow {{ image: url({_icon("down", ink)}); width: 12px; h
 
 def _indicators(theme: Theme) -> str:
     tick = "black" if theme.is_dark else "white"
-    dot = f"qradialgradient(cx:0.5, cy:0.5, radius:0.5, stop:0 {theme.accent}, stop:0.5 {theme.accent}"
     return f"""
 QRadioButton, QCheckBox {{ spacing: 8px; }}
 QRadioButton::indicator, QCheckBox::indicator, QAbstractItemView::indicator {{
@@ -114,8 +113,7 @@ QRadioButton::indicator {{ border-radius: 9px; }}
 QCheckBox::indicator, QAbstractItemView::indicator {{ border-radius: 3px; }}
 QRadioButton::indicator:hover, QCheckBox::indicator:hover {{ border-color: {theme.accent}; }}
 QRadioButton::indicator:checked {{
-    border: 2px solid {theme.accent}; width: 14px; height: 14px;
-    background: {dot}, stop:0.6 {theme.raised}, stop:1 {theme.raised}); }}
+    border-color: {theme.accent}; background: {theme.accent}; image: url({_icon("dot", tick)}); }}
 QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{
     border-color: {theme.accent}; background: {theme.accent}; image: url({_icon("check", tick)}); }}
 QRadioButton::indicator:disabled, QCheckBox::indicator:disabled {{ border-color: {theme.grid}; }}

@@ -168,8 +168,8 @@ def _is_open(row: FactorRow, field: str) -> bool:
 def _check_of(row: FactorRow, role: int) -> object:
     if role == Qt.ItemDataRole.CheckStateRole:
         return Qt.CheckState.Unchecked if row.hidden else Qt.CheckState.Checked
-    if role == Qt.ItemDataRole.DisplayRole:
-        return "hidden" if row.hidden else "shown"
+    if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
+        return "hidden" if row.hidden else "in use"
     return None
 
 

@@ -42,7 +42,7 @@ class CampaignFields(QWidget):
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(2 * SPACING)
-        self._grid.setVerticalSpacing(SPACING // 2)
+        self._grid.setVerticalSpacing(3 * SPACING // 4)
         self._grid.setColumnStretch(1, 1)
         self._add_line(*_LINES[0])
         self._add_materials()

@@ -118,7 +118,7 @@ def _temperature(
         notes[name] = sentence(f"desktop.{name}_unknown")
         return None
     try:
-        value = parse_quantity(text, "C")
+        value = parse_quantity(text, "°C")
     except InputError as error:
         problems[name] = error_sentence(error, decimal=decimal)
         return None

@@ -48,7 +48,7 @@ class NewCampaignDialog(FramedDialog):
         self.build(self._make_content(), "Cr&eate campaign").clicked.connect(self._submit)
         self.model.changed.connect(self._follow_title)
         self.fields.line("title").setFocus()
-        self.fit(96 * SPACING)
+        self.fit(108 * SPACING)
 
     def _make_content(self) -> QWidget:
         content = QWidget()

@@ -30,7 +30,7 @@ class CampaignSettingsDialog(FramedDialog):
         self.model = FormModel(form_of(settings, decimal=decimal), settings, decimal=decimal, parent=self)
         self.fields = CampaignFields(self.model, with_details=True)
         self.build(self.fields, "&Save settings").clicked.connect(self._save)
-        self.fit(96 * SPACING)
+        self.fit(108 * SPACING)
 
     def _save(self) -> None:
         settings = self.model.submit()
