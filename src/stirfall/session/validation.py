@@ -67,7 +67,7 @@ def check_amount(value: float | None, name: str, *, above_zero: bool = False) ->
     if value is None:
         return
     if not math.isfinite(value) or value < 0 or (above_zero and value == 0):
-        raise InputError("amount.impossible", name=name, value=value)
+        raise InputError("amount.impossible", name=name, value=f"{value:g}")
 
 
 def checked_lot(lot: Lot, taken: Iterable[str]) -> Lot:
@@ -130,7 +130,7 @@ def check_value(factor: Factor, value: Value) -> None:
             raise InputError("condition.level_unknown", name=factor.name, value=value, known=_names(factor.levels))
         return
     if isinstance(value, str) or not math.isfinite(value):
-        raise InputError("condition.not_a_number", name=factor.name, value=value)
+        raise InputError("condition.not_a_number", name=factor.name, value=str(value))
     if factor.scale is Scale.LOG and value <= 0:
         raise InputError("value.log_needs_positive", name=factor.name, value=value)
 
@@ -154,7 +154,7 @@ def checked_settings(settings: CampaignSettings, factors: Collection[Factor]) ->
     """Return the settings as they will be kept; raises InputError ``settings.*`` or ``factor.unknown``."""
     for value in (settings.melting_point_c, settings.oil_flash_c):
         if value is not None and not (math.isfinite(value) and value > -273.15):
-            raise InputError("settings.temperature", value=value)
+            raise InputError("settings.temperature", value=f"{value:g}")
     known = [factor.name for factor in factors]
     for name in [*settings.humps, *(name for pair in settings.products for name in pair)]:
         if name not in known:

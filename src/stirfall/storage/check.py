@@ -41,7 +41,7 @@ def check_file(path: Path) -> tuple[CheckFinding, ...]:
         return (CheckFinding(error.code, dict(error.params)),)
     try:
         notes = [CheckFinding("check.unfinished_write", is_problem=False)] if reading.is_recovered else []
-        return (*notes, *_findings(reading.connection, path))
+        return (*notes, *_findings(reading.connection))
     except (sqlite3.Error, OSError) as error:
         trouble = trouble_of(error, path)
         if trouble is None:
@@ -51,7 +51,7 @@ def check_file(path: Path) -> tuple[CheckFinding, ...]:
         reading.close()
 
 
-def _findings(connection: sqlite3.Connection, path: Path) -> Iterator[CheckFinding]:
+def _findings(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
     problems = list(_pages(connection))
     problems = problems or [*_tables(connection), *_references(connection)]
     yield from problems

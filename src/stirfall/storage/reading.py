@@ -13,8 +13,8 @@ from stirfall.storage.connection import connect
 class Reading:
     """A connection that writes nothing to the session file.
 
-    Where a killed process left an unfinished write, only a writer may undo it in place; the reader then undoes it in
-    a private copy (``is_recovered``). Attributes: connection, is_recovered.
+    Where a killed process left an unfinished write, only a writer may undo it in place; the reader then undoes
+    it in a private copy (``is_recovered``). Attributes: connection, is_recovered.
     """
 
     def __init__(self, path: Path) -> None:
@@ -37,7 +37,7 @@ class Reading:
     def _recover(self, path: Path) -> sqlite3.Connection:
         self._folder = tempfile.TemporaryDirectory(prefix="stirfall-", ignore_cleanup_errors=True)
         copy = Path(self._folder.name) / "session"
-        # The journal goes first: with a journal and an older file the write is undone, the other way round it is not.
+        # The journal goes first: a copy of the file alone would keep the unfinished write.
         shutil.copyfile(path.with_name(f"{path.name}-journal"), copy.with_name("session-journal"))
         shutil.copyfile(path, copy)
         connection = connect(copy, False)

@@ -21,7 +21,7 @@ from stirfall.storage.edits import Edit
 from stirfall.storage.inspection import inspect_header, quick_check
 from stirfall.storage.loading import Loaded, load
 from stirfall.storage.lock import WriterLock, lock_path, writer_of
-from stirfall.storage.migration import migrate
+from stirfall.storage.migration import migrate, schema_version
 from stirfall.storage.reading import Reading
 from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION, TABLES
 from stirfall.storage.writing import LogEntry, write_all, write_edits, write_factors, write_settings
@@ -132,6 +132,8 @@ class SessionFile:
         if not self.read_only:
             self._connection.execute("PRAGMA journal_mode = DELETE")
             migrate(self._connection, self.path)
+        elif (version := schema_version(self._connection)) < SCHEMA_VERSION:
+            raise FileTroubleError("file.older", path=str(self.path), version=version)
         self._data_version = self._read_data_version()
         self._identity = self.path.stat()
 

@@ -33,7 +33,7 @@ SENTENCES: dict[str, str] = {
     "factor.in_model": "The model names “{name}”, so it must stay. Change the model first.",
     "factor.in_use": "Recorded attempts have a value for “{name}”, so it cannot be dropped. It can be hidden.",
     "factor.unit_in_use": (
-        "Recorded attempts have “{name}” in {unit}, so its unit cannot become {wanted}. Hide it and add a new factor."
+        "Recorded attempts have “{name}” in {unit}, so its unit cannot become {wanted}. Hide it and add another."
     ),
     "factor.kind_in_use": (
         "Recorded attempts have a value for “{name}”, so a number cannot become a choice or the other way round."
