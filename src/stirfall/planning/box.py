@@ -48,7 +48,7 @@ class Box:
     def encode(self, columns: Mapping[str, Numbers]) -> Numbers:
         """Turn columns into points of the unit cube, the inverse of ``decode`` up to steps; NaN stays NaN."""
         parts = [self._encoded(factor, columns[factor.name]) for factor in self.varied]
-        return np.stack(parts, axis=1) if parts else np.zeros((0, 0))
+        return np.stack(parts, axis=1) if parts else np.zeros((len(next(iter(columns.values()))), 0))
 
     def resting_columns(self) -> Columns:
         """Return the one candidate in which every factor has its default or middle, moved inside the limits."""

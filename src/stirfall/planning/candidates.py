@@ -24,14 +24,14 @@ def spread_points(dimensions: int, count: int, seed: int) -> Numbers:
     """Return ``count`` scrambled Sobol points of the unit cube; the same seed gives the same points."""
     from scipy.stats import qmc
 
-    if dimensions == 0:
-        return np.zeros((1, 0))
     size = 1 << max(0, (count - 1).bit_length())
     return np.asarray(qmc.Sobol(dimensions, rng=np.random.default_rng(seed)).random(size)[:count], dtype=float)
 
 
 def candidate_columns(box: Box, tried: Sequence[Conditions], *, count: int, seed: int) -> Columns:
     """Return distinct candidates: Sobol points, corners of the box, and tried conditions that the limits allow."""
+    if not box.varied:
+        return box.resting_columns()
     points = spread_points(len(box.varied), count, seed)
     corners = np.unique(np.round(points[:_CORNERS]), axis=0)
     # A choice keeps all of its levels in the corners; only numbers go to their ends.

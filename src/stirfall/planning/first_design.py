@@ -37,8 +37,14 @@ def spread_out(box: Box, known: Columns, *, count: int, seed: int) -> list[tuple
 
 def distances(box: Box, points: Numbers, others: Numbers) -> Numbers:
     """Return (c, k) distances in the unit cube; a factor that is unknown in ``others`` is left out."""
+    return np.asarray(np.sqrt(squared_gaps(box, points, others).sum(axis=2)))
+
+
+def squared_gaps(box: Box, points: Numbers, others: Numbers) -> Numbers:
+    """Return (c, k, d) squared differences per factor; an unknown value differs from nothing."""
     gaps = points[:, None, :] - others[None, :, :]
     for axis, factor in enumerate(box.varied):
         if factor.is_choice:
-            gaps[:, :, axis] = np.where(np.abs(gaps[:, :, axis]) > 1e-9, _LEVEL_GAP, 0.0)
-    return np.asarray(np.sqrt(np.nansum(gaps**2, axis=2)))
+            known = np.isfinite(gaps[:, :, axis])
+            gaps[:, :, axis] = np.where(known & (np.abs(gaps[:, :, axis]) > 1e-9), _LEVEL_GAP, 0.0)
+    return np.nan_to_num(gaps**2, nan=0.0)

@@ -44,35 +44,20 @@ def information(classes: Sequence[Array], weights: Array) -> Array:
     return np.maximum(total, 0)
 
 
-def expected_best(
-    classes: Sequence[Array], evaluated: Array, weights: Array, *, sharpness: float | None = None
-) -> Array:
+def expected_best(classes: Sequence[Array], evaluated: Array, weights: Array) -> Array:
     """Return, per candidate, the expected value of the best mean probability after the attempt was made, (c,).
 
     Every outcome reweights the draws by its likelihood; one matrix product per outcome class then gives the new
     mean at every evaluated condition (m, a), and the best of them is averaged over the outcomes: the exact
     one-step look-ahead of the knowledge gradient (Frazier, Powell & Dayanik 2008, SIAM J. Control Optim. 47:2410).
-    With ``sharpness`` the maximum is a soft one (see ``soft_best``).
     """
     total = np.zeros(classes[0].shape[1], dtype=np.float32)
     for p in classes:
         likelihood = weights[:, None] * p
         chance = np.maximum(likelihood.sum(axis=0), _TINY)
         means = (likelihood.T @ evaluated) / chance[:, None]
-        total += chance * (means.max(axis=1) if sharpness is None else soft_best(means, sharpness))
+        total += chance * means.max(axis=1)
     return total
-
-
-def soft_best(means: Array, sharpness: float) -> Array:
-    """Return a soft maximum along the last axis: log-mean-exp with the given sharpness (1/probability).
-
-    A plain maximum gives most candidates a gain of exactly zero, because no single outcome moves the best
-    condition; the soft maximum is strictly convex and ranks them by how they move the near-best conditions.
-    """
-    top = means.max(axis=-1, keepdims=True)
-    spread = np.exp(sharpness * (means - top)).mean(axis=-1)
-    soft: Array = top[..., 0] + np.log(spread) / np.float32(sharpness)
-    return soft
 
 
 def optimum_information(classes: Sequence[Array], evaluated: Array, weights: Array) -> Array:

@@ -66,7 +66,7 @@ def suggest(
     ``plan.count_not_positive`` or ``plan.goal_unknown``, and Cancelled.
     """
     wanted = _checked(count, goal)
-    if limits.blocked:
+    if limits.blocked or not limits.factors:
         return ()
     effective = Goal.FIRST_DESIGN if knows_nothing(state) else wanted
     box = box_for(model, limits, effective)
@@ -84,9 +84,11 @@ def best(model: OddsModel, limits: OperatingLimits, state: CampaignState, *, see
     """Return the conditions to recommend now: the highest mean probability within the limits.
 
     Searched over the continuous box; where several are as good, one inside the tried range wins. Raises the
-    InputError ``limits.*`` of the blocking finding when nothing may be suggested.
+    InputError ``limits.*`` of the blocking finding when nothing may be suggested, or ``plan.no_factors``.
     """
     limits.raise_if_blocked()
+    if not limits.factors:
+        raise InputError("plan.no_factors")
     box = box_for(model, limits, Goal.RELIABLE)
     draws = thin(model, _DRAWS_FOR_BEST)
     columns = candidate_columns(box, _tried(state), count=_CANDIDATES, seed=seed)

@@ -10,11 +10,14 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor
 from stirfall.bench.units import Amount
 from stirfall.planning.box import Box, Columns
+from stirfall.planning.first_design import squared_gaps
 from stirfall.planning.goals import Goal
 from stirfall.planning.look_ahead import Picked
 
-# A difference below this share of the range is none.
-_NEW = 0.02
+# Closer than this share of the range is the same conditions again.
+_SAME = 0.02
+# A chance within this of the best known is near it; ten per cent is what a bench could ever tell (our proposal).
+_NEAR = 0.10
 
 
 def shown_value(factor: Factor, number: float) -> object:
@@ -28,27 +31,21 @@ def whole_percent(probability: float) -> int:
 
 
 def most_different(box: Box, columns: Columns, known: Columns) -> tuple[Factor, object] | None:
-    """Return the factor in which a candidate lies farthest from all of ``known``, with its value, or None.
+    """Return the factor in which a candidate differs most from what is known, with its value, or None.
 
-    Distances are shares of the allowed range. Where each value alone was used before, the nearest known conditions
-    decide: the factor in which they differ most. None means that these very conditions are known, or that nothing
-    varies.
+    It is the factor without which the candidate would lie nearest to known conditions, so that "nothing like this
+    was tried at 6 h" is true. None means that these very conditions are known, or that nothing varies.
     """
     if not box.varied:
         return None
-    here = box.encode(columns)[0]
-    there = box.encode(known) if len(known[box.varied[0].name]) else np.full((1, len(here)), 0.5)
-    gaps = np.abs(there - here)
-    for axis, factor in enumerate(box.varied):
-        if factor.is_choice:
-            gaps[:, axis] = gaps[:, axis] > 1e-9
-    gaps = np.nan_to_num(gaps, nan=0.0)
-    alone = gaps.min(axis=0)
-    nearest = gaps[int(np.argmin((gaps**2).sum(axis=1)))]
-    axis = int(np.argmax(alone if alone.max() >= _NEW else nearest))
-    if max(alone.max(), nearest.max()) < _NEW:
+    here = box.encode(columns)
+    there = box.encode(known) if len(known[box.varied[0].name]) else np.full((1, here.shape[1]), 0.5)
+    gaps = squared_gaps(box, here, there)[0]
+    whole = gaps.sum(axis=1)
+    if whole.min() < _SAME**2:
         return None
-    factor = box.varied[axis]
+    without = (whole[:, None] - gaps).min(axis=0)
+    factor = box.varied[int(np.argmin(without))]
     return factor, shown_value(factor, float(columns[factor.name][0]))
 
 
@@ -64,14 +61,19 @@ def give_reason(goal: Goal, differs: tuple[Factor, object] | None, pick: Picked,
     if goal is Goal.LEARN:
         return Reason(_learn_code(pick.gates), params)
     params |= {"now": whole_percent(pick.now), "then": whole_percent(pick.then), "here": whole_percent(pick.here)}
-    raises = whole_percent(pick.then) > whole_percent(pick.now)
-    return Reason("plan.reliable_raise" if raises else "plan.reliable_settle", params)
+    return Reason(_reliable_code(pick), params)
 
 
 def _first_code(pick: Picked, differs: tuple[Factor, object] | None) -> str:
     if not len(next(iter(pick.known.values()), ())):
         return "plan.first"
     return "plan.first_again" if differs is None else "plan.first_spread"
+
+
+def _reliable_code(pick: Picked) -> str:
+    if whole_percent(pick.then) > whole_percent(pick.now):
+        return "plan.reliable_raise"
+    return "plan.reliable_settle" if pick.here >= pick.now - _NEAR else "plan.reliable_compare"
 
 
 def _learn_code(gates: Sequence[float]) -> str:

@@ -79,10 +79,15 @@ SENTENCES: dict[str, str] = {
         "With {n} graded attempts the chance cannot be judged yet, and nothing new is left inside the limits: "
         "repeat these conditions."
     ),
+    "plan.reliable_compare": (
+        "It tells whether conditions like these could beat the best known, {now} %: nothing like this was "
+        "tried at {factor} {value}."
+    ),
     "plan.again": (
         "These conditions were tried before; one more attempt there tells how far their outcome can be relied on."
     ),
     "plan.count_not_positive": "Ask for at least one suggestion, not {count}.",
+    "plan.no_factors": "This campaign has no visible factor, so there is nothing to recommend. Show or add one.",
     "plan.goal_unknown": "“{goal}” is no goal. Use one of: {known}.",
     "plan.best": "The highest chance of a clean separation within the limits.",
     "plan.best_untested": (
