@@ -118,8 +118,8 @@ def posterior_mode(rows: GroupedRows, prior_sd: FloatArray) -> tuple[FloatArray,
         gradient, precision = _slopes(rows, shrink, beta)
         step = np.linalg.solve(precision, gradient)
         gain = float(gradient @ step)
-        if gain < 1e-18 * max(1.0, abs(height)):
-            return beta, precision
+        if gain < 1e-14 * max(1.0, abs(height)):
+            return beta + step, precision  # Newton steps converge quadratically: the last one settles all digits
         size = 1.0
         new = _log_posterior(rows, shrink, beta + step)
         while new < height + 1e-4 * size * gain and size > 1e-9:

@@ -119,8 +119,8 @@ def _climb(X: FloatArray, k: FloatArray, n: FloatArray) -> tuple[FloatArray, boo
             return beta, False
         height = _height(eta, k, n)
         gain = float(gradient @ step)
-        if gain < 1e-16 * max(1.0, abs(height)):
-            return beta, True
+        if gain < 1e-14 * max(1.0, abs(height)):
+            return beta + step, True  # Newton steps converge quadratically: the last one settles all digits
         size = 1.0
         while _height(X @ (beta + size * step), k, n) < height and size > 1e-6:
             size /= 2.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,8 +47,7 @@ class Health:
         return self.pareto_k < 0.7 and self.effective_sample_size >= min(400.0, 0.1 * self.draws)
 
 
-@dataclass(frozen=True)
-class Bands:
+class Bands(NamedTuple):
     """Mean and interval bounds at each of the points asked for, each array (points,)."""
 
     mean: FloatArray

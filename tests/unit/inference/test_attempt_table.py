@@ -1,0 +1,132 @@
+"""Which attempts the model uses, and how those left out are counted."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.factors import Conditions, Factor, Scale
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.inference.table import build_table
+
+AGE = Factor("age", "h", 1.0, 100.0, Scale.LOG)
+STIR = Factor("stir", levels=("swirl", "fold"))
+NOTE = Factor("humidity", "%", 0.0, 100.0)
+
+
+def attempt(number, age=10.0, stir="fold", **fields):
+    values = {"age": age, "stir": stir, "humidity": fields.pop("humidity", None)}
+    conditions = Conditions({name: value for name, value in values.items() if value is not None})
+    return Attempt(f"a{number}", number, conditions, **fields)
+
+
+def state(attempts, factors=(AGE, STIR), **settings):
+    return CampaignState(CampaignSettings(**settings), tuple(factors), attempts=tuple(attempts))
+
+
+GRADED = (
+    attempt(1, parted=Parted.YES, pooled=Pooled.ONE_POOL),
+    attempt(2, parted=Parted.YES, pooled=Pooled.FEW_PIECES),
+    attempt(3, parted=Parted.YES, pooled=Pooled.BEADS),
+    attempt(4, parted=Parted.YES, pooled=Pooled.NOT_OBSERVED),
+    attempt(5, parted=Parted.YES),
+    attempt(6, parted=Parted.PARTLY, pooled=Pooled.ONE_POOL),
+    attempt(7, parted=Parted.NO),
+)
+LEFT_OUT = (
+    attempt(8, aborted=True),
+    attempt(9, parted=Parted.YES, pooled=Pooled.ONE_POOL, struck_reason="wrong jar"),
+    attempt(10),
+    attempt(11, successes=1),
+    attempt(12, age=None, parted=Parted.NO),
+)
+
+
+def test_two_gates_use_graded_attempts_and_count_the_rest():
+    design, table = build_table(state(GRADED + LEFT_OUT))
+    assert table.gates == 2
+    assert table.ids == tuple(a.id for a in GRADED)
+    assert table.parted.tolist() == [1, 1, 1, 1, 1, 0, 0]
+    assert table.pooled == pytest.approx([1, 0, 0, np.nan, np.nan, 1, np.nan], nan_ok=True)
+    counts = table.counts
+    assert (counts.used, counts.aborted, counts.struck, counts.not_graded) == (7, 1, 1, 1)
+    assert (counts.only_counted, counts.missing, counts.gate_1_only) == (1, 1, 2)
+    assert counts.left_out + counts.used == len(GRADED + LEFT_OUT)
+    assert [factor.name for factor in design.factors] == ["age", "stir"]
+
+
+def test_one_gate_uses_every_attempt_that_is_known_clean_or_not():
+    _, table = build_table(state(GRADED + LEFT_OUT, gates=1))
+    assert table.gates == 1
+    assert table.ids == ("a1", "a2", "a3", "a6", "a7", "a11")
+    assert table.clean_k.tolist() == [1, 0, 0, 0, 0, 1]
+    assert table.clean_n.tolist() == [1] * 6
+    counts = table.counts
+    assert (counts.used, counts.not_graded, counts.only_counted, counts.gate_1_only) == (6, 3, 0, 0)
+    assert counts.left_out + counts.used == len(GRADED + LEFT_OUT)
+
+
+def test_other_settings_may_stand_in_for_those_of_the_campaign():
+    _, table = build_table(state(GRADED), CampaignSettings(gates=1))
+    assert table.gates == 1
+
+
+def test_counts_alone_need_only_one_gate():
+    _, table = build_table(state([attempt(1, successes=3, trials=10), attempt(2, successes=0, trials=5)]))
+    assert table.gates == 1
+    assert table.clean_k.tolist() == [3, 0]
+    assert table.clean_n.tolist() == [10, 5]
+
+
+def test_a_new_campaign_keeps_its_two_gates_and_all_factors():
+    design, table = build_table(state([]))
+    assert (table.gates, table.rows, table.counts.used) == (2, 0, 0)
+    assert len(design.factors) == 2
+
+
+def test_a_factor_known_in_less_than_half_of_the_graded_attempts_is_dropped_and_named():
+    attempts = [attempt(n, parted=Parted.NO, humidity=40.0 if n <= 2 else None) for n in range(1, 6)]
+    design, table = build_table(
+        state(attempts, (AGE, NOTE), humps=("humidity", "age"), products=(("age", "humidity"),))
+    )
+    assert table.counts.dropped_factors == ("humidity",)
+    assert [term.name for term in design.terms] == ["(intercept)", "age", "age squared"]
+    assert table.rows == 5
+
+
+def test_a_factor_known_in_half_of_them_stays_and_the_others_are_counted_missing():
+    attempts = [attempt(n, parted=Parted.NO, humidity=40.0 if n <= 2 else None) for n in range(1, 5)]
+    _, table = build_table(state(attempts, (AGE, NOTE)))
+    assert table.counts.dropped_factors == ()
+    assert (table.rows, table.counts.missing) == (2, 2)
+    assert set(table.columns) == {"age", "humidity"}
+
+
+def test_ungraded_attempts_do_not_vote_on_dropping():
+    attempts = [attempt(1, parted=Parted.NO, humidity=40.0), *(attempt(n) for n in range(2, 9))]
+    _, table = build_table(state(attempts, (AGE, NOTE)))
+    assert table.counts.dropped_factors == ()
+
+
+def test_values_that_the_factor_cannot_hold_are_missing():
+    attempts = [
+        *GRADED,
+        attempt(20, age=0.0, parted=Parted.NO),
+        attempt(21, stir="shake", parted=Parted.NO),
+    ]
+    _, table = build_table(state(attempts))
+    assert table.counts.missing == 2
+
+
+def test_hidden_factors_are_no_part_of_the_model():
+    hidden = Factor("stir", levels=("swirl", "fold"), hidden=True)
+    design, _ = build_table(state(GRADED, (AGE, hidden), products=(("age", "stir"),)))
+    assert [factor.name for factor in design.factors] == ["age"]
+    assert design.products == ()
+
+
+def test_without_any_factor_there_are_still_rows():
+    design, table = build_table(state(GRADED, ()))
+    assert design.matrix(table.columns, rows=table.rows).shape == (7, 1)
