@@ -1,0 +1,285 @@
+"""The campaign dialogs: what typed text means, what is said beside the fields, and what one command changes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QAbstractItemModelTester
+from PySide6.QtWidgets import QLineEdit, QPushButton
+
+from stirfall.bench.factors import Role, Scale
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.records import CampaignSettings
+from stirfall.desktop.campaign.factor_rows import FactorRow, problem_of, read_row, row_of
+from stirfall.desktop.campaign.factor_table import FIELDS, FactorTable
+from stirfall.desktop.campaign.factors_dialog import FactorsDialog
+from stirfall.desktop.campaign.form_state import CampaignForm, form_of, read_form
+from stirfall.desktop.campaign.new_dialog import NewCampaignDialog, file_name_for
+from stirfall.desktop.campaign.settings_dialog import CampaignSettingsDialog
+from stirfall.desktop.theme import LIGHT
+
+if TYPE_CHECKING:
+    from pytestqt.qtbot import QtBot
+
+    from stirfall.desktop.workspace import Workspace
+    from stirfall.session.document import Document
+
+COMPLETE = CampaignForm(title="Dross", material=MaterialClass.BASE_METAL, melting="138 C", flash="437 F")
+
+
+def test_temperatures_are_read_with_their_units_and_shown_back() -> None:
+    reading = read_form(COMPLETE, CampaignSettings())
+    assert reading.settings is not None
+    assert reading.settings.melting_point_c == 138.0
+    # 437 degrees Fahrenheit are (437 - 32) * 5 / 9 = 225 degrees Celsius by the definition of the scale.
+    assert reading.settings.oil_flash_c == pytest.approx(225.0)
+    assert "225" in reading.notes["flash"]
+
+
+def test_unknown_stays_unknown_and_says_what_follows() -> None:
+    reading = read_form(COMPLETE.with_field("flash", " "), CampaignSettings())
+    assert reading.settings is not None
+    assert reading.settings.oil_flash_c is None
+    assert "Unknown" in reading.notes["flash"]
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("title", "  "),
+        ("material", None),
+        ("melting", "hot"),
+        ("melting", "5 kg"),
+        ("flash", "-400 C"),
+        ("level", "100"),
+        ("level", "20"),
+        ("effect_sd", "0"),
+        ("intercept_sd", "wide"),
+    ],
+)
+def test_a_wrong_field_is_named_and_nothing_is_made(field: str, value: object) -> None:
+    reading = read_form(COMPLETE.with_field(field, value), CampaignSettings())
+    assert reading.settings is None
+    assert list(reading.problems) == [field]
+    assert reading.problems[field].endswith(".")
+
+
+def test_settings_survive_their_form_and_hidden_fields_are_kept() -> None:
+    settings = CampaignSettings(
+        "Dross", MaterialClass.ALKALI_METAL, "x", 97.8, "oil", None, invented=True, level=0.9, humps=("sample age",)
+    )
+    assert read_form(form_of(settings), settings).settings == settings
+    assert read_form(form_of(settings, decimal=","), settings, decimal=",").settings == settings
+
+
+def test_a_title_becomes_a_file_name() -> None:
+    assert file_name_for("Dross: May/June") == "Dross May June.stirfall"
+    assert file_name_for(" ") == "New campaign.stirfall"
+
+
+@pytest.fixture
+def new_dialog(qtbot: QtBot, tmp_path: Path, themed: object) -> NewCampaignDialog:
+    dialog = NewCampaignDialog(tmp_path)
+    qtbot.addWidget(dialog)
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+    dialog.show()
+    return dialog
+
+
+def verb(dialog: QPushButton | object) -> QPushButton:
+    return dialog.findChild(QPushButton, "dialog_verb")  # type: ignore[attr-defined]
+
+
+def test_an_empty_new_campaign_is_not_scolded_before_it_is_asked_for(
+    new_dialog: NewCampaignDialog, qtbot: QtBot
+) -> None:
+    assert new_dialog.fields.message("title").text() == ""
+    qtbot.mouseClick(verb(new_dialog), Qt.MouseButton.LeftButton)
+    assert "needs a title" in new_dialog.fields.message("title").text()
+    assert "needs a title" in new_dialog.fields.line("title").accessibleDescription()
+    assert "class of your metal" in new_dialog.fields.message("material").text()
+
+
+def test_a_campaign_is_typed_with_keys_and_asked_for(
+    new_dialog: NewCampaignDialog, qtbot: QtBot, tmp_path: Path
+) -> None:
+    qtbot.keyClicks(new_dialog.fields.line("title"), "Dross May")
+    assert new_dialog.place.text() == str(tmp_path / "Dross May.stirfall")
+    qtbot.mouseClick(new_dialog.fields.radio(MaterialClass.BASE_METAL), Qt.MouseButton.LeftButton)
+    qtbot.keyClicks(new_dialog.fields.line("melting"), "138")
+    with qtbot.waitSignal(new_dialog.wanted) as wanted:
+        qtbot.mouseClick(verb(new_dialog), Qt.MouseButton.LeftButton)
+    settings, path = wanted.args
+    assert settings.title == "Dross May"
+    assert settings.material is MaterialClass.BASE_METAL
+    assert settings.melting_point_c == 138.0
+    assert settings.oil_flash_c is None
+    assert path == tmp_path / "Dross May.stirfall"
+
+
+def test_a_place_that_is_taken_is_refused_in_place(
+    new_dialog: NewCampaignDialog, qtbot: QtBot, tmp_path: Path
+) -> None:
+    (tmp_path / "Taken.stirfall").write_text("something else")
+    qtbot.keyClicks(new_dialog.fields.line("title"), "Taken")
+    qtbot.mouseClick(new_dialog.fields.radio(MaterialClass.OTHER), Qt.MouseButton.LeftButton)
+    with qtbot.assertNotEmitted(new_dialog.wanted):
+        qtbot.mouseClick(verb(new_dialog), Qt.MouseButton.LeftButton)
+    assert "Taken.stirfall" in new_dialog.problem.text()
+    assert new_dialog.problem.isVisible()
+
+
+def test_typing_a_place_ends_its_following_of_the_title(new_dialog: NewCampaignDialog, qtbot: QtBot) -> None:
+    new_dialog.place.selectAll()
+    qtbot.keyClicks(new_dialog.place, "mine")
+    qtbot.keyClicks(new_dialog.fields.line("title"), "Dross")
+    assert new_dialog.place.text() == "mine"
+
+
+def test_saving_settings_is_one_command_with_a_way_back(
+    workspace: Workspace, document: Document, qtbot: QtBot
+) -> None:
+    workspace.open_document(document)
+    dialog = CampaignSettingsDialog(workspace, document.state.settings)
+    dialog.show()
+    flash = dialog.fields.line("flash")
+    flash.selectAll()
+    qtbot.keyClicks(flash, "210 C")
+    with qtbot.waitSignal(workspace.notified) as told:
+        qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
+    assert document.state.settings.oil_flash_c == 210.0
+    assert told.args[0].act == "Undo"
+    told.args[0].on_act()
+    assert document.state.settings.oil_flash_c == 225.0
+
+
+def test_settings_with_a_problem_stay_in_the_dialog(workspace: Workspace, document: Document, qtbot: QtBot) -> None:
+    workspace.open_document(document)
+    before = document.state.settings
+    dialog = CampaignSettingsDialog(workspace, before)
+    qtbot.addWidget(dialog)
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+    dialog.show()
+    level = dialog.fields.line("level")
+    level.selectAll()
+    qtbot.keyClicks(level, "120")
+    qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
+    assert dialog.isVisible()
+    assert document.state.settings is before
+    assert "between 50 % and 100 %" in dialog.fields.message("level").text()
+
+
+def test_a_factor_survives_its_row(document: Document) -> None:
+    for factor in document.state.factors:
+        assert read_row(row_of(factor, used=True)) == factor
+        assert read_row(row_of(factor, used=True, decimal=",")) == factor
+
+
+def test_a_range_may_be_typed_in_another_unit() -> None:
+    row = FactorRow(name="sample age", unit="h", low="90 min", high="3 d", scale=Scale.LOG)
+    factor = read_row(row)
+    assert factor.bounds == (1.5, 72.0)
+    assert factor.role is Role.SAMPLE_AGE
+
+
+def test_a_new_range_keeps_what_a_factor_means(document: Document) -> None:
+    temperature = document.state.factors[1]
+    row = row_of(temperature, used=True).with_field("low", "100")
+    assert read_row(row).role is Role.TEMPERATURE
+    assert read_row(row).unit == temperature.unit
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        (FactorRow(name="", low="0", high="1"), "needs a name"),
+        (FactorRow(name="x", low="2", high="1"), "must be the smaller"),
+        (FactorRow(name="x", low="0", high="1", scale=Scale.LOG), "above zero"),
+        (FactorRow(name="x", low="a", high="1"), "not a number"),
+        (FactorRow(name="x", low="", high="1"), "lowest and a highest"),
+        (FactorRow(name="x", levels="one", is_choice=True), "at least two levels"),
+        (FactorRow(name="Sample  Age", low="1", high="2"), "two factors"),
+    ],
+)
+def test_a_wrong_row_says_what_is_wrong(row: FactorRow, words: str) -> None:
+    other = FactorRow(name="sample age", unit="h", low="1", high="2")
+    assert words in problem_of(row, (other,))
+
+
+def test_a_level_that_attempts_use_cannot_vanish(document: Document) -> None:
+    stirring = row_of(document.state.factors[2], used=True)
+    assert "swirl" in problem_of(stirring.with_field("levels", "fold, press"), ())
+    assert problem_of(stirring.with_field("levels", "swirl, fold, press, scrape, shake"), ()) == ""
+
+
+def test_the_table_model_keeps_qt_s_rules(document: Document, qtbot: QtBot) -> None:
+    model = FactorTable(document.state, LIGHT, ".")
+    QAbstractItemModelTester(model, QAbstractItemModelTester.FailureReportingMode.Fatal)
+    row = model.add(is_choice=False)
+    assert model.factors() is None
+    for field, text in (("name", "ramp rate"), ("unit", "1/min"), ("low", "1"), ("high", "9")):
+        assert model.setData(model.index(row, FIELDS.index(field)), text)
+    factors = model.factors()
+    assert factors is not None
+    assert factors[-1].name == "ramp rate"
+    assert model.move(row, -1) == row - 1
+    model.remove(row - 1)
+    assert model.factors() == document.state.factors
+
+
+def test_used_factors_cannot_be_renamed_or_removed(document: Document) -> None:
+    model = FactorTable(document.state, LIGHT, ".")
+    assert not model.setData(model.index(0, FIELDS.index("name")), "other")
+    assert not model.can_remove(0)
+    model.remove(0)
+    assert model.factors() == document.state.factors
+
+
+def test_a_range_changed_with_keys_is_one_command(workspace: Workspace, document: Document, qtbot: QtBot) -> None:
+    workspace.open_document(document)
+    attempts = document.state.attempts
+    dialog = FactorsDialog(workspace, document.state)
+    dialog.show()
+    with qtbot.waitActive(dialog):
+        dialog.activateWindow()
+    dialog.table.setFocus()
+    dialog.table.setCurrentIndex(dialog.model.index(1, FIELDS.index("high")))
+    qtbot.keyClick(dialog.table, Qt.Key.Key_F2)
+    editor = dialog.table.findChild(QLineEdit)
+    assert editor is not None
+    editor.selectAll()
+    qtbot.keyClicks(editor, "170")
+    qtbot.keyClick(editor, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: dialog.model.rows[1].high == "170")
+    qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
+    assert document.state.factors[1].high == 170.0
+    assert document.state.attempts == attempts
+    assert document.undo_name is not None
+
+
+def test_a_factor_is_hidden_by_its_box(workspace: Workspace, document: Document, qtbot: QtBot) -> None:
+    workspace.open_document(document)
+    dialog = FactorsDialog(workspace, document.state)
+    dialog.show()
+    index = dialog.model.index(2, FIELDS.index("hidden"))
+    assert dialog.model.setData(index, Qt.CheckState.Unchecked.value, Qt.ItemDataRole.CheckStateRole)
+    qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
+    assert [factor.hidden for factor in document.state.factors] == [False, False, True]
+
+
+def test_the_verb_waits_until_every_row_is_right(workspace: Workspace, document: Document, qtbot: QtBot) -> None:
+    workspace.open_document(document)
+    dialog = FactorsDialog(workspace, document.state)
+    qtbot.addWidget(dialog)
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+    dialog.show()
+    assert dialog.model.setData(dialog.model.index(1, FIELDS.index("low")), "999")
+    assert not verb(dialog).isEnabled()
+    assert "must be the smaller" in dialog.problem.text()
+    assert "must be the smaller" in dialog.table.accessibleDescription()
+    assert dialog.model.setData(dialog.model.index(1, FIELDS.index("low")), "90")
+    assert verb(dialog).isEnabled()
+    assert dialog.problem.text() == ""
