@@ -131,8 +131,9 @@ def generate() -> tuple[CampaignState, tuple[Correction, ...], str]:
     now = {attempt.number: attempt for attempt in state.attempts}
     struck = now[21].struck_reason
     speed = now[18].conditions.number("stirring speed")
+    assert speed is not None
     corrections = (
-        correction(now[18], "conditions.stirring speed", 8.0, speed, "a zero was missing", 2.0),
+        correction(now[18], "conditions.stirring speed", speed / 10, speed, "a zero was missing", 2.0),
         correction(now[21], "struck_reason", None, struck, struck or "", 1.0, "Strike out"),
     )
     return state, tuple(sorted(corrections, key=lambda item: item.at)), DESCRIPTION

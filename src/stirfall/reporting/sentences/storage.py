@@ -16,6 +16,10 @@ SENTENCES: dict[str, str] = {
         "{path} was made by a newer Stirfall (file version {version}, this program knows {known}). "
         "It was left as it is. Install the newer program to open it."
     ),
+    "file.older": (
+        "{path} has the older file version {version}. Open it once for writing; a backup is kept and it is brought "
+        "up to date."
+    ),
     "file.no_migration": (
         "{path} has file version {version}, and no way leads from there to {wanted}. It was left as it is."
     ),
@@ -77,7 +81,7 @@ SENTENCES: dict[str, str] = {
     "package.folder_in_use": "The folder {path} holds other files. Choose an empty or a new folder.",
     "package.cannot_write": "The package cannot be written to {path}: {why}. Choose another folder.",
     "package.not_finite": "{value} is no finite number and cannot be written. Correct it first.",
-    "package.mixed_condition": "“{name}” is a number in one attempt and a word in another. Correct attempt {number}.",
+    "package.mixed_condition": "“{name}” is a number in one attempt, a word in another. Correct attempt {number}.",
     "package.no_descriptor": "{path} holds no datapackage.json, so it is no package. Choose another folder.",
     "package.missing_file": "The file {path} is missing. The package is not whole, so nothing was read.",
     "package.unreadable": "{path} cannot be read as UTF-8 text. Nothing was read.",

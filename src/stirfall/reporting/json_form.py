@@ -1,0 +1,108 @@
+"""A recipe as JSON, for programs; its schema is shipped as resources/schemas/recipe.schema.json."""
+
+from __future__ import annotations
+
+from stirfall.bench.ages import stamp
+from stirfall.bench.estimates import Estimate
+from stirfall.reporting.recipe_parts import Evidence, Recipe, RecipeCurve, RecipeValue
+from stirfall.reporting.shares import whole_percent
+
+SCHEMA = "stirfall.recipe/1"
+
+
+def recipe_json(recipe: Recipe) -> dict[str, object]:
+    """Return the recipe as a JSON document; probabilities are whole per cents from 1 to 99."""
+    cautions = recipe.cautions
+    return {
+        "schema": SCHEMA,
+        "title": recipe.title,
+        "invented": recipe.invented,
+        "blocked": recipe.blocked,
+        "created_at": stamp(recipe.created_at),
+        "program": {"name": "stirfall", "version": recipe.program_version},
+        "session": {"name": recipe.session_name, "fingerprint": recipe.fingerprint},
+        "material": {
+            "class": str(cautions.material),
+            "metal": recipe.metal,
+            "melting_point_c": recipe.melting_point_c,
+            "oil": recipe.oil,
+            "oil_flash_c": recipe.oil_flash_c,
+        },
+        "probability": _estimate(recipe.probability),
+        "gates": {name: _estimate(estimate) for name, estimate in recipe.gates},
+        "drop_points": whole_percent(recipe.drop),
+        "conditions": [_value(value) for value in recipe.values],
+        "steps": [{"heading": step.heading, "text": step.text} for step in recipe.steps],
+        "evidence": _evidence(recipe.evidence),
+        "remarks": [{"level": item.level, "code": item.code, "text": item.text} for item in recipe.remarks],
+        "limits": list(recipe.limits),
+        "cautions": {
+            "headline": cautions.headline,
+            "items": [
+                {"key": item.key, "text": item.text, "source": item.source, "check": item.check}
+                for item in cautions.items
+            ],
+        },
+        "curve": None if recipe.curve is None else _curve(recipe.curve),
+    }
+
+
+def _estimate(estimate: Estimate) -> dict[str, object]:
+    return {
+        "percent": whole_percent(estimate.mean),
+        "lower_percent": whole_percent(estimate.lower),
+        "upper_percent": whole_percent(estimate.upper),
+        "level_percent": round(100.0 * estimate.level, 6),
+        "n": estimate.n,
+    }
+
+
+def _value(value: RecipeValue) -> dict[str, object]:
+    return {
+        "name": value.name,
+        "unit": value.unit,
+        "value": value.value,
+        "low": value.low,
+        "high": value.high,
+        "levels": list(value.levels),
+        "note": value.note,
+        "given": not value.filled,
+        "tried": value.tried,
+    }
+
+
+def _evidence(evidence: Evidence) -> dict[str, object]:
+    return {
+        "attempts_used": evidence.used,
+        "outcomes": dict(evidence.outcomes),
+        "left_out": dict(evidence.left_out),
+        "inside_all_ranges": {"clean": evidence.inside[0], "trials": evidence.inside[1]},
+        "method": list(evidence.sentences),
+        "priors": {"intercept_sd": evidence.priors[0], "effect_sd": evidence.priors[1]},
+        "sampler": {
+            "draws": evidence.draws,
+            "effective_sample_size": round(evidence.effective_sample_size, 1),
+            "pareto_k": round(evidence.pareto_k, 4),
+            "sound": evidence.sound,
+        },
+    }
+
+
+def _curve(curve: RecipeCurve) -> dict[str, object]:
+    return {
+        "factor": curve.factor,
+        "unit": curve.unit,
+        "scale": "log" if curve.log else "linear",
+        "at": curve.at,
+        "tried": None if curve.tried is None else list(curve.tried),
+        "points": [
+            {
+                "x": float(f"{x:.6g}"),
+                "percent": whole_percent(mean),
+                "lower_percent": whole_percent(lower),
+                "upper_percent": whole_percent(upper),
+            }
+            for x, mean, lower, upper in zip(curve.x, curve.mean, curve.lower, curve.upper, strict=True)
+        ],
+        "attempts": [{"x": mark.x, "clean": mark.clean} for mark in curve.marks],
+    }

@@ -1,0 +1,196 @@
+"""A recipe from any conditions: what to do, how far it may stray, what it rests on, and what can go wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.factors import Conditions, Role
+from stirfall.bench.records import find_factor
+from stirfall.bench.units import Amount
+from stirfall.planning.findings import Finding
+from stirfall.reporting.cautions import load_cautions
+from stirfall.reporting.recipe_curve import make_curve
+from stirfall.reporting.recipe_evidence import gather_evidence
+from stirfall.reporting.recipe_parts import (
+    Evidence,
+    Recipe,
+    RecipeCurve,
+    RecipeValue,
+    Remark,
+    RemarkLevel,
+    Step,
+    shown_span,
+)
+from stirfall.reporting.recipe_steps import forbids, write_steps
+from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import level_percent, whole_percent
+from stirfall.reporting.tolerances import Tolerance, find_tolerances
+from stirfall.session.analysis import Analysis
+
+__all__ = ["Evidence", "Recipe", "RecipeCurve", "RecipeValue", "Remark", "Step", "make_recipe"]
+
+FEW_ATTEMPTS = 10
+WIDE_INTERVAL = 0.5
+
+
+def make_recipe(
+    analysis: Analysis,
+    conditions: Conditions,
+    *,
+    fingerprint: str,
+    session_name: str,
+    drop: float = 0.10,
+    created_at: datetime,
+    decimal: str = ".",
+) -> Recipe:
+    """Return the recipe for conditions; factors that they leave open take the campaign's usual values, and say so.
+
+    Where the operating limits forbid the conditions, or where a superoxide former would be exposed for longer than
+    was ever recorded, the recipe is blocked: it says why and gives no steps. Raises InputError ``factor.unknown``,
+    ``recipe.drop`` and what the analysis raises.
+    """
+    from stirfall import __version__
+
+    for name in conditions:
+        find_factor(analysis.state.factors, name)
+    settings = analysis.state.settings
+    complete = analysis.complete(conditions)
+    probability = analysis.estimate(complete)
+    tolerances = find_tolerances(analysis, complete, drop=drop)
+    values = tuple(_value(analysis, each, each.factor.name in complete.filled, drop) for each in tolerances)
+    remarks = _remarks(analysis, complete, probability, decimal)
+    blocked = any(remark.level == "block" for remark in remarks)
+    factors = [tolerance.factor for tolerance in tolerances]
+    return Recipe(
+        title=settings.title,
+        session_name=session_name,
+        fingerprint=fingerprint,
+        program_version=__version__,
+        created_at=created_at,
+        invented=settings.invented,
+        blocked=blocked,
+        metal=settings.metal,
+        melting_point_c=settings.melting_point_c,
+        oil=settings.oil,
+        oil_flash_c=settings.oil_flash_c,
+        probability=probability,
+        gates=tuple(analysis.gate_estimates(complete).items()) if len(analysis.model.gates) > 1 else (),
+        drop=drop,
+        values=values,
+        steps=() if blocked else write_steps(settings, factors, values, decimal=decimal),
+        evidence=gather_evidence(analysis, values, decimal=decimal),
+        remarks=remarks,
+        limits=_limits(analysis, decimal),
+        cautions=load_cautions(settings.material),
+        curve=make_curve(analysis, complete),
+    )
+
+
+# ----------------------------------------------------------------------------------------------------------- values
+
+
+def _value(analysis: Analysis, tolerance: Tolerance, filled: bool, drop: float) -> RecipeValue:
+    factor = tolerance.factor
+    return RecipeValue(
+        name=factor.name,
+        unit=factor.unit,
+        value=tolerance.value,
+        low=tolerance.low,
+        high=tolerance.high,
+        levels=tolerance.levels,
+        note=_why_range(tolerance, drop),
+        filled=filled,
+        tried=analysis.limits.tried.holds(factor, tolerance.value),
+    )
+
+
+def _why_range(tolerance: Tolerance, drop: float) -> str:
+    """Return in a few words what ends the range."""
+    if not tolerance.in_model:
+        return "not in the model: too few values recorded"
+    if tolerance.levels:
+        return ""
+    if tolerance.low is None:
+        return "untested here, so no range" if not tolerance.tried else "outside the operating limits"
+    points = f"drops by {whole_percent(drop)} points"
+    words = {"drop": points, "limit": "operating limit", "untested": "untested beyond"}
+    below, above = tolerance.ends
+    return words[below] if below == above else f"below: {words[below]}; above: {words[above]}"
+
+
+# ------------------------------------------------------------------------------------------- remarks and limits
+
+
+def _remarks(analysis: Analysis, complete: Conditions, probability: Estimate, decimal: str) -> tuple[Remark, ...]:
+    """Return everything that must be said against the recipe, most severe first."""
+    limits = analysis.limits
+    remarks = [_of_finding(found, decimal) for found in limits.findings if found.level == "block"]
+    if not limits.may_wait:
+        remarks += [
+            _remark("block", "recipe.longer_exposure", decimal, factor=name)
+            for name in forbids(complete, limits.ceilings, limits.pinned)
+        ]
+    remarks += [_of_finding(found, decimal) for found in limits.check(complete)]
+    filled = getattr(complete, "filled", ())
+    if filled:
+        remarks.append(_remark("note", "recipe.filled", decimal, names=", ".join(filled)))
+    used = analysis.counts.used
+    if used < FEW_ATTEMPTS:
+        remarks.append(_remark("warn", "recipe.few_attempts", decimal, count=used))
+    if probability.upper - probability.lower > WIDE_INTERVAL:
+        remarks.append(
+            _remark(
+                "warn",
+                "recipe.wide",
+                decimal,
+                lower=whole_percent(probability.lower),
+                upper=whole_percent(probability.upper),
+            )
+        )
+    if not analysis.model.health.is_sound:
+        remarks.append(_remark("warn", "recipe.unsound", decimal))
+    order = {"block": 0, "warn": 1, "note": 2}
+    return tuple(sorted(dict.fromkeys(remarks), key=lambda remark: order[remark.level]))
+
+
+def _of_finding(found: Finding, decimal: str) -> Remark:
+    return Remark(found.level, found.code, sentence(found.code, found.params, decimal=decimal))
+
+
+def _remark(level: RemarkLevel, code: str, decimal: str, **params: object) -> Remark:
+    return Remark(level, code, sentence(code, params, decimal=decimal))
+
+
+def _limits(analysis: Analysis, decimal: str) -> tuple[str, ...]:
+    """Return the operating limits in sentences: they belong to the recipe and cannot be taken out of it."""
+    limits, settings = analysis.limits, analysis.state.settings
+
+    def say(code: str, **params: object) -> str:
+        return sentence(code, params, decimal=decimal)
+
+    known = {"melting": settings.melting_point_c, "flash": settings.oil_flash_c}
+    lines = [
+        say(f"recipe.{name}_unknown") if value is None else say(f"recipe.{name}_known", value=Amount(value, "C"))
+        for name, value in known.items()
+    ]
+    for factor in limits.factors:
+        if factor.role is Role.TEMPERATURE and factor.name in limits.ranges and not limits.blocked:
+            low, high = limits.ranges[factor.name]
+            span = shown_span(low, high, factor.unit, decimal=decimal)
+            lines.append(say("recipe.temperature_window", factor=factor.name, span=span))
+    said = [_of_finding(found, decimal).text for found in limits.findings]
+    ranges = [
+        f"{factor.name} {shown_span(*factor.bounds, factor.unit, decimal=decimal)}"
+        for factor in limits.factors
+        if not factor.is_choice and factor.role is not Role.TEMPERATURE and factor.name not in limits.pinned
+    ]
+    if ranges:
+        lines.append(say("recipe.campaign_ranges", ranges=_joined(ranges)))
+    lines.append(say("recipe.local_rules", level=level_percent(settings.level)))
+    return tuple(dict.fromkeys([*lines[:-1], *said, lines[-1]]))
+
+
+def _joined(parts: Sequence[str]) -> str:
+    return "; ".join(parts)

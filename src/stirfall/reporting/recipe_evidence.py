@@ -1,0 +1,104 @@
+"""What a recipe rests on, in words and counts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from stirfall.bench.outcomes import Outcome
+from stirfall.bench.records import Attempt
+from stirfall.bench.units import format_number
+from stirfall.reporting.recipe_parts import Evidence, RecipeValue
+from stirfall.reporting.shares import level_percent
+from stirfall.session.analysis import Analysis
+
+_ORDER = (
+    Outcome.CLEAN,
+    Outcome.PARTED_BEADS,
+    Outcome.PARTLY_PARTED,
+    Outcome.NOTHING_PARTED,
+    Outcome.NOT_CLEAN,
+    Outcome.COUNTED,
+    Outcome.NOT_GRADED,
+)
+
+
+def gather_evidence(analysis: Analysis, values: Sequence[RecipeValue], *, decimal: str = ".") -> Evidence:
+    """Count outcomes of the attempts behind the answer, and say in words how the answer was found."""
+    used = used_attempts(analysis)
+    found = Counter(attempt.outcome for attempt in used)
+    counts, settings, health = analysis.counts, analysis.state.settings, analysis.model.health
+    left_out = {
+        "aborted": counts.aborted,
+        "struck out": counts.struck,
+        "with an unknown value": counts.missing,
+        "not graded": counts.not_graded,
+        "counted only, among graded ones": counts.only_counted,
+    }
+    return Evidence(
+        used=counts.used,
+        outcomes=tuple((str(outcome), found[outcome]) for outcome in _ORDER if found[outcome]),
+        left_out=tuple((word, count) for word, count in left_out.items() if count),
+        inside=_inside(used, values),
+        sentences=_method(analysis, decimal),
+        priors=(settings.intercept_prior_sd, settings.effect_prior_sd),
+        draws=health.draws,
+        effective_sample_size=health.effective_sample_size,
+        pareto_k=health.pareto_k,
+        sound=health.is_sound,
+    )
+
+
+def used_attempts(analysis: Analysis) -> tuple[Attempt, ...]:
+    """Return the attempts that the model uses, in the order of its table."""
+    known = {attempt.id: attempt for attempt in analysis.state.attempts}
+    return tuple(known[each] for each in analysis.table.ids)
+
+
+def _inside(used: Sequence[Attempt], values: Sequence[RecipeValue]) -> tuple[int, int]:
+    """Return clean results and trials of the attempts that lie inside every tolerance: a plain count, no model."""
+    clean = trials = 0
+    for attempt in used:
+        count = attempt.clean_count
+        if count is not None and all(_holds(value, attempt) for value in values):
+            clean, trials = clean + count[0], trials + count[1]
+    return clean, trials
+
+
+def _holds(value: RecipeValue, attempt: Attempt) -> bool:
+    reached = attempt.conditions.get(value.name)
+    if value.levels:
+        return reached in value.levels
+    if value.low is None or value.high is None:
+        return reached == value.value
+    return isinstance(reached, float) and value.low <= reached <= value.high
+
+
+def _method(analysis: Analysis, decimal: str) -> tuple[str, ...]:
+    settings, model = analysis.state.settings, analysis.model
+    two = len(model.gates) == 2
+
+    def number(value: float, digits: int = 3) -> str:
+        return format_number(value, digits=digits, decimal=decimal)
+
+    gates = (
+        "The chance is that of parting times that of pooling after parting (two gates)."
+        if two
+        else "The chance is that of a clean separation (one gate)."
+    )
+    shapes = "Each factor acts by a straight line on the log odds, on its own scale"
+    humps = f", with a hump in {', '.join(model.design.humps)}" if model.design.humps else ""
+    priors = (
+        f"Priors: normal around zero, standard deviation {number(settings.intercept_prior_sd)} for the intercept "
+        f"and {number(settings.effect_prior_sd)} for each effect over half the campaign's range."
+    )
+    health = model.health
+    state = "sound" if health.is_sound else "doubtful: do not trust the interval"
+    sampler = (
+        f"Found by importance sampling with {health.draws} draws: effective size "
+        f"{number(health.effective_sample_size, 4)}, Pareto k {number(health.pareto_k, 2)} ({state})."
+    )
+    level = f"Intervals hold {level_percent(settings.level)} of the posterior and know only what was varied."
+    dropped = model.counts.dropped_factors
+    tail = (f"Left out for want of values: {', '.join(dropped)}.",) if dropped else ()
+    return (f"Bayesian logistic regression. {gates}", f"{shapes}{humps}.", priors, sampler, level, *tail)

@@ -1,0 +1,165 @@
+"""The parts of a recipe as a small frozen document tree; texts are finished, numbers stay numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.factors import Value
+from stirfall.bench.materials import Cautions
+from stirfall.bench.units import (
+    THIN_SPACE,
+    format_number,
+    format_quantity,
+    human_time,
+    parse_number,
+    unit_kind,
+    unit_label,
+)
+
+# A range of times keeps the unit of its lower end up to this number: "85 to 290 s", but "2 h to 9 days".
+_MOST_OF_ONE_UNIT = 300
+
+RemarkLevel = Literal["block", "warn", "note"]
+
+
+@dataclass(frozen=True)
+class Remark:
+    """One sentence with its weight: ``block`` means do not, ``warn`` asks for thought, ``note`` informs."""
+
+    level: RemarkLevel
+    code: str
+    text: str
+
+
+@dataclass(frozen=True)
+class RecipeValue:
+    """One condition: its value, the range or levels that hold, and what stands behind the range."""
+
+    name: str
+    unit: str
+    value: Value
+    low: float | None
+    high: float | None
+    levels: tuple[str, ...]
+    note: str
+    filled: bool
+    tried: bool
+
+    def shown(self, *, decimal: str = ".") -> str:
+        """Write the value with its unit, a time in the unit that a person would say."""
+        return shown_value(self.value, self.unit, decimal=decimal)
+
+    def shown_range(self, *, decimal: str = ".") -> str:
+        """Write the range or the levels that hold; empty where none can be given."""
+        if self.levels:
+            return ", ".join(self.levels)
+        if self.low is None or self.high is None:
+            return ""
+        return shown_span(self.low, self.high, self.unit, decimal=decimal)
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step at the bench: a short heading and plain sentences."""
+
+    heading: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What the recipe rests on: counted outcomes, what was left out, method, priors and health of the answer."""
+
+    used: int
+    outcomes: tuple[tuple[str, int], ...]
+    left_out: tuple[tuple[str, int], ...]
+    inside: tuple[int, int]
+    sentences: tuple[str, ...]
+    priors: tuple[float, float]
+    draws: int
+    effective_sample_size: float
+    pareto_k: float
+    sound: bool
+
+
+@dataclass(frozen=True)
+class CurveMark:
+    """One attempt on the curve: its place on the axis and whether it was clean."""
+
+    x: float
+    clean: bool
+
+
+@dataclass(frozen=True)
+class RecipeCurve:
+    """Probability along one factor, everything else as in the recipe; the data of the picture."""
+
+    factor: str
+    unit: str
+    log: bool
+    x: tuple[float, ...]
+    mean: tuple[float, ...]
+    lower: tuple[float, ...]
+    upper: tuple[float, ...]
+    tried: tuple[float, float] | None
+    at: float
+    marks: tuple[CurveMark, ...]
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """Conditions, tolerances, evidence, limits and cautions of one clean separation, as of one moment.
+
+    ``steps`` are empty where ``blocked``: conditions that the operating limits forbid get no instructions.
+    """
+
+    title: str
+    session_name: str
+    fingerprint: str
+    program_version: str
+    created_at: datetime
+    invented: bool
+    blocked: bool
+    metal: str
+    melting_point_c: float | None
+    oil: str
+    oil_flash_c: float | None
+    probability: Estimate
+    gates: tuple[tuple[str, Estimate], ...]
+    drop: float
+    values: tuple[RecipeValue, ...]
+    steps: tuple[Step, ...]
+    evidence: Evidence
+    remarks: tuple[Remark, ...]
+    limits: tuple[str, ...]
+    cautions: Cautions
+    curve: RecipeCurve | None = field(default=None, repr=False)
+
+
+def shown_value(value: Value, unit: str, *, decimal: str = ".") -> str:
+    """Write a value with its unit; a time in the unit that a person would say."""
+    if isinstance(value, str):
+        return value
+    if unit_kind(unit) == "time":
+        return human_time(value, unit, decimal=decimal)
+    return format_quantity(value, unit, decimal=decimal)
+
+
+def shown_span(low: float, high: float, unit: str, *, decimal: str = ".") -> str:
+    """Write a range with one unit where that reads well, "5 to 30 h", and with two otherwise, "2 h to 9 days"."""
+    first, last = shown_value(low, unit, decimal=decimal), shown_value(high, unit, decimal=decimal)
+    if first == last:
+        return first
+    if unit_kind(unit) != "time":
+        label = unit_label(unit)
+        ends = f"{format_number(low, decimal=decimal)} to {format_number(high, decimal=decimal)}"
+        return f"{ends}{THIN_SPACE}{label}" if label else ends
+    number, _, word = first.rpartition(THIN_SPACE)
+    if low > 0:
+        top = parse_number(number.replace(decimal, ".")) * high / low
+        if top <= _MOST_OF_ONE_UNIT:
+            return f"{number} to {format_number(top, decimal=decimal)}{THIN_SPACE}{word}"
+    return f"{first} to {last}"

@@ -1,0 +1,216 @@
+"""The steps of a recipe at the bench, in order, from the factors that the campaign has.
+
+Only the physical step is told: melting under oil, stirring, lifting, weighing. Nothing here makes or destroys a
+reactive metal, and for superoxide formers no step tells anyone to wait.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from stirfall.bench.factors import Conditions, Factor, Role
+from stirfall.bench.records import CampaignSettings
+from stirfall.bench.units import THIN_SPACE, format_quantity, unit_kind, unit_label
+from stirfall.reporting.recipe_parts import RecipeValue, Step
+
+_STIR = re.compile(r"stir|swirl|knead|fold|rock|shak", re.IGNORECASE)
+_SETTLE = re.compile(r"settl", re.IGNORECASE)
+_COOL = re.compile(r"cool", re.IGNORECASE)
+_SURROUNDINGS = re.compile(r"humidity|room|ambient", re.IGNORECASE)
+_PER_MINUTE = f"{THIN_SPACE}1/min"
+_NO_ADDITIVE = ("none", "no", "no additive", "without")
+_GERUNDS = {"swirl": "swirling", "fold": "folding", "press": "pressing", "scrape": "scraping", "rock": "rocking"}
+
+# Kept below the melting point before anything is lifted; a proposal of this program, no source.
+LIFT_MARGIN_K = 20.0
+LIFT_REACTIVE_C = 40.0
+
+
+@dataclass(frozen=True)
+class StepWriter:
+    """Writes the steps for one set of values; every factor is told exactly once."""
+
+    settings: CampaignSettings
+    factors: Sequence[Factor]
+    values: Mapping[str, RecipeValue]
+    decimal: str = "."
+
+    def steps(self) -> tuple[Step, ...]:
+        """Return the steps in the order of the bench."""
+        written = [
+            Step("Check", "Read the cautions below and tick the start checklist. Heat nothing before that."),
+            self._jar(),
+            self._prepare(),
+            self._warm(),
+            self._hold(),
+            self._add(),
+            self._stir(),
+            self._settle(),
+            self._cool(),
+            Step(
+                "Weigh",
+                "Lift the metal and let the oil drain; say how the oil was removed. Weigh product, beads and "
+                "residue. A sum above 102 % of the charge means oil on the beads.",
+            ),
+            self._record(),
+        ]
+        return tuple(step for step in written if step is not None)
+
+    def _jar(self) -> Step | None:
+        if not self.settings.material.may_lengthen_age:
+            text = (
+                "Take the freshest charge, and look at it first. Do not wait: for this metal a longer age or "
+                "exposure is never advised."
+            )
+            told = [f"Its {value.name} is at most {self._amount(value)}." for value in self._aged()]
+            return Step("Take", " ".join([text, *told]))
+        told = [f"{value.name} {self._with_range(value)}" for value in self._aged()]
+        if not told:
+            return Step("Take", "Take the charge, and look at its surface first.")
+        return Step("Take", f"Take a charge with {_listed(told)}, and look at its surface first.")
+
+    def _aged(self) -> list[RecipeValue]:
+        return [value for factor, value in self._given() if factor.role in (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)]
+
+    def _prepare(self) -> Step | None:
+        ready: list[str] = []
+        room: list[str] = []
+        for factor, value in self._given():
+            if self._place(factor) == "prepare":
+                target = room if _SURROUNDINGS.search(factor.name) else ready
+                target.append(f"{value.name} {self._with_range(value)}")
+        sentences = [f"Set up {_listed(ready)}."] if ready else []
+        if room:
+            sentences.append(f"Work at {_listed(room)}; if the room is outside that, expect other odds.")
+        return Step("Prepare", " ".join(sentences)) if sentences else None
+
+    def _warm(self) -> Step | None:
+        told = [self._with_range(value) for factor, value in self._given() if factor.role is Role.TEMPERATURE]
+        if not told:
+            return None
+        return Step(
+            "Warm",
+            f"Warm it under oil to {_listed(told)}. Watch the thermometer. Stop the heat if it smokes.",
+        )
+
+    def _hold(self) -> Step | None:
+        told = [self._with_range(value) for factor, value in self._given() if factor.role is Role.HOT_TIME]
+        if not told:
+            return None
+        if not self.settings.material.may_lengthen_age:
+            told = [
+                f"at most {self._amount(value)}" for factor, value in self._given() if factor.role is Role.HOT_TIME
+            ]
+        return Step("Hold", f"Hold it hot for {_listed(told)} before stirring.")
+
+    def _add(self) -> Step | None:
+        choices = [v for f, v in self._given() if f.is_choice and "additive" in f.name.casefold()]
+        doses = [(f, v) for f, v in self._given() if f.role is Role.DOSE]
+        names = [str(value.value) for value in choices if str(value.value).casefold() not in _NO_ADDITIVE]
+        if choices and not names:
+            return Step("Add", "Add no additive.")
+        told = []
+        for factor, value in doses:
+            if value.value == 0:
+                continue
+            name = names[0] if names else re.sub(r"\s*\bdose\b", "", factor.name).strip() or "additive"
+            per_gram = " of charge" if factor.unit.endswith("/g") else ""
+            told.append(f"{name}, {self._with_range(value, per_gram)}")
+        if not told and not names:
+            return Step("Add", "Add no additive.") if doses else None
+        return Step("Add", f"Add {_listed(told or names)}. Dry and warm it first; add it in small portions.")
+
+    def _stir(self) -> Step:
+        action, speed, time, rest = "", "", "", []
+        for factor, value in self._given():
+            if self._place(factor) != "stir":
+                continue
+            if factor.is_choice:
+                action = f" by {_GERUNDS.get(str(value.value), str(value.value))}"
+            elif unit_kind(factor.unit) == "time":
+                time = f" for {self._with_range(value)}"
+            elif unit_label(factor.unit) == "1/min":
+                speed = (
+                    f" at {self._with_range(value).replace('1/min', 'turns a minute', 1).replace(_PER_MINUTE, '')}"
+                )
+            else:
+                rest.append(f"{value.name} {self._with_range(value)}")
+        extra = f" Keep {_listed(rest)}." if rest else ""
+        return Step("Stir", f"Stir{action}{speed}{time}. Keep the metal covered with oil.{extra}")
+
+    def _settle(self) -> Step:
+        told = [self._with_range(value) for factor, value in self._given() if self._place(factor) == "settle"]
+        wait = f"Let it settle for {_listed(told)}." if told else "Let it settle."
+        return Step("Settle", f"{wait} Note whether the powder floats or falls.")
+
+    def _cool(self) -> Step:
+        told = [f"{v.name} {self._with_range(v)}" for f, v in self._given() if self._place(f) == "cool"]
+        how = f" ({_listed(told)})" if told else ""
+        return Step("Cool", f"Switch the heat off and let it cool under oil{how} {self._cold_enough()}.")
+
+    def _cold_enough(self) -> str:
+        settings = self.settings
+        if settings.material.is_reactive or settings.melting_point_c is None:
+            shown = format_quantity(LIFT_REACTIVE_C, "C", decimal=self.decimal)
+            return f"until it is solid and no warmer than {shown}"
+        top = settings.melting_point_c - LIFT_MARGIN_K
+        if top < LIFT_REACTIVE_C:
+            return "until it is solid"
+        return f"until it is solid, below {format_quantity(top, 'C', digits=4, decimal=self.decimal)}"
+
+    def _record(self) -> Step:
+        question = (
+            "Did the solids leave the metal, and did the metal become one pool?"
+            if self.settings.gates == 2
+            else "Was it a clean separation?"
+        )
+        return Step("Record", f"Answer at once: {question} Record it also when it failed or was broken off.")
+
+    def _given(self) -> Iterator[tuple[Factor, RecipeValue]]:
+        for factor in self.factors:
+            if factor.name in self.values:
+                yield factor, self.values[factor.name]
+
+    def _place(self, factor: Factor) -> str:
+        """Return the step that a factor without a telling role belongs to."""
+        if factor.role is not Role.GENERAL or (factor.is_choice and "additive" in factor.name.casefold()):
+            return ""
+        if _SETTLE.search(factor.name):
+            return "settle"
+        if _COOL.search(factor.name):
+            return "cool"
+        return "stir" if _STIR.search(factor.name) else "prepare"
+
+    def _amount(self, value: RecipeValue) -> str:
+        return value.shown(decimal=self.decimal)
+
+    def _with_range(self, value: RecipeValue, after: str = "") -> str:
+        span = value.shown_range(decimal=self.decimal)
+        shown = self._amount(value) + after
+        if value.levels:
+            return f"{shown} (holds for {span})" if len(value.levels) > 1 else shown
+        return f"{shown} ({span})" if span and span != self._amount(value) else shown
+
+
+def write_steps(
+    settings: CampaignSettings, factors: Sequence[Factor], values: Sequence[RecipeValue], *, decimal: str = "."
+) -> tuple[Step, ...]:
+    """Return the steps for the values of a recipe."""
+    return StepWriter(settings, factors, {value.name: value for value in values}, decimal).steps()
+
+
+def forbids(conditions: Conditions, ceilings: Mapping[str, float], pinned: Mapping[str, float]) -> tuple[str, ...]:
+    """Return the exposures that are longer than was ever recorded, for a metal whose exposure must not grow.
+
+    Where nothing was recorded the lowest allowed value is the ceiling.
+    """
+    longest = {**pinned, **ceilings}
+    return tuple(
+        name for name, top in longest.items() if (number := conditions.number(name)) is not None and number > top
+    )
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]

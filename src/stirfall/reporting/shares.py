@@ -1,0 +1,36 @@
+"""Probabilities as people may read them: whole per cent with interval and count, never 0 % and never 100 %."""
+
+from __future__ import annotations
+
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.units import THIN_SPACE
+
+
+def whole_percent(share: float) -> int:
+    """Return a probability in whole per cent, at least 1 and at most 99: no count of attempts proves more."""
+    return min(max(round(100.0 * share), 1), 99)
+
+
+def percent(share: float) -> str:
+    """Write a probability in whole per cent with a thin space."""
+    return f"{whole_percent(share)}{THIN_SPACE}%"
+
+
+def level_percent(level: float) -> str:
+    """Write the level of an interval, such as 95 %."""
+    return f"{100.0 * level:.3g}{THIN_SPACE}%"
+
+
+def interval(estimate: Estimate) -> str:
+    """Write the interval of an estimate: "38 to 81 %"."""
+    return f"{whole_percent(estimate.lower)} to {percent(estimate.upper)}"
+
+
+def attempts(count: int) -> str:
+    """Write a number of attempts."""
+    return "1 attempt" if count == 1 else f"{count} attempts"
+
+
+def in_full(estimate: Estimate) -> str:
+    """Write an estimate as it always stands: "62 %, 38 to 81 %, 47 attempts"."""
+    return f"{percent(estimate.mean)}, {interval(estimate)}, {attempts(estimate.n)}"
