@@ -72,7 +72,8 @@ def run(arguments: Sequence[str]) -> int:
         from stirfall.reporting.sentences import error_sentence
 
         complain(error_sentence(error))
-        return 2
+        # That the operating limits allow nothing is a finding about the campaign, not a fault of the request.
+        return 1 if error.code.startswith("limits.") else 2
     except BrokenPipeError:
         # The reader of a pipe, such as ``head``, has seen enough; nothing is left to flush to it.
         sys.stdout = None
