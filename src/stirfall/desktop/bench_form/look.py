@@ -35,6 +35,7 @@ QLineEdit[kind="value"]:focus {{ border-color: {theme.focus}; }}
 QLineEdit[kind="value"][problem="true"] {{ border: 2px solid {theme.danger}; padding: 0px 7px;
     min-height: {TARGET - 4}px; }}
 QLineEdit[kind="value"]:disabled {{ background: {theme.surface}; color: {theme.muted}; }}
+QTableView::item {{ padding: 0px {GAP}px; }}
 QCheckBox::indicator {{ width: 22px; height: 22px; }}
 QCheckBox {{ spacing: {GAP}px; min-height: {TARGET}px; }}
 """

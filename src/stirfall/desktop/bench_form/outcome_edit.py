@@ -57,7 +57,13 @@ class GatesEdit(QWidget):
         self.parted.chosen.connect(lambda level: self.parted_chosen.emit(Parted(level) if level else None))
         self.pooled.chosen.connect(lambda level: self.pooled_chosen.emit(Pooled(level) if level else None))
 
-    def show_state(self, parted: Parted | None, pooled: Pooled | None, *, pooled_enabled: bool) -> None:
+    @property
+    def answers(self) -> tuple[Parted | None, Pooled | None]:
+        """The answers that are shown."""
+        parted, pooled = self.parted.value, self.pooled.value
+        return Parted(parted) if parted else None, Pooled(pooled) if pooled else None
+
+    def show_answers(self, parted: Parted | None, pooled: Pooled | None, *, pooled_enabled: bool) -> None:
         """Show the answers."""
         self.parted.set_value(parted.value if parted else None)
         self.pooled.set_value(pooled.value if pooled else None)
@@ -122,7 +128,7 @@ class RecordBar(QFrame):
     def show_state(self, state: FormState, theme: Theme) -> None:
         """Show the state of the outcome and of the record button."""
         form = state.form
-        self.gates.show_state(form.parted, state.pooled, pooled_enabled=state.pooled_enabled)
+        self.gates.show_answers(form.parted, state.pooled, pooled_enabled=state.pooled_enabled)
         with QSignalBlocker(self.abort), QSignalBlocker(self.confirm), QSignalBlocker(self.reason):
             self.abort.setChecked(form.aborted)
             self.confirm.setChecked(state.is_confirmed and state.needs_confirm)

@@ -129,7 +129,8 @@ def depth_of(jar: Jar, campaign: CampaignState) -> dict[str, float]:
 def kept_under(jar: Jar, decimal: str) -> str:
     """Return what the metal of a jar lies under, in a few words."""
     depth = format_quantity(jar.oil_depth_mm, "mm", decimal=decimal) if jar.oil_depth_mm is not None else ""
-    parts = (depth, jar.oil.split(",")[0] or "oil unknown", f"lid {jar.lid}" if jar.lid else "")
+    oil = jar.oil.split(",")[0] or "an unknown oil"
+    parts = (f"{depth} of {oil}" if depth else oil, f"lid {jar.lid}" if jar.lid else "")
     return ", ".join(part for part in parts if part)
 
 

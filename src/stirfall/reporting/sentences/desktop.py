@@ -69,19 +69,15 @@ SENTENCES: dict[str, str] = {
     ),
     "odds.dropped_factor": "“{factor}” is left out of the odds: fewer than half of the graded attempts have its value.",
     "odds.not_sound": "The computation is less exact than usual here; take the interval as rough.",
-    "odds.not_tried_here": "not tried here: {factors}",
-    "odds.jar_now": "jar {jar}, now",
-    "odds.jar_later": "jar {jar}, in {wait}",
-    "odds.wait": "in {wait}",
+    "odds.not_tried_here": "Not tried here: {factors}.",
+    "odds.jar_now": "Jar {jar}, now.",
+    "odds.jar_later": "Jar {jar}, in {wait}.",
+    "odds.wait": "In {wait}.",
     "odds.next_waiting": "Looking for the next attempts …",
     "odds.next_none": "No other conditions fit the limits. Widen a range of the campaign to get a suggestion.",
     "odds.next_first": "First attempts are spread over the ranges until there is something to judge from.",
-    "odds.hint_curve": (
-        "Click on the curve or press ← → to move the mark. Ctrl + ← → walks over the attempts, Enter takes one in hand."
-    ),
-    "odds.hint_map": (
-        "Click on the map or press the arrow keys to move the mark. Ctrl + ← → walks over the attempts."
-    ),
+    "odds.hint_curve": "A click or ← → moves the mark. Ctrl + ← → walks over the attempts, Enter takes one.",
+    "odds.hint_map": "A click or the arrow keys move the mark. Ctrl + ← → walks over the attempts, Enter takes one.",
     "odds.suggested": "Suggested attempt {number}",
     "odds.from_odds": "From the odds pane: {label}",
     "odds.file_saved": "Saved {name}.",
@@ -116,4 +112,6 @@ SENTENCES: dict[str, str] = {
     "shelf.future": "This lies in the future. Check the date and the time.",
     "shelf.before_lot": "This lies before lot {lot} was made. Check the date and the time.",
     "shelf.negative": "This cannot be less than zero.",
+    "ledger.nothing_changed": "This is what stands there now.",
+    "ledger.reason_missing": "Say why; the old value stays on record with your reason.",
 }
