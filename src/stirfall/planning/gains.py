@@ -44,38 +44,43 @@ def information(classes: Sequence[Array], weights: Array) -> Array:
     return np.maximum(total, 0)
 
 
-def expected_best(classes: Sequence[Array], evaluated: Array, weights: Array) -> Array:
-    """Return, per candidate, the expected value of the best mean probability after the attempt was made, (c,).
+def likely_best(clean: Array, weights: Array) -> tuple[npt.NDArray[np.intp], Array]:
+    """Return the candidates that are the best in some draw, and the probability of each of being it, (a,).
+
+    The one with the highest mean is always among them, so that the gain is measured from the best known.
+    """
+    winners, group = np.unique(clean.argmax(axis=1), return_inverse=True)
+    chance = np.bincount(group, weights=weights, minlength=len(winners)).astype(np.float32)
+    top = int(np.argmax(weights @ clean))
+    if top in winners:
+        return winners, chance
+    return np.append(winners, top), np.append(chance, np.float32(0.0))
+
+
+def look_ahead(
+    classes: Sequence[Array], evaluated: Array, weights: Array, chance_of_best: Array
+) -> tuple[Array, Array]:
+    """Return, per candidate, what one attempt there is expected to do at the evaluated conditions: gain, movement.
 
     Every outcome reweights the draws by its likelihood; one matrix product per outcome class then gives the new
-    mean at every evaluated condition (m, a), and the best of them is averaged over the outcomes: the exact
-    one-step look-ahead of the knowledge gradient (Frazier, Powell & Dayanik 2008, SIAM J. Control Optim. 47:2410).
+    mean probability at every evaluated condition (m, a).
+
+    ``gain`` (c,): expected rise of the best mean, the exact one-step look-ahead of the knowledge gradient (Frazier,
+    Powell & Dayanik 2008, SIAM J. Control Optim. 47:2410). One outcome seldom moves the best condition, so that it
+    is close to zero in many places. ``movement`` (c,): expected squared change of the means, weighted by the
+    probability of each condition of being the best, (a,): the part of the variance at the likely best conditions
+    that the attempt takes away (law of total variance). It is never flat.
     """
-    total = np.zeros(classes[0].shape[1], dtype=np.float32)
+    before = weights @ evaluated
+    gain = np.full(classes[0].shape[1], -before.max(), dtype=np.float32)
+    movement = np.zeros_like(gain)
     for p in classes:
         likelihood = weights[:, None] * p
-        chance = np.maximum(likelihood.sum(axis=0), _TINY)
-        means = (likelihood.T @ evaluated) / chance[:, None]
-        total += chance * means.max(axis=1)
-    return total
-
-
-def optimum_information(classes: Sequence[Array], evaluated: Array, weights: Array) -> Array:
-    """Return the mutual information between the outcome and which evaluated condition is the best, (c,) in nats.
-
-    Each draw has one best condition; draws that share it form a group, and the outcome tells about the group (the
-    aim of entropy search: Hennig & Schuler 2012, J. Machine Learning Research 13:1809). What only sharpens the odds
-    of conditions that no draw holds for the best counts nothing here.
-    """
-    _, group = np.unique(evaluated.argmax(axis=1), return_inverse=True)
-    member = np.zeros((len(group), int(group.max()) + 1), dtype=np.float32)
-    member[np.arange(len(group)), group] = weights
-    chance_of_group = member.sum(axis=0)
-    total = np.zeros(classes[0].shape[1], dtype=np.float32)
-    for p in classes:
-        joint: Array = np.maximum(p.T @ member, np.float32(1e-12))
-        total += (joint * np.log(joint / (joint.sum(axis=1, keepdims=True) * chance_of_group))).sum(axis=1)
-    return np.maximum(total, 0)
+        chance = likelihood.sum(axis=0)
+        after = (likelihood.T @ evaluated) / np.maximum(chance, _TINY)[:, None]
+        gain += chance * after.max(axis=1)
+        movement += chance * ((after - before) ** 2 @ chance_of_best)
+    return np.maximum(gain, 0), movement
 
 
 def fantasy_weights(classes: Sequence[Array], index: int, weights: Array) -> Array:

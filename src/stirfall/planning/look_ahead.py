@@ -12,18 +12,9 @@ from stirfall.planning.box import Box, Columns
 from stirfall.planning.candidates import join, take
 from stirfall.planning.draws import ThinDraws
 from stirfall.planning.first_design import distances
-from stirfall.planning.gains import (
-    Array,
-    expected_best,
-    fantasy_weights,
-    information,
-    optimum_information,
-    outcome_classes,
-)
+from stirfall.planning.gains import Array, fantasy_weights, information, likely_best, look_ahead, outcome_classes
 from stirfall.planning.goals import Goal
 
-# Conditions at which the best is looked for after an imagined attempt: those with the highest mean plus spread.
-_EVALUATED = 192
 # Two suggestions of one batch differ at least by this share of the range in one factor (our proposal).
 _APART = 0.15
 
@@ -78,12 +69,9 @@ def worth(classes: Sequence[Array], weights: Array, goal: Goal) -> Array:
     if goal is Goal.LEARN:
         return information(classes, weights)
     clean = classes[0]
-    mean = weights @ clean
-    spread = np.sqrt(np.maximum(weights @ clean**2 - mean**2, 0))
-    likely = np.argsort(-(mean + spread), kind="stable")[:_EVALUATED]
-    gain = np.maximum(expected_best(classes, clean[:, likely], weights) - mean.max(), 0)
-    telling = optimum_information(classes, clean, weights)
-    return _scaled(gain) + _scaled(telling)
+    winners, chance = likely_best(clean, weights)
+    gain, movement = look_ahead(classes, clean[:, winners], weights, chance)
+    return _scaled(gain) + _scaled(movement)
 
 
 def _scaled(values: Array) -> Array:

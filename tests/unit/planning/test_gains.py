@@ -10,10 +10,10 @@ import pytest
 from scipy import stats
 
 from stirfall.planning.gains import (
-    expected_best,
     fantasy_weights,
     information,
-    optimum_information,
+    likely_best,
+    look_ahead,
     outcome_classes,
 )
 
@@ -64,83 +64,80 @@ def test_information_of_three_outcomes_is_no_less_than_of_clean_or_not(gates):
     assert (information(classes, even(40)) >= information((classes[0], 1 - classes[0]), even(40)) - 1e-6).all()
 
 
-def brute_expected_best(classes, evaluated, weights):
-    total = []
+def by_bayes_rule(classes, evaluated, weights, chance):
+    """Gain and movement of each candidate with Bayes' rule written out, one number at a time."""
+    before = [sum(weights * evaluated[:, a]) for a in range(evaluated.shape[1])]
+    gains, movements = [], []
     for column in range(classes[0].shape[1]):
-        value = 0.0
+        gain, movement = -max(before), 0.0
         for p in classes:
-            chance = sum(w * q for w, q in zip(weights, p[:, column], strict=True))
-            means = [
-                sum(w * q * e for w, q, e in zip(weights, p[:, column], evaluated[:, a], strict=True)) / chance
-                for a in range(evaluated.shape[1])
-            ]
-            value += chance * max(means)
-        total.append(value)
-    return total
+            outcome = sum(weights * p[:, column])
+            posterior = weights * p[:, column] / outcome
+            after = [sum(posterior * evaluated[:, a]) for a in range(evaluated.shape[1])]
+            gain += outcome * max(after)
+            movement += outcome * sum(c * (x - y) ** 2 for c, x, y in zip(chance, after, before, strict=True))
+        gains.append(gain)
+        movements.append(movement)
+    return gains, movements
 
 
-def test_expected_best_agrees_with_bayes_rule_written_out(gates):
+def test_look_ahead_agrees_with_bayes_rule_written_out(gates):
     classes = outcome_classes(gates)
-    weights = np.random.default_rng(8).dirichlet(np.ones(40))
-    found = expected_best(classes, classes[0], weights.astype(np.float32))
-    np.testing.assert_allclose(found, brute_expected_best(classes, classes[0], weights), atol=2e-6)
+    weights = np.random.default_rng(8).dirichlet(np.ones(40)).astype(np.float32)
+    chance = np.random.default_rng(9).dirichlet(np.ones(7)).astype(np.float32)
+    gain, movement = look_ahead(classes, classes[0], weights, chance)
+    wanted = by_bayes_rule(*(np.asarray(each, dtype=float) for each in (classes, classes[0], weights, chance)))
+    np.testing.assert_allclose(gain, wanted[0], atol=3e-6)
+    np.testing.assert_allclose(movement, wanted[1], atol=3e-6)
 
 
-def test_expected_best_of_a_beta_prior_is_known_in_closed_form():
+def test_look_ahead_on_a_beta_prior_is_known_in_closed_form():
     # One arm with p ~ Beta(a, b) on a fine grid beside an arm of known 0.5. After one trial the first has mean
-    # (a + 1)/(a + b + 1) or a/(a + b + 1): conjugate updating, any textbook.
+    # (a + 1)/(a + b + 1) or a/(a + b + 1): conjugate updating, any textbook; the expected squared change,
+    # a b / ((a + b)^2 (a + b + 1)^2), is worked from these two values.
     a, b = 2.0, 3.0
     p = ((np.arange(4000) + 0.5) / 4000).astype(np.float32)
     weights = stats.beta(a, b).pdf(p)
     weights = (weights / weights.sum()).astype(np.float32)
     clean = np.stack([p, np.full_like(p, 0.5)], axis=1)
     mean = a / (a + b)
-    exact = mean * max((a + 1) / (a + b + 1), 0.5) + (1 - mean) * max(a / (a + b + 1), 0.5)
-    found = expected_best(outcome_classes((clean,)), clean, weights)
-    assert found[0] == pytest.approx(exact, abs=1e-4)
-    assert found[1] == pytest.approx(0.5, abs=1e-4)
+    exact = mean * max((a + 1) / (a + b + 1), 0.5) + (1 - mean) * max(a / (a + b + 1), 0.5) - 0.5
+    gain, movement = look_ahead(outcome_classes((clean,)), clean, weights, np.array([1.0, 0.0], dtype=np.float32))
+    assert gain[0] == pytest.approx(exact, abs=1e-4)
+    assert gain[1] == pytest.approx(0.0, abs=1e-4)
+    assert movement[0] == pytest.approx(a * b / ((a + b) ** 2 * (a + b + 1) ** 2), abs=1e-4)
+    assert movement[1] == pytest.approx(0.0, abs=1e-6)
 
 
-def test_an_attempt_never_lowers_the_expected_best(gates):
+def test_movement_is_no_more_than_the_variance_there_is(gates):
+    # Law of total variance.
     classes = outcome_classes(gates)
-    assert (expected_best(classes, classes[0], even(40)) >= classes[0].mean(axis=0).max() - 1e-6).all()
+    for at in range(7):
+        only = np.eye(7, dtype=np.float32)[at]
+        _, movement = look_ahead(classes, classes[0], even(40), only)
+        assert (movement <= classes[0][:, at].var() + 1e-6).all()
 
 
 def test_order_of_draws_and_candidates_does_not_matter(gates):
     draws, columns = np.random.default_rng(1).permutation(40), np.random.default_rng(2).permutation(7)
     classes = outcome_classes(gates)
     shuffled = outcome_classes(tuple(gate[draws][:, columns] for gate in gates))
+    chance = np.full(7, 1 / 7, dtype=np.float32)
     for worth in (
         lambda c: information(c, even(40)),
-        lambda c: expected_best(c, c[0], even(40)),
-        lambda c: optimum_information(c, c[0], even(40)),
+        lambda c: look_ahead(c, c[0], even(40), chance)[0],
+        lambda c: look_ahead(c, c[0], even(40), chance)[1],
     ):
         np.testing.assert_allclose(worth(shuffled), worth(classes)[columns], atol=3e-6)
 
 
-def test_information_on_the_optimum_agrees_with_a_sum_over_groups(gates):
-    classes = outcome_classes(gates)
-    clean = classes[0]
-    found = optimum_information(classes, clean, even(40))
-    winners = clean.argmax(axis=1)
-    for column in range(7):
-        joint = np.array(
-            [[p[winners == winner, column].sum() / 40 for winner in np.unique(winners)] for p in classes]
-        )
-        product = np.outer(joint.sum(axis=1), joint.sum(axis=0))
-        assert found[column] == pytest.approx(stats.entropy(joint.ravel(), product.ravel()), abs=2e-6)
-
-
-def test_information_on_the_optimum_is_at_most_the_whole_information(gates):
-    # Data processing: the best condition is a function of the parameters.
-    classes = outcome_classes(gates)
-    assert (optimum_information(classes, classes[0], even(40)) <= information(classes, even(40)) + 1e-5).all()
-
-
-def test_information_on_the_optimum_is_nothing_when_every_draw_agrees_on_it():
-    clean = np.array([[0.2, 0.6], [0.4, 0.9], [0.1, 0.7]], dtype=np.float32)
-    found = optimum_information(outcome_classes((clean,)), clean, even(3))
-    np.testing.assert_allclose(found, 0.0, atol=1e-6)
+def test_likely_best_counts_the_draws_that_each_candidate_wins():
+    clean = np.array([[0.2, 0.6, 0.55], [0.9, 0.1, 0.55], [0.1, 0.7, 0.65]], dtype=np.float32)
+    weights = np.array([0.2, 0.5, 0.3], dtype=np.float32)
+    winners, chance = likely_best(clean, weights)
+    # The third never wins, but has the highest mean (0.58), so it is looked at as well.
+    assert list(winners) == [0, 1, 2]
+    np.testing.assert_allclose(chance, [0.5, 0.5, 0.0], atol=1e-6)
 
 
 def test_imagined_attempt_favours_draws_that_expect_its_mean_and_takes_information_away():
@@ -160,8 +157,8 @@ def test_certain_gates_give_finite_figures(extreme):
     classes = outcome_classes(gates)
     for values in (
         information(classes, even(5)),
-        expected_best(classes, classes[0], even(5)),
-        optimum_information(classes, classes[0], even(5)),
+        *look_ahead(classes, classes[0], even(5), np.full(3, 1 / 3, dtype=np.float32)),
+        likely_best(classes[0], even(5))[1],
         fantasy_weights(classes, 0, even(5)),
     ):
         assert np.isfinite(values).all()
