@@ -1,0 +1,1 @@
+"""The odds pane: what the attempts say about the conditions in hand."""

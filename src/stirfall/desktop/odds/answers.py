@@ -1,0 +1,255 @@
+"""From an analysis to the words and numbers beside the picture: plain functions without a window."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.factors import Conditions, Factor, Value
+from stirfall.bench.records import Attempt
+from stirfall.bench.units import MINUS, human_time
+from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, interval, joined, percent, value_text
+from stirfall.desktop.odds.pictures import GATE_WORDS
+from stirfall.desktop.odds.state import Headline, SuggestionRow, ValueShown
+from stirfall.desktop.odds.time_axis import from_axis, to_axis
+from stirfall.reporting.sentences import sentence
+
+if TYPE_CHECKING:
+    from stirfall.inference.direction import Direction
+    from stirfall.inference.table import AttemptCounts
+    from stirfall.planning.findings import Finding
+    from stirfall.planning.next_attempts import Suggestion
+    from stirfall.session.analysis import Analysis
+
+_STEPS_ALONG_AXIS = 60
+_FILLED_SHOWN = 3
+_FLAGS_SHOWN = 2
+_TITLES = {
+    "form": "odds.title_form",
+    "attempt": "odds.title_attempt",
+    "jar": "odds.title_jar",
+    "recipe": "odds.title_recipe",
+    "suggestion": "odds.title_suggestion",
+}
+
+
+class InHandLike(Protocol):
+    """What an answer needs of the conditions in hand."""
+
+    @property
+    def conditions(self) -> Conditions: ...
+
+    @property
+    def source(self) -> str: ...
+
+    @property
+    def label(self) -> str: ...
+
+
+def title_of(in_hand: InHandLike) -> str:
+    """Say what the conditions in hand are: "Form on the bench", "Attempt 12", "Jar J4", "Recipe"."""
+    return in_hand.label or sentence(_TITLES[in_hand.source])
+
+
+def completed(analysis: Analysis, conditions: Conditions) -> tuple[Conditions, tuple[str, ...]]:
+    """Return conditions without gaps for the model's factors, and the names that were filled in."""
+    whole = Conditions(analysis.complete(conditions))
+    names = tuple(f.name for f in analysis.model.design.factors if f.name not in conditions and f.name in whole)
+    return whole, names
+
+
+def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> Headline:
+    """Answer for the conditions in hand."""
+    whole, filled = completed(analysis, in_hand.conditions)
+    estimate = analysis.estimate(whole)
+    gates = analysis.gate_estimates(whole) if len(analysis.model.gates) > 1 else {}
+    direction = analysis.direction(whole)
+    findings = analysis.limits.check(in_hand.conditions) if in_hand.conditions else ()
+    factors = analysis.model.design.factors
+    return Headline(
+        title=title_of(in_hand),
+        estimate=estimate,
+        gates=tuple((GATE_WORDS[name], gate) for name, gate in gates.items()),
+        direction=_direction_text(estimate.n, direction, may_wait=analysis.limits.may_wait),
+        caution=_caution(findings, decimal),
+        filled=_filled_text(factors, whole, filled, decimal, most=_FILLED_SHOWN),
+        filled_in_full=_filled_text(factors, whole, filled, decimal, most=len(filled)),
+        left_out=left_out_text(analysis.counts),
+        details=tuple(_details(analysis, estimate, gates, direction, findings, decimal)),
+        can_take=in_hand.source != "form" and not any(found.level == "block" for found in findings),
+    )
+
+
+def left_out_text(counts: AttemptCounts) -> str:
+    """Say which attempts do not count and why: "Left out: 3 aborted, 1 struck out, 2 with unknown values."."""
+    parts = [
+        f"{number} {word}"
+        for number, word in (
+            (counts.aborted, "aborted"),
+            (counts.struck, "struck out"),
+            (counts.missing, "with unknown values"),
+            (counts.not_graded, "not graded"),
+            (counts.only_counted, "counted without grades"),
+        )
+        if number
+    ]
+    return sentence("odds.left_out", {"parts": joined(parts)}) if parts else ""
+
+
+def _direction_text(n: int, direction: Direction | None, *, may_wait: bool) -> str:
+    if n == 0:
+        return sentence("odds.no_attempts")
+    if n <= FEW_ATTEMPTS:
+        return sentence("odds.few_attempts", {"attempts": counted(n)})
+    if direction is None:
+        return "" if may_wait else sentence("odds.no_waiting_advice")
+    return sentence(f"odds.{direction.code}")
+
+
+def _caution(findings: tuple[Finding, ...], decimal: str) -> str:
+    grave = [found for found in findings if found.level != "note"]
+    if not grave:
+        return ""
+    text = sentence(grave[0].code, grave[0].params, decimal=decimal)
+    return text if len(grave) == 1 else f"{text} {sentence('odds.more_cautions', {'count': len(grave) - 1})}"
+
+
+def _filled_text(
+    factors: tuple[Factor, ...], whole: Conditions, filled: tuple[str, ...], decimal: str, *, most: int
+) -> str:
+    if not filled:
+        return ""
+    parts = [f"{f.name} {value_text(f, whole[f.name], decimal=decimal)}" for f in factors if f.name in filled]
+    if len(parts) > most:
+        shown = {"values": joined(parts[: most - 1]), "count": len(parts) - most + 1}
+        return sentence("odds.filled_short", shown)
+    return sentence("odds.filled", {"values": joined(parts)})
+
+
+def _details(
+    analysis: Analysis,
+    estimate: Estimate,
+    gates: dict[str, Estimate],
+    direction: Direction | None,
+    findings: tuple[Finding, ...],
+    decimal: str,
+) -> list[str]:
+    lines = [
+        sentence("odds.about_interval", {"level": round(100 * estimate.level), "attempts": counted(estimate.n)})
+    ]
+    lines += [
+        f"{GATE_WORDS[name].capitalize()}: {percent(gate.mean)}, {interval(gate.lower, gate.upper)}, {counted(gate.n)}."
+        for name, gate in gates.items()
+    ]
+    if direction is not None and direction.factor is not None:
+        lines.append(
+            sentence(
+                "odds.direction_detail",
+                {
+                    "factor": direction.factor,
+                    "longer": percent(direction.prob_longer),
+                    "longer_gain": _points(direction.gains["longer"]),
+                    "shorter": percent(direction.prob_shorter),
+                    "shorter_gain": _points(direction.gains["shorter"]),
+                },
+            )
+        )
+    lines += [sentence("odds.dropped_factor", {"factor": name}) for name in analysis.counts.dropped_factors]
+    lines += [sentence(found.code, found.params, decimal=decimal) for found in findings]
+    if not analysis.model.health.is_sound:
+        lines.append(sentence("odds.not_sound"))
+    return lines
+
+
+def _points(gain: float) -> str:
+    whole = round(100 * gain)
+    sign = "+" if whole > 0 else MINUS if whole < 0 else "±"
+    return f"{sign}{abs(whole)}"
+
+
+# -- moving along an axis ---------------------------------------------------------------------------------
+
+
+def value_at(factor: Factor, position: float) -> Value:
+    """Return the value at an axis position, on the factor's steps and inside its range."""
+    if factor.is_choice:
+        index = min(max(round(position), 0), len(factor.levels) - 1)
+        return factor.levels[index]
+    return factor.snap(from_axis(factor, position))
+
+
+def stepped_value(factor: Factor, value: Value, steps: int) -> Value:
+    """Return the value ``steps`` key presses away: a sixtieth of the axis each, at least one step of the factor."""
+    if factor.is_choice:
+        index = factor.levels.index(value) if value in factor.levels else 0
+        return factor.levels[min(max(index + (1 if steps > 0 else -1), 0), len(factor.levels) - 1)]
+    low, high = factor.bounds
+    start = min(max(float(value), low), high)
+    if steps == 0:
+        return start
+    notch = (to_axis(factor, high) - to_axis(factor, low)) / _STEPS_ALONG_AXIS
+    for count in range(abs(steps), _STEPS_ALONG_AXIS + 1):
+        reached = factor.snap(from_axis(factor, to_axis(factor, start) + (count if steps > 0 else -count) * notch))
+        if (reached - start) * steps > 0:
+            return reached
+    return factor.snap(high if steps > 0 else low)
+
+
+# -- next attempts ----------------------------------------------------------------------------------------
+
+
+def suggestion_rows(
+    suggestions: tuple[Suggestion, ...], state: CampaignState, *, decimal: str = "."
+) -> tuple[SuggestionRow, ...]:
+    """Return the next attempts as rows, each compared with the last attempt that was recorded."""
+    last = last_attempt(state)
+    return tuple(_row(suggestion, state.visible_factors, last, decimal) for suggestion in suggestions)
+
+
+def last_attempt(state: CampaignState) -> Attempt | None:
+    """Return the attempt with the highest number that was not struck out, or None."""
+    kept = [attempt for attempt in state.attempts if not attempt.is_struck]
+    return max(kept, key=lambda attempt: attempt.number, default=None)
+
+
+def _row(suggestion: Suggestion, factors: tuple[Factor, ...], last: Attempt | None, decimal: str) -> SuggestionRow:
+    values = []
+    for factor in factors:
+        if factor.name not in suggestion.conditions:
+            continue
+        text = value_text(factor, suggestion.conditions[factor.name], decimal=decimal)
+        before = last.conditions.get(factor.name) if last else None
+        same = before is not None and value_text(factor, before, decimal=decimal) == text
+        values.append(ValueShown(factor.name, text, last is not None and not same))
+    return SuggestionRow(
+        conditions=suggestion.conditions,
+        values=tuple(values),
+        estimate=suggestion.probability,
+        reason=sentence(suggestion.reason.code, suggestion.reason.params, decimal=decimal),
+        flag=_flag_text(suggestion.outside_tried),
+        jar=_jar_text(suggestion.jar_id, suggestion.wait_h, decimal),
+        jar_id=suggestion.jar_id,
+        compared_with=f"attempt {last.number}" if last else "",
+    )
+
+
+def _flag_text(outside: tuple[str, ...]) -> str:
+    if not outside:
+        return ""
+    shown, more = outside[:_FLAGS_SHOWN], len(outside) - _FLAGS_SHOWN
+    names = f"{joined(list(shown))} and {more} more" if more > 0 else joined(list(shown))
+    return sentence("odds.not_tried_here", {"factors": names})
+
+
+def _jar_text(jar_id: str | None, wait_h: float | None, decimal: str) -> str:
+    if jar_id is None and not wait_h:
+        return ""
+    wait = human_time(wait_h, "h", decimal=decimal) if wait_h and wait_h > 0 else ""
+    if jar_id is None:
+        return sentence("odds.wait", {"wait": wait})
+    return (
+        sentence("odds.jar_later", {"jar": jar_id, "wait": wait})
+        if wait
+        else sentence("odds.jar_now", {"jar": jar_id})
+    )

@@ -1,0 +1,156 @@
+"""The answer in words and one large number; it keeps its places when the numbers change."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from stirfall.desktop.labelled import name_control
+from stirfall.desktop.odds.phrases import counted, interval, percent
+from stirfall.desktop.odds.state import Headline
+from stirfall.desktop.theme import SPACING, set_text_role
+
+_CAUTION_SIGN = "⚠"
+_DETAIL_LINES = 6
+_BETWEEN = " · "
+
+
+class HeadlineView(QWidget):
+    """Shows a Headline.
+
+    Signals:
+        taken(): the conditions in hand shall go into the form.
+        details_toggled(bool): the details shall be shown or hidden.
+    """
+
+    taken = Signal()
+    details_toggled = Signal(bool)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._is_compact = False
+        self.title = self._label("odds_title", "heading")
+        self.number = self._label("odds_number", "large")
+        self.certainty = self._label("odds_certainty")
+        self.gates = self._label("odds_gates", "muted")
+        self.direction = self._label("odds_direction", wrap=True)
+        self.note = self._label("odds_note", "muted", wrap=True)
+        self.details = self._label("odds_details", "muted", wrap=True)
+        self.details_area = QScrollArea()
+        self.details_area.setObjectName("odds_details_area")
+        self.details_area.setWidgetResizable(True)
+        self.details_area.setFrameShape(QFrame.Shape.NoFrame)
+        self.details_area.setWidget(self.details)
+        self.details_area.setVisible(False)
+        name_control(self.details_area, "Details", "How sure this is and what it rests on")
+        self.take = QPushButton("Put into the form")
+        self.take.setObjectName("odds_take")
+        name_control(self.take, "Put into the form", "Put the conditions in hand into the bench form")
+        self.take.clicked.connect(self.taken)
+        self.more = QPushButton("Details")
+        self.more.setObjectName("odds_more")
+        self.more.setCheckable(True)
+        name_control(self.more, "Details", "Show how sure this is and what it rests on")
+        self.more.clicked.connect(self.details_toggled)
+        self._arrange()
+
+    def _label(self, name: str, role: str = "", *, wrap: bool = False) -> QLabel:
+        label = QLabel()
+        label.setObjectName(name)
+        label.setWordWrap(wrap)
+        label.setTextFormat(Qt.TextFormat.PlainText)
+        label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        if role:
+            set_text_role(label, role)
+        if wrap:
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        return label
+
+    def _arrange(self) -> None:
+        top = QHBoxLayout()
+        top.setSpacing(SPACING)
+        top.addWidget(self.title, 1)
+        top.addWidget(self.take)
+        top.addWidget(self.more)
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(2 * SPACING)
+        grid.setVerticalSpacing(0)
+        grid.addWidget(self.number, 0, 0, 3, 1, Qt.AlignmentFlag.AlignVCenter)
+        for row, label in enumerate((self.certainty, self.gates, self.direction)):
+            grid.addWidget(label, row, 1)
+        grid.setColumnStretch(1, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(SPACING // 2)
+        column.addLayout(top)
+        column.addLayout(grid)
+        column.addWidget(self.note)
+        column.addWidget(self.details_area)
+        self.setTabOrder(self.take, self.more)
+
+    def set_compact(self, is_compact: bool) -> None:
+        """Reserve one line for the note instead of two."""
+        self._is_compact = is_compact
+        self._reserve()
+
+    def _reserve(self) -> None:
+        """Keep the room of the note also while it is short, so that nothing jumps."""
+        lines = 1 if self._is_compact else 2
+        self.note.setMinimumHeight(lines * self.note.fontMetrics().lineSpacing())
+
+    def render(self, headline: Headline, *, show_details: bool, is_stale: bool) -> None:  # type: ignore[override]
+        """Show a headline; ``is_stale`` greys its numbers without removing them."""
+        estimate = headline.estimate
+        self.title.setText(headline.title)
+        self.number.setText(percent(estimate.mean) if estimate else "–")
+        certainty = gates = ""
+        if estimate:
+            certainty = f"clean separation: {interval(estimate.lower, estimate.upper)}, {counted(estimate.n)}"
+            gates = _BETWEEN.join(f"{word}: {percent(gate.mean)}" for word, gate in headline.gates)
+        self.certainty.setText(certainty)
+        self.gates.setText(gates)
+        self.gates.setVisible(bool(gates))
+        self.direction.setText(headline.direction)
+        self._render_note(headline)
+        self._render_details(headline, show_details)
+        self.take.setEnabled(headline.can_take)
+        for label in (self.number, self.certainty, self.direction):
+            self._grey(label, is_stale)
+        said = f"{headline.title}: {self.number.text()}, {certainty}. {headline.direction} {headline.caution}"
+        self.setAccessibleDescription(" ".join(said.split()))
+
+    def _render_note(self, headline: Headline) -> None:
+        """Show the caution where there is one, else what was filled in and left out."""
+        if headline.caution:
+            text = f"{_CAUTION_SIGN} {headline.caution}"
+        else:
+            text = " ".join(part for part in (headline.filled, headline.left_out) if part)
+        self.note.setText(text)
+        set_text_role(self.note, "caution" if headline.caution else "muted")
+        self._reserve()
+        self.note.setAlignment(Qt.AlignmentFlag.AlignTop)
+
+    def _render_details(self, headline: Headline, show_details: bool) -> None:
+        lines = [*headline.details, headline.filled_in_full, headline.left_out]
+        self.details.setText("\n".join(line for line in lines if line))
+        self.details_area.setVisible(show_details)
+        self.details_area.setFixedHeight(_DETAIL_LINES * self.details.fontMetrics().lineSpacing())
+        self.more.setChecked(show_details)
+
+    def _grey(self, label: QLabel, is_stale: bool) -> None:
+        usual = "large" if label is self.number else ""
+        label.setProperty("greyed", is_stale)
+        if label is self.number:
+            label.setEnabled(not is_stale)
+        else:
+            set_text_role(label, "muted" if is_stale else usual)

@@ -1,0 +1,254 @@
+"""The next attempts as rows: what to set, what to expect, why, and a button that puts it into the form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html import escape
+from typing import Literal
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from stirfall.desktop.labelled import name_control
+from stirfall.desktop.odds.phrases import interval, percent
+from stirfall.desktop.odds.state import GoalChoice, OddsState, SuggestionRow, ValueShown
+from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
+
+ROWS = 3
+Density = Literal["brief", "normal", "roomy"]
+_GOALS: tuple[tuple[GoalChoice, str, str], ...] = (
+    ("learn", "Learn most", "Suggest attempts whose outcome tells most, whichever way it comes out"),
+    ("reliable", "Make it reliable", "Suggest attempts that soonest raise the best conditions' chance"),
+)
+
+
+class SuggestionWidget(QFrame):
+    """One suggestion. The whole row takes it in hand, its button puts it into the form.
+
+    Signals:
+        looked_at(int): the row was clicked or confirmed by key.
+        taken(int): the button was pressed.
+        opened(int): the row got the focus, so its reason shall show.
+    """
+
+    looked_at = Signal(int)
+    taken = Signal(int)
+    opened = Signal(int)
+
+    def __init__(self, index: int, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._index = index
+        self._row: SuggestionRow | None = None
+        self.setObjectName(f"odds_next_{index + 1}")
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        set_surface_role(self, "raised")
+        self._is_brief = False
+        self.values = QLabel()
+        self.values.setTextFormat(Qt.TextFormat.RichText)
+        self.values.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.chance = QLabel()
+        self.chance.setTextFormat(Qt.TextFormat.RichText)
+        self.chance.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.why = QLabel()
+        self.why.setTextFormat(Qt.TextFormat.RichText)
+        self.why.setWordWrap(True)
+        set_text_role(self.why, "muted")
+        self.button = QPushButton("Put into form")
+        self.button.setObjectName(f"odds_next_{index + 1}_take")
+        self.button.clicked.connect(lambda: self.taken.emit(self._index))
+        grid = QGridLayout(self)
+        grid.setContentsMargins(SPACING, SPACING // 4, SPACING // 4, SPACING // 4)
+        grid.setHorizontalSpacing(SPACING)
+        grid.setVerticalSpacing(2)
+        grid.addWidget(self.values, 0, 0)
+        grid.addWidget(self.chance, 0, 1)
+        grid.addWidget(self.button, 0, 2)
+        grid.addWidget(self.why, 1, 0, 1, 3)
+        grid.setColumnStretch(0, 1)
+
+    def render(self, row: SuggestionRow, *, is_open: bool, is_brief: bool, is_stale: bool) -> None:  # type: ignore[override]
+        """Show a suggestion; ``is_open`` adds its reason, ``is_brief`` saves lines where there are few."""
+        self._row, self._is_brief = row, is_brief
+        self.chance.setText(
+            f"<b>{escape(percent(row.estimate.mean))}</b>&nbsp; {escape(interval(row.estimate.lower, row.estimate.upper))}"
+        )
+        self.why.setVisible(is_open)
+        for label in (self.values, self.chance):
+            set_text_role(label, "muted" if is_stale else "")
+        self.button.setEnabled(not is_stale)
+        whole = ", ".join(f"{value.name} {value.text}" for value in row.values)
+        name = f"Suggestion {self._index + 1}: {whole}"
+        remarks = " ".join(part for part in (row.flag, row.jar) if part)
+        said = f"{percent(row.estimate.mean)}, {interval(row.estimate.lower, row.estimate.upper)}. {row.reason} {remarks}"
+        self.setAccessibleName(name)
+        self.setAccessibleDescription(said.strip())
+        self.setToolTip(whole)
+        name_control(self.button, f"Put suggestion {self._index + 1} into the form", whole)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Show as many values as fit on the first line, those that differ first; the others go below."""
+        row = self._row
+        if row is None:
+            return
+        room = max(self.values.width(), 120)
+        shown, rest = _first_line(row, lambda text: self.values.fontMetrics().horizontalAdvance(text), room)
+        self.values.setText(_values_html(self._index, shown))
+        below = "" if self._is_brief else _rest_text(row, rest)
+        marks = " ".join(escape(part) for part in (row.jar, row.flag) if part)
+        lines = [escape(below), escape(row.reason), f"<b>{marks}</b>" if marks else ""]
+        self.why.setText((" " if self._is_brief else "<br>").join(line for line in lines if line))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit the values to the new width."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take the suggestion in hand."""
+        if event.button() == Qt.MouseButton.LeftButton:
+            self.setFocus(Qt.FocusReason.MouseFocusReason)
+            self.looked_at.emit(self._index)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter or Space takes it in hand; up and down go to the neighbours."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.looked_at.emit(self._index)
+        elif event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self.opened.emit(self._index + (1 if event.key() == Qt.Key.Key_Down else -1))
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: object) -> None:
+        """Show the reason of the row that has the keyboard."""
+        super().focusInEvent(event)  # type: ignore[arg-type]
+        self.opened.emit(self._index)
+
+
+class NextList(QWidget):
+    """Heading, goal switch, up to three suggestions, and a note where there is something to say.
+
+    Signals:
+        goal_chosen(str), looked_at(int), taken(int).
+    """
+
+    goal_chosen = Signal(str)
+    looked_at = Signal(int)
+    taken = Signal(int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("odds_next")
+        self._open = 0
+        self._density: Density = "normal"
+        self._state = OddsState()
+        self.heading = QLabel("Next attempts")
+        set_text_role(self.heading, "heading")
+        self.goal_buttons = {goal: self._goal_button(goal, text, tip) for goal, text, tip in _GOALS}
+        self.note = QLabel()
+        self.note.setObjectName("odds_next_note")
+        self.note.setWordWrap(True)
+        self.rows = [SuggestionWidget(index) for index in range(ROWS)]
+        self._arrange()
+
+    def _goal_button(self, goal: GoalChoice, text: str, tip: str) -> QPushButton:
+        button = QPushButton(text)
+        button.setObjectName(f"odds_goal_{goal}")
+        button.setCheckable(True)
+        name_control(button, f"Goal: {text}", tip)
+        button.clicked.connect(lambda: self.goal_chosen.emit(goal))
+        return button
+
+    def _arrange(self) -> None:
+        group = QButtonGroup(self)
+        top = QHBoxLayout()
+        top.setSpacing(0)
+        top.addWidget(self.heading, 1)
+        for button in self.goal_buttons.values():
+            group.addButton(button)
+            top.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(SPACING // 4)
+        column.addLayout(top)
+        column.addWidget(self.note)
+        for row in self.rows:
+            column.addWidget(row)
+            row.looked_at.connect(self.looked_at)
+            row.taken.connect(self.taken)
+            row.opened.connect(self._open_row)
+
+    def set_density(self, density: Density) -> None:
+        """Show all reasons at once where there is room for them, only the short form where there is little."""
+        if density != self._density:
+            self._density = density
+            self.render(self._state)
+
+    def render(self, state: OddsState) -> None:  # type: ignore[override]
+        """Show the next attempts of a state."""
+        self._state = state
+        for goal, button in self.goal_buttons.items():
+            button.setChecked(goal == state.goal)
+        self.note.setText(state.suggestions_note)
+        self.note.setVisible(bool(state.suggestions_note))
+        self._open = min(self._open, max(len(state.suggestions) - 1, 0))
+        for index, row in enumerate(self.rows):
+            there = index < len(state.suggestions)
+            row.setVisible(there)
+            if there:
+                row.render(
+                    state.suggestions[index],
+                    is_open=self._density == "roomy" or index == self._open,
+                    is_brief=self._density == "brief",
+                    is_stale=state.suggestions_are_stale,
+                )
+
+    def _open_row(self, index: int) -> None:
+        if not 0 <= index < len(self._state.suggestions):
+            return
+        if index != self._open:
+            self._open = index
+            self.render(self._state)
+        if not self.rows[index].hasFocus():
+            self.rows[index].setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _first_line(
+    row: SuggestionRow, width_of: Callable[[str], int], room: float
+) -> tuple[list[ValueShown], list[ValueShown]]:
+    """Split the values into those that fit on the first line and the rest; values that differ come first."""
+    ordered = [value for value in row.values if value.differs] or list(row.values)
+    shown: list[ValueShown] = []
+    used = float(width_of("1    "))
+    for value in ordered:
+        used += float(width_of(f"{value.name} {value.text}   ")) * 1.06
+        if shown and used > room:
+            break
+        shown.append(value)
+    return shown, ordered[len(shown) :]
+
+
+def _values_html(index: int, shown: list[ValueShown]) -> str:
+    parts = [f"{escape(value.name)}&nbsp;<b>{escape(value.text)}</b>" for value in shown]
+    return f"{index + 1}&nbsp;&nbsp; " + "&nbsp;&nbsp; ".join(parts)
+
+
+def _rest_text(row: SuggestionRow, rest: list[ValueShown]) -> str:
+    more = ", ".join(f"{value.name} {value.text}" for value in rest)
+    same = any(not value.differs for value in row.values) and any(value.differs for value in row.values)
+    if same and row.compared_with:
+        tail = f"otherwise as {row.compared_with}"
+        more = f"{more}; {tail}" if more else tail
+    return f"{more[:1].upper()}{more[1:]}." if more else ""

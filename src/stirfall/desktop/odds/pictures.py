@@ -1,0 +1,201 @@
+"""From an analysis to what the pictures show: plain functions, safe on a worker thread."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stirfall.bench.factors import Conditions, Factor, Value
+from stirfall.bench.outcomes import Outcome
+from stirfall.bench.records import INVENTED_NOTICE, Attempt
+from stirfall.desktop.odds.marks import Spot
+from stirfall.desktop.odds.outlines import convex_hull
+from stirfall.desktop.odds.phrases import conditions_text, counted, interval, percent, value_text
+from stirfall.desktop.odds.state import CurvePicture, Floats, MapPicture
+from stirfall.desktop.odds.time_axis import to_axis
+
+if TYPE_CHECKING:
+    from stirfall.bench.cancel import CancelToken
+    from stirfall.session.analysis import Analysis
+
+GATE_WORDS: Mapping[str, str] = {"parted": "parted", "pooled": "pooled, if parted", "clean": "clean"}
+MAP_POINTS = 41
+_SEVERAL_READOUT_VALUES = 9
+
+
+def curve_picture(
+    analysis: Analysis,
+    factor: Factor,
+    conditions: Conditions,
+    *,
+    decimal: str = ".",
+    token: CancelToken | None = None,
+) -> CurvePicture:
+    """Return the curve along ``factor`` with everything else as in ``conditions`` (no value unknown)."""
+    curve = analysis.curve(factor.name, conditions)
+    if token is not None:
+        token.raise_if_cancelled()
+    x = np.arange(len(factor.levels), dtype=float) if factor.is_choice else np.asarray(curve.x, dtype=float)
+    tried_levels, tried = _tried(analysis, factor)
+    attempts = analysis.state.attempts
+    return CurvePicture(
+        factor=factor,
+        x=x,
+        mean=np.asarray(curve.mean),
+        lower=np.asarray(curve.lower),
+        upper=np.asarray(curve.upper),
+        level=analysis.model.level,
+        gates=_gate_lines(analysis, factor, conditions, x),
+        tried=tried,
+        tried_levels=tried_levels,
+        spots=tuple(_curve_spots(analysis.state.factors, attempts, factor, decimal)),
+        caption=_caption(analysis, conditions, (factor.name,), decimal),
+        sentence=_curve_sentence(analysis, factor, x, np.asarray(curve.mean), tried, decimal),
+    )
+
+
+def map_picture(
+    analysis: Analysis,
+    x_factor: Factor,
+    y_factor: Factor,
+    conditions: Conditions,
+    *,
+    decimal: str = ".",
+    token: CancelToken | None = None,
+) -> MapPicture:
+    """Return the map over two number factors with everything else as in ``conditions``."""
+    surface = analysis.surface(x_factor.name, y_factor.name, conditions, points=MAP_POINTS)
+    if token is not None:
+        token.raise_if_cancelled()
+    spots = tuple(_map_spots(analysis.state.factors, analysis.state.attempts, x_factor, y_factor, decimal))
+    graded = [spot for spot in spots if spot.outcome not in (Outcome.ABORTED, Outcome.NOT_GRADED)]
+    mean = np.asarray(surface.mean)
+    return MapPicture(
+        x_factor=x_factor,
+        y_factor=y_factor,
+        x=np.array([to_axis(x_factor, float(value)) for value in surface.x]),
+        y=np.array([to_axis(y_factor, float(value)) for value in surface.y]),
+        mean=mean,
+        hull=convex_hull([(spot.x, spot.y) for spot in graded]),
+        spots=spots,
+        caption=_caption(analysis, conditions, (x_factor.name, y_factor.name), decimal),
+        sentence=_map_sentence(analysis, x_factor, y_factor, surface.x, surface.y, mean, decimal),
+    )
+
+
+def attempt_text(factors: tuple[Factor, ...], attempt: Attempt, *, decimal: str = ".") -> str:
+    """Say what an attempt was in one line: "Attempt 12: parted but beads. sample age 24 h, temperature 150 °C"."""
+    outcome = attempt.outcome.value
+    if attempt.outcome is Outcome.COUNTED and attempt.successes is not None:
+        outcome = f"{attempt.successes} clean of {attempt.trials}"
+    values = conditions_text(factors, attempt.conditions, decimal=decimal)[:_SEVERAL_READOUT_VALUES]
+    return f"Attempt {attempt.number}: {outcome}. " + ", ".join(f"{name} {text}" for name, text in values)
+
+
+def _tried(analysis: Analysis, factor: Factor) -> tuple[frozenset[str], tuple[float, float] | None]:
+    graded = [attempt for attempt in analysis.state.attempts if attempt.clean_count is not None]
+    values = [attempt.conditions[factor.name] for attempt in graded if factor.name in attempt.conditions]
+    numbers = [value for value in values if not isinstance(value, str)]
+    levels = frozenset(value for value in values if isinstance(value, str))
+    return levels, ((min(numbers), max(numbers)) if numbers else None)
+
+
+def _gate_lines(
+    analysis: Analysis, factor: Factor, conditions: Conditions, x: Floats
+) -> tuple[tuple[str, Floats], ...]:
+    if len(analysis.model.gates) < 2:
+        return ()
+    values: list[Value] = list(factor.levels) if factor.is_choice else [float(value) for value in x]
+    columns = analysis.model.design.columns([conditions.with_value(factor.name, value) for value in values])
+    bands = analysis.model.gate_estimates(columns)
+    return tuple((GATE_WORDS[name], np.asarray(band.mean)) for name, band in bands.items())
+
+
+def _curve_spots(
+    factors: tuple[Factor, ...], attempts: tuple[Attempt, ...], factor: Factor, decimal: str
+) -> list[Spot]:
+    spots = []
+    for attempt in attempts:
+        place = _place(factor, attempt.conditions.get(factor.name))
+        if place is None or attempt.is_struck:
+            continue
+        share = float("nan")
+        if attempt.outcome is Outcome.COUNTED and attempt.successes is not None:
+            share = attempt.successes / attempt.trials
+        text = attempt_text(factors, attempt, decimal=decimal)
+        spots.append(Spot(attempt.id, attempt.number, attempt.outcome, place, share, text))
+    return spots
+
+
+def _map_spots(
+    factors: tuple[Factor, ...], attempts: tuple[Attempt, ...], x_factor: Factor, y_factor: Factor, decimal: str
+) -> list[Spot]:
+    spots = []
+    for attempt in attempts:
+        x = _place(x_factor, attempt.conditions.get(x_factor.name))
+        y = _place(y_factor, attempt.conditions.get(y_factor.name))
+        if x is not None and y is not None and not attempt.is_struck:
+            text = attempt_text(factors, attempt, decimal=decimal)
+            spots.append(Spot(attempt.id, attempt.number, attempt.outcome, x, y, text))
+    return spots
+
+
+def _place(factor: Factor, value: Value | None) -> float | None:
+    """Return the axis position of a value, or None where it has none (unknown, no level, zero on a log scale)."""
+    if value is None:
+        return None
+    if factor.is_choice:
+        return float(factor.levels.index(value)) if value in factor.levels else None
+    if isinstance(value, str) or not np.isfinite(value):
+        return None
+    try:
+        return to_axis(factor, value)
+    except ValueError:
+        return None
+
+
+axis_place = _place
+
+
+def _caption(analysis: Analysis, conditions: Conditions, along: tuple[str, ...], decimal: str) -> str:
+    fixed = [f"{name} {text}" for name, text in conditions_text(analysis.model.design.factors, conditions, decimal=decimal)
+             if name not in along]  # fmt: skip
+    parts = [f"At {', '.join(fixed)}." if fixed else "", f"{counted(analysis.model.n)}."]
+    if analysis.state.settings.invented:
+        parts.append(f"{INVENTED_NOTICE}.")
+    return " ".join(part for part in parts if part)
+
+
+def _curve_sentence(
+    analysis: Analysis, factor: Factor, x: Floats, mean: Floats, tried: tuple[float, float] | None, decimal: str
+) -> str:
+    def said(index: int) -> str:
+        value: Value = factor.levels[index] if factor.is_choice else float(x[index])
+        return value_text(factor, value, decimal=decimal)
+
+    best, worst = int(np.argmax(mean)), int(np.argmin(mean))
+    text = (
+        f"Probability of clean separation along {factor.name}, from {counted(analysis.model.n)}: highest near "
+        f"{said(best)} with {percent(float(mean[best]))}, lowest near {said(worst)} with {percent(float(mean[worst]))}."
+    )
+    if factor.is_choice:
+        return text
+    if tried is None:
+        return f"{text} Nothing was tried yet."
+    low, high = (value_text(factor, value, decimal=decimal) for value in tried)
+    return f"{text} Tried from {low} to {high}."
+
+
+def _map_sentence(
+    analysis: Analysis, x_factor: Factor, y_factor: Factor, x: Floats, y: Floats, mean: Floats, decimal: str
+) -> str:
+    row, column = np.unravel_index(int(np.argmax(mean)), mean.shape)
+    x_text = value_text(x_factor, float(x[column]), decimal=decimal)
+    y_text = value_text(y_factor, float(y[row]), decimal=decimal)
+    return (
+        f"Probability of clean separation over {x_factor.name} and {y_factor.name}, from "
+        f"{counted(analysis.model.n)}: from {interval(float(mean.min()), float(mean.max()))}, highest near "
+        f"{x_text} and {y_text}."
+    )

@@ -1,0 +1,132 @@
+"""Everything that the odds pane shows, as frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.factors import Conditions, Factor
+from stirfall.desktop.odds.marks import Spot
+
+Floats = NDArray[np.float64]
+View = Literal["curve", "map"]
+GoalChoice = Literal["learn", "reliable"]
+Phase = Literal["closed", "waiting", "ready", "failed"]
+
+
+@dataclass(frozen=True)
+class Headline:
+    """The answer for the conditions in hand, in numbers and sentences; an empty text is not shown."""
+
+    title: str = ""
+    estimate: Estimate | None = None
+    gates: tuple[tuple[str, Estimate], ...] = ()
+    direction: str = ""
+    caution: str = ""
+    filled: str = ""
+    filled_in_full: str = ""
+    left_out: str = ""
+    details: tuple[str, ...] = ()
+    can_take: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class CurvePicture:
+    """The probability along one factor; ``x`` in the factor's unit, for a choice the index of the level.
+
+    ``gates`` are (word, probabilities) of the two gates, empty with one gate. ``tried`` holds the lowest and
+    highest value of graded attempts, None where there are none; for a choice ``tried_levels`` holds the levels.
+    ``caption`` and ``sentence`` say in words what the picture shows.
+    """
+
+    factor: Factor
+    x: Floats
+    mean: Floats
+    lower: Floats
+    upper: Floats
+    level: float
+    gates: tuple[tuple[str, Floats], ...]
+    tried: tuple[float, float] | None
+    tried_levels: frozenset[str]
+    spots: tuple[Spot, ...]
+    caption: str
+    sentence: str
+
+
+@dataclass(frozen=True, eq=False)
+class MapPicture:
+    """The probability over two number factors; ``x`` and ``y`` are axis positions, ``mean`` is (ny, nx).
+
+    ``hull`` outlines what was tried, as corners in axis positions; empty where fewer than three places were.
+    """
+
+    x_factor: Factor
+    y_factor: Factor
+    x: Floats
+    y: Floats
+    mean: Floats
+    hull: tuple[tuple[float, float], ...]
+    spots: tuple[Spot, ...]
+    caption: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class ValueShown:
+    """One value of a suggestion, and whether it differs from the attempt before."""
+
+    name: str
+    text: str
+    differs: bool
+
+
+@dataclass(frozen=True)
+class SuggestionRow:
+    """One next attempt as it is shown; ``conditions`` and ``jar_id`` go into the form."""
+
+    conditions: Conditions
+    values: tuple[ValueShown, ...]
+    estimate: Estimate
+    reason: str
+    flag: str
+    jar: str
+    jar_id: str | None
+    compared_with: str
+
+
+@dataclass(frozen=True)
+class OddsState:
+    """The whole pane.
+
+    ``is_stale``: the numbers are older than the document. ``picture_is_late``: the picture is not yet that of the
+    conditions in hand. ``at`` and ``map_at`` place the mark in hand, in axis positions.
+    """
+
+    phase: Phase = "closed"
+    message: str = ""
+    notice: str = ""
+    headline: Headline = field(default_factory=Headline)
+    show_details: bool = False
+    is_stale: bool = False
+    view: View = "curve"
+    axis: str = ""
+    axis_choices: tuple[str, ...] = ()
+    map_axes: tuple[str, str] = ("", "")
+    map_choices: tuple[str, ...] = ()
+    curve: CurvePicture | None = None
+    surface: MapPicture | None = None
+    picture_is_late: bool = False
+    at: float | None = None
+    map_at: tuple[float, float] | None = None
+    show_gates: bool = False
+    can_show_gates: bool = False
+    pointed: str = ""
+    goal: GoalChoice = "learn"
+    suggestions: tuple[SuggestionRow, ...] = ()
+    suggestions_note: str = ""
+    suggestions_are_stale: bool = False
+    decimal: str = "."
