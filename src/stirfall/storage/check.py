@@ -9,11 +9,11 @@ from pathlib import Path
 
 from stirfall.bench.errors import StirfallError
 from stirfall.storage.connection import file_errors, trouble_of
-from stirfall.storage.inspection import inspect_header
+from stirfall.storage.inspection import inspect_header, missing_parts
 from stirfall.storage.loading import load
 from stirfall.storage.migration import schema_version
 from stirfall.storage.reading import Reading
-from stirfall.storage.schema import SCHEMA_VERSION, TABLE_NAMES, TABLES
+from stirfall.storage.schema import SCHEMA_VERSION
 
 _MOST_FINDINGS = 20
 _COUNTED = ("lot", "jar", "attempt", "correction", "attachment")
@@ -80,19 +80,8 @@ def _tables(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
     if schema_version(connection) != SCHEMA_VERSION:
         yield CheckFinding("check.older", {"version": schema_version(connection)}, is_problem=False)
         return
-    wanted = sqlite3.connect(":memory:")
-    try:
-        wanted.executescript(TABLES)
-        for table in TABLE_NAMES:
-            columns, found = _columns(wanted, table), _columns(connection, table)
-            if missing := [name for name in columns if name not in found]:
-                yield CheckFinding("check.table", {"table": table, "missing": ", ".join(missing)})
-    finally:
-        wanted.close()
-
-
-def _columns(connection: sqlite3.Connection, table: str) -> list[str]:
-    return [str(row[1]) for row in connection.execute(f"PRAGMA table_info({table})")]
+    for table, missing in missing_parts(connection).items():
+        yield CheckFinding("check.table", {"table": table, "missing": ", ".join(missing)})
 
 
 def _counts(connection: sqlite3.Connection) -> dict[str, object]:

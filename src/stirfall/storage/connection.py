@@ -49,9 +49,7 @@ def connect(path: Path, read_only: bool) -> sqlite3.Connection:
         timeout=BUSY_TIMEOUT_MS / 1000.0,
     )
     connection.execute("PRAGMA foreign_keys = ON")
-    if read_only:
-        connection.execute("PRAGMA query_only = ON")
-    else:
+    if not read_only:
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("PRAGMA cell_size_check = ON")
     return connection

@@ -6,7 +6,7 @@ import sqlite3
 from pathlib import Path
 
 from stirfall.bench.errors import FileTroubleError
-from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION
+from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION, TABLE_NAMES, TABLES
 
 # Offsets in the file header, from https://www.sqlite.org/fileformat.html, section 1.3
 _MAGIC = b"SQLite format 3\x00"
@@ -41,3 +41,21 @@ def quick_check(connection: sqlite3.Connection, path: Path) -> None:
     lines = [str(row[0]) for row in connection.execute("PRAGMA quick_check(1)")]
     if lines != ["ok"]:
         raise FileTroubleError("file.damaged", path=str(path), detail="; ".join(lines))
+
+
+def missing_parts(connection: sqlite3.Connection) -> dict[str, list[str]]:
+    """Return, by table, the columns that a session of the present schema has and this file has not."""
+    wanted = sqlite3.connect(":memory:")
+    try:
+        wanted.executescript(TABLES)
+        missing = {}
+        for table in TABLE_NAMES:
+            found = _columns(connection, table)
+            missing[table] = [name for name in _columns(wanted, table) if name not in found]
+        return {table: columns for table, columns in missing.items() if columns}
+    finally:
+        wanted.close()
+
+
+def _columns(connection: sqlite3.Connection, table: str) -> list[str]:
+    return [str(row[1]) for row in connection.execute(f"PRAGMA table_info({table})")]

@@ -42,7 +42,6 @@ class Reading:
         shutil.copyfile(path, copy)
         connection = connect(copy, False)
         connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-        connection.execute("PRAGMA query_only = ON")
         return connection
 
     def close(self) -> None:

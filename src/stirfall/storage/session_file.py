@@ -18,7 +18,7 @@ from stirfall.storage import rows
 from stirfall.storage.connection import Connect, connect, file_errors, transaction
 from stirfall.storage.copies import copy_database, put_in_place, temporary_beside
 from stirfall.storage.edits import Edit
-from stirfall.storage.inspection import inspect_header, quick_check
+from stirfall.storage.inspection import inspect_header, missing_parts, quick_check
 from stirfall.storage.loading import Loaded, load
 from stirfall.storage.lock import WriterLock, lock_path, writer_of
 from stirfall.storage.migration import migrate, schema_version
@@ -134,6 +134,9 @@ class SessionFile:
             migrate(self._connection, self.path)
         elif (version := schema_version(self._connection)) < SCHEMA_VERSION:
             raise FileTroubleError("file.older", path=str(self.path), version=version)
+        for table, columns in missing_parts(self._connection).items():
+            detail = f"the table {table} lacks {', '.join(columns)}"
+            raise FileTroubleError("file.damaged", path=str(self.path), detail=detail)
         self._data_version = self._read_data_version()
         self._identity = self.path.stat()
 

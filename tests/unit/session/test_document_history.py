@@ -221,7 +221,11 @@ def test_a_lot_that_was_undone_can_be_added_anew_and_its_first_form_is_not_lost(
     document.execute(c.AddLot(Lot("L2", note="second")))
     assert [lot.id for lot in document.state.lots] == ["L1", "L3", "L2"]
     fields = [(row.field, row.old, row.new) for row in document.corrections("L2")]
-    assert fields == [("withdrawn", "false", "true"), ("withdrawn", "true", "false"), ("note", '"first"', '"second"')]
+    assert fields == [
+        ("withdrawn", "false", "true"),
+        ("withdrawn", "true", "false"),
+        ("note", '"first"', '"second"'),
+    ]
 
 
 def test_every_command_undo_and_redo_is_in_the_log(document: Document, path: Path) -> None:

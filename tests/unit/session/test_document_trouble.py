@@ -139,7 +139,9 @@ def test_a_file_that_was_deleted_while_open_takes_no_writes_that_would_be_lost(
     assert document.execute(RECORD).new_attempt_id
 
 
-def test_a_file_that_another_took_the_place_of_is_left_alone(document: Document, path: Path, tmp_path: Path) -> None:
+def test_a_file_that_another_took_the_place_of_is_left_alone(
+    document: Document, path: Path, tmp_path: Path
+) -> None:
     Document.create(tmp_path / "other.stirfall", CampaignSettings()).close()
     (tmp_path / "other.stirfall").replace(path)
     content = path.read_bytes()
