@@ -99,7 +99,7 @@ class Design:
         parts += [blocks[name] ** 2 for name in self.humps]
         for first, second in self.products:
             product = blocks[first][:, :, None] * blocks[second][:, None, :]
-            parts.append(product.reshape(len(product), -1))
+            parts.append(product.reshape(len(product), product.shape[1] * product.shape[2]))
         start = 1
         for part in parts:
             matrix[:, start : start + part.shape[1]] = part

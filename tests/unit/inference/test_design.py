@@ -206,3 +206,15 @@ def test_absurd_values_stay_finite():
         }
     )
     assert np.isfinite(matrix).all()
+
+
+def test_no_rows_give_a_matrix_without_rows():
+    empty = {name: np.empty(0) for name in ("age", "warmth", "stir", "oil")}
+    assert FULL.matrix(empty).shape == (0, 13)
+
+
+def test_single_numbers_are_repeated_beside_a_column():
+    ages = np.array([1.0, 2.0, 3.0])
+    columns = {"age": ages, "warmth": np.array([150.0]), "stir": np.array([1.0]), "oil": np.array([0.0])}
+    spelled_out = {name: np.broadcast_to(column, 3) for name, column in columns.items()}
+    assert np.array_equal(FULL.matrix(columns), FULL.matrix(spelled_out))
