@@ -1,0 +1,183 @@
+"""Speed figures as ratios measured in one run, so that they mean the same on any machine.
+
+The unit is the bare import of PySide6.QtWidgets, pyqtgraph, pandas and scipy.stats in a new process. Run it with
+``python tests/benchmarks/run.py``; ``--quick`` takes fewer repeats. Exit code 1 when a budget is not kept.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.factors import Conditions, standard_factors
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.session.analysis import analyse
+from stirfall.session.commands import RecordAttempt
+from stirfall.session.document import Document
+
+HERE = Path(__file__).resolve().parent
+BARE = (
+    "import PySide6.QtWidgets, pyqtgraph, pandas, scipy.stats\nprint('ready', flush=True)\nimport os\nos._exit(0)"
+)
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure: what it is, its ratio, and the most that it may be (None where there is no budget)."""
+
+    name: str
+    ratio: float
+    budget: float | None
+    detail: str
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether the budget is kept."""
+        return self.budget is None or self.ratio <= self.budget
+
+
+def seconds_until_ready(*arguments: str) -> float:
+    """Start a new Python process and return the time until it prints that it is ready."""
+    environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen"}
+    started = time.perf_counter()
+    with subprocess.Popen(
+        [sys.executable, *arguments], stdout=subprocess.PIPE, text=True, env=environment
+    ) as process:
+        assert process.stdout is not None
+        for line in process.stdout:
+            if line.strip() == "ready":
+                return time.perf_counter() - started
+    raise RuntimeError(f"the process ended before it was ready: {arguments[0]}")
+
+
+def start_figure(session: Path, folder: Path, repeats: int) -> tuple[Figure, float]:
+    """Return the cold start to a usable form against the bare imports, and the bare imports in seconds.
+
+    The two are measured in turn, so that a busy machine slows both; the first of each only warms the disk cache.
+    """
+    form_script = str(HERE / "open_form.py")
+    bare, form = [], []
+    for _ in range(repeats + 1):
+        bare.append(seconds_until_ready("-c", BARE))
+        form.append(seconds_until_ready(form_script, str(session), str(folder)))
+    unit, usable = statistics.median(bare[1:]), statistics.median(form[1:])
+    detail = f"{usable:.2f} s against {unit:.2f} s"
+    return Figure("cold start to a usable form / bare imports", usable / unit, 1.3, detail), unit
+
+
+def made_attempts(count: int, *, seed: int = 7) -> list[Attempt]:
+    """Return invented attempts over the standard factors, with an optimum in age."""
+    rng = np.random.default_rng(seed)
+    attempts = []
+    for number in range(1, count + 1):
+        values: dict[str, float | str] = {}
+        for factor in standard_factors():
+            if factor.is_choice:
+                values[factor.name] = str(rng.choice(factor.levels))
+            else:
+                values[factor.name] = factor.snap(factor.from_unit_interval(rng.uniform(-1.0, 1.0)))
+        film = np.log(float(values["sample age"]) / 20.0)
+        parted = rng.random() < 1.0 / (1.0 + np.exp(-1.0 - 1.2 * film))
+        pooled = rng.random() < 1.0 / (1.0 + np.exp(-1.2 + 1.3 * film))
+        attempts.append(
+            Attempt(
+                id=f"a{number:05d}",
+                number=number,
+                conditions=Conditions(values),
+                parted=Parted.YES if parted else Parted.NO,
+                pooled=(Pooled.ONE_POOL if pooled else Pooled.BEADS) if parted else None,
+            )
+        )
+    return attempts
+
+
+def campaign_settings() -> CampaignSettings:
+    """Return settings under which suggestions are allowed."""
+    return CampaignSettings(
+        title="Benchmark", material=MaterialClass.BASE_METAL, melting_point_c=70.0, oil_flash_c=235.0, invented=True
+    )
+
+
+def refresh_seconds(folder: Path, attempts: int, repeats: int) -> float:
+    """Return the time from recording an attempt to new odds, their curve and three suggestions.
+
+    As in a window that is in use, the first refresh of the process is not counted: it loads libraries.
+    """
+    made = made_attempts(attempts + repeats + 1)
+    path = folder / f"refresh-{attempts}.stirfall"
+    times = []
+    with Document.create(path, campaign_settings(), standard_factors(), attempts=made[:attempts]) as document:
+        for attempt in made[attempts:]:
+            started = time.perf_counter()
+            document.execute(RecordAttempt(attempt))
+            answer(document.state, attempt.conditions)
+            times.append(time.perf_counter() - started)
+    return statistics.median(times[1:])
+
+
+def answer(state: CampaignState, conditions: Conditions) -> None:
+    """Compute what the odds pane shows after an attempt."""
+    analysis = analyse(state)
+    analysis.estimate(conditions)
+    analysis.gate_estimates(conditions)
+    analysis.curve("sample age", conditions)
+    if len(analysis.suggest(count=3, goal="reliable")) != 3:
+        raise RuntimeError("three suggestions were expected")
+
+
+def refresh_figures(folder: Path, unit: float, repeats: int) -> list[Figure]:
+    """Return the refresh for 60 and for 5,000 attempts, in units of the bare imports."""
+    few = refresh_seconds(folder, 60, repeats)
+    many = refresh_seconds(folder, 5000, max(2, repeats // 2))
+    return [
+        Figure("record to refreshed odds, 60 attempts / bare imports", few / unit, 0.11, f"{few:.3f} s"),
+        Figure("record to refreshed odds, 5,000 attempts / bare imports", many / unit, None, f"{many:.3f} s"),
+    ]
+
+
+def main() -> int:
+    """Measure, print, and return 1 when a budget is not kept."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="fewer repeats")
+    parser.add_argument("--no-sampler", action="store_true", help="leave out the comparison with a sampler")
+    options = parser.parse_args()
+    repeats = 3 if options.quick else 9
+    with tempfile.TemporaryDirectory(prefix="stirfall-bench-") as place:
+        folder = Path(place)
+        session = folder / "start.stirfall"
+        Document.create(session, campaign_settings(), standard_factors(), attempts=made_attempts(60)).close()
+        start, unit = start_figure(session, folder, repeats)
+        figures = [start, *refresh_figures(folder, unit, repeats)]
+    print(f"unit: bare imports {unit:.2f} s, median of {repeats}")
+    for figure in figures:
+        budget = (
+            "" if figure.budget is None else f"  budget {figure.budget} {'kept' if figure.is_kept else 'BROKEN'}"
+        )
+        print(f"{figure.ratio:7.3f}  {figure.name} ({figure.detail}){budget}")
+    if not options.no_sampler:
+        print_sampler_comparison()
+    return 0 if all(figure.is_kept for figure in figures) else 1
+
+
+def print_sampler_comparison() -> None:
+    """Print the posterior against an ensemble sampler at equal accuracy."""
+    sys.path.insert(0, str(HERE))
+    import posterior
+
+    print(posterior.run())
+
+
+if __name__ == "__main__":
+    sys.exit(main())
