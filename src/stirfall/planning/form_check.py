@@ -33,7 +33,7 @@ def check_conditions(
         if factor.role is Role.TEMPERATURE and not isinstance(value, str):
             found.extend(_check_temperature(factor, value, state))
         found.extend(_check_exposure(factor, value, ceilings))
-        found.extend(_check_ranges(factor, value, seen, any_graded=bool(seen.ranges or seen.levels)))
+        found.extend(_check_ranges(factor, value, seen))
     return tuple(sorted(found, key=lambda each: _ORDER[each.level]))
 
 
@@ -86,12 +86,12 @@ def _check_exposure(factor: Factor, value: Value, ceilings: Mapping[str, float])
         )
 
 
-def _check_ranges(factor: Factor, value: Value, seen: Tried, *, any_graded: bool) -> Iterator[Finding]:
+def _check_ranges(factor: Factor, value: Value, seen: Tried) -> Iterator[Finding]:
     if factor.hidden:
         return
     if not factor.holds(value):
         yield finding("note", "limits.outside_range", factor, value=_shown(value, factor))
-    if any_graded and not seen.holds(factor, value):
+    if seen.any_graded and not seen.holds(factor, value):
         yield finding("note", "limits.outside_tried", factor, value=_shown(value, factor))
 
 

@@ -21,7 +21,7 @@ from stirfall.planning.goals import Goal
 from stirfall.planning.jar_choice import choose_jar
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.look_ahead import Picked, pick_batch
-from stirfall.planning.reasons import give_reason, most_different, shown_value
+from stirfall.planning.reasons import give_reason, most_different, shown
 
 # With no more graded attempts than this, and only one kind of outcome seen, nothing is known yet.
 FEW_ATTEMPTS = 5
@@ -90,20 +90,26 @@ def best(model: OddsModel, limits: OperatingLimits, state: CampaignState, *, see
     if not limits.factors:
         raise InputError("plan.no_factors")
     box = box_for(model, limits, Goal.RELIABLE)
-    draws = thin(model, _DRAWS_FOR_BEST)
-    columns = candidate_columns(box, _tried(state), count=_CANDIDATES, seed=seed)
-    chosen, _ = find_best(box, draws, columns, seed)
+    if limits.tried.any_graded:
+        columns = candidate_columns(box, _tried(state), count=_CANDIDATES, seed=seed)
+        chosen, _ = find_best(box, thin(model, _DRAWS_FOR_BEST), columns, seed)
+    else:
+        chosen = box.resting_columns()
     conditions = box.conditions(chosen, 0)
-    outside = limits.tried.outside(limits.factors, conditions)
-    reason = Reason("plan.best")
-    if outside:
-        factor = next(each for each in limits.factors if each.name == outside[0])
-        value = shown_value(factor, float(chosen[factor.name][0]))
-        reason = Reason("plan.best_untested", {"factor": factor.name, "value": value})
     if not limits.allows(conditions):
         raise AssertionError("the search left the operating limits")
-    probability = estimate_at(model, chosen)
-    return Suggestion(conditions, probability, reason, Goal.RELIABLE, outside, None, None)
+    outside = limits.tried.outside(limits.factors, conditions)
+    reason = _reason_for_best(limits, conditions, outside)
+    return Suggestion(conditions, estimate_at(model, chosen), reason, Goal.RELIABLE, outside, None, None)
+
+
+def _reason_for_best(limits: OperatingLimits, conditions: Conditions, outside: tuple[str, ...]) -> Reason:
+    if not limits.tried.any_graded:
+        return Reason("plan.best_unknown")
+    if not outside:
+        return Reason("plan.best")
+    factor = next(each for each in limits.factors if each.name == outside[0])
+    return Reason("plan.best_untested", {"factor": factor.name, "value": shown(factor, conditions[factor.name])})
 
 
 def find_best(box: Box, draws: ThinDraws, columns: Columns, seed: int) -> tuple[Columns, float]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from stirfall.bench.estimates import Reason
-from stirfall.bench.factors import Factor
+from stirfall.bench.factors import Factor, Value
 from stirfall.bench.units import Amount
 from stirfall.planning.box import Box, Columns
 from stirfall.planning.first_design import squared_gaps
@@ -20,9 +20,9 @@ _SAME = 0.02
 _NEAR = 0.10
 
 
-def shown_value(factor: Factor, number: float) -> object:
-    """Return a candidate's value of ``factor`` for a sentence."""
-    return f"“{factor.levels[int(number)]}”" if factor.is_choice else Amount(float(number), factor.unit)
+def shown(factor: Factor, value: Value) -> object:
+    """Return a value of ``factor`` as it is put into a sentence."""
+    return f"“{value}”" if isinstance(value, str) else Amount(value, factor.unit)
 
 
 def whole_percent(probability: float) -> int:
@@ -46,7 +46,7 @@ def most_different(box: Box, columns: Columns, known: Columns) -> tuple[Factor, 
         return None
     without = (whole[:, None] - gaps).min(axis=0)
     factor = box.varied[int(np.argmin(without))]
-    return factor, shown_value(factor, float(columns[factor.name][0]))
+    return factor, shown(factor, box.conditions(columns, 0)[factor.name])
 
 
 def give_reason(goal: Goal, differs: tuple[Factor, object] | None, pick: Picked, *, graded: int) -> Reason:

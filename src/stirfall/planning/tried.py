@@ -17,6 +17,11 @@ class Tried:
     ranges: Mapping[str, tuple[float, float]]
     levels: Mapping[str, frozenset[str]]
 
+    @property
+    def any_graded(self) -> bool:
+        """Whether any attempt was graded at all."""
+        return bool(self.ranges or self.levels)
+
     def holds(self, factor: Factor, value: object) -> bool:
         """Whether a value lies where attempts were graded; False where there are none."""
         if factor.is_choice:
@@ -25,7 +30,12 @@ class Tried:
         return isinstance(value, (int, float)) and low <= value <= high
 
     def outside(self, factors: tuple[Factor, ...], conditions: Conditions) -> tuple[str, ...]:
-        """Return the names of the factors whose value in ``conditions`` was never bracketed by attempts."""
+        """Return the names of the factors whose value in ``conditions`` was never bracketed by graded attempts.
+
+        None before the first graded attempt: then everything is untested, which the number of attempts says.
+        """
+        if not self.any_graded:
+            return ()
         return tuple(
             factor.name
             for factor in factors

@@ -180,6 +180,7 @@ def test_best_names_what_is_untested(make_state, fit):
     outside = found.conditions["stirring time"] not in (60.0, 65.0)
     assert ("stirring time" in found.outside_tried) is outside
     assert found.reason.code == ("plan.best_untested" if found.outside_tried else "plan.best")
+    assert sentence(found.reason.code, found.reason.params).startswith("The highest chance")
 
 
 def test_superoxide_former_is_never_told_to_wait_and_gets_no_jar(make_state, fit):
@@ -223,3 +224,11 @@ def test_without_a_clock_or_a_shelf_no_jar_is_named(make_state, fit):
     assert suggest(fit(state), operating_limits(state), state, count=1)[0].jar_id is None
     empty = replace(state, jars=tuple(replace(jar, emptied_at=NOW) for jar in state.jars))
     assert suggest(fit(empty), operating_limits(empty), empty, count=1, now=NOW)[0].jar_id is None
+
+
+def test_best_without_attempts_is_only_the_usual_values_and_says_so(make_state, fit):
+    state = make_state(0)
+    found = best(fit(state), operating_limits(state), state)
+    assert found.reason.code == "plan.best_unknown"
+    assert found.conditions["temperature"] == 160.0  # the middle of 120 to 200 C lies inside 143 to 170 C
+    assert found.outside_tried == ()

@@ -87,8 +87,9 @@ SENTENCES: dict[str, str] = {
         "These conditions were tried before; one more attempt there tells how far their outcome can be relied on."
     ),
     "plan.count_not_positive": "Ask for at least one suggestion, not {count}.",
-    "plan.no_factors": "This campaign has no visible factor, so there is nothing to recommend. Show or add one.",
+    "plan.no_factors": ("This campaign has no visible factor, so there is nothing to recommend. Show or add one."),
     "plan.goal_unknown": "“{goal}” is no goal. Use one of: {known}.",
+    "plan.best_unknown": "No attempt was graded yet, so these are only the usual values of this campaign.",
     "plan.best": "The highest chance of a clean separation within the limits.",
     "plan.best_untested": (
         "The highest chance within the limits, but {factor} {value} is untested: try it before you rely on it."
