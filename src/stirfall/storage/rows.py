@@ -29,6 +29,11 @@ ATTEMPT_COLUMNS = (
 TICK_COLUMNS = "day, ticked_at, material, keys"
 CORRECTION_COLUMNS = "at, kind, record_id, field, old, new, reason, command"
 
+_Text = str | None
+_AttemptRow = tuple[
+    str, int, str, _Text, _Text, _Text, _Text, _Text, _Text, int | None, int, int, str, str, str, str, _Text, int
+]
+
 _NO_MASSES = Masses()
 _PARTED: dict[str | None, Parted | None] = {None: None, **{member.value: member for member in Parted}}
 _POOLED: dict[str | None, Pooled | None] = {None: None, **{member.value: member for member in Pooled}}
@@ -149,33 +154,35 @@ def attempt_row(attempt: Attempt) -> Row:
 
 def read_attempts(rows: Sequence[Row]) -> Iterator[Attempt]:
     """Yield the attempts of rows; the JSON cells are parsed in one go, which also shares the factor names."""
-    conditions = _parse_all(row[2] for row in rows)
-    masses = _parse_all(row[13] for row in rows)
-    for row, values, weighed in zip(rows, conditions, masses, strict=True):
+    typed = cast("Sequence[_AttemptRow]", rows)
+    conditions = _parse_all(row[2] for row in typed)
+    masses = _parse_all(row[13] for row in typed)
+    for row, values, weighed in zip(typed, conditions, masses, strict=True):
+        started_at, recorded_at = row[3], row[4]
         yield Attempt(
-            cast("str", row[0]),
-            cast("int", row[1]),
-            Conditions(cast("dict[str, Value]", values)),
-            _moment(cast("str | None", row[3])),
-            _moment(cast("str | None", row[4])),
-            cast("str | None", row[5]),
-            cast("str | None", row[6]),
-            _PARTED[cast("str | None", row[7])],
-            _POOLED[cast("str | None", row[8])],
-            cast("int | None", row[9]),
-            cast("int", row[10]),
-            bool(row[11]),
-            cast("str", row[12]),
-            Masses(**weighed) if weighed else _NO_MASSES,
-            cast("str", row[14]),
-            _read_overrides(cast("str", row[15])),
-            cast("str | None", row[16]),
-            bool(row[17]),
+            row[0],
+            row[1],
+            Conditions(values),
+            None if started_at is None else read_stamp(started_at),
+            None if recorded_at is None else read_stamp(recorded_at),
+            row[5],
+            row[6],
+            _PARTED[row[7]],
+            _POOLED[row[8]],
+            row[9],
+            row[10],
+            row[11] != 0,
+            row[12],
+            Masses(**cast("dict[str, float]", weighed)) if weighed else _NO_MASSES,
+            row[14],
+            _read_overrides(row[15]),
+            row[16],
+            row[17] != 0,
         )
 
 
-def _parse_all(cells: Iterable[Cell]) -> list[dict[str, float]]:
-    return cast("list[dict[str, float]]", json.loads(f"[{','.join(cast('Iterable[str]', cells))}]"))
+def _parse_all(cells: Iterable[str]) -> list[dict[str, Value]]:
+    return cast("list[dict[str, Value]]", json.loads(f"[{','.join(cells)}]"))
 
 
 def _read_overrides(text: str) -> tuple[AgeOverride, ...]:

@@ -1,4 +1,4 @@
-"""Disks that are full, gone or not ours: a command that cannot be written changes nothing and can be tried again."""
+"""Disks that are full, gone or not ours: what cannot be written changes nothing and can be tried again."""
 
 from __future__ import annotations
 
@@ -170,10 +170,11 @@ def test_a_second_process_opens_read_only_and_is_told_who_writes(document: Docum
         "from stirfall.session.document import Document\n"
         "with Document.open(sys.argv[1]) as d:\n"
         "    r = d.read_only_reason\n"
-        "    print(d.read_only, r.code, r.params['pid'], bool(r.params['host']), r.params['since'][:2], d.state.lots[0].id)\n"
+        "    p = r.params\n"
+        "    print(d.read_only, r.code, p['pid'], bool(p['host']), p['since'][:2], d.state.lots[0].id)\n"
     )
     content = path.read_bytes()
-    names = sorted(os.listdir(path.parent))
+    names = sorted(path.parent.iterdir())
     ran = subprocess.run(
         [sys.executable, "-c", script, str(path)],
         env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
@@ -184,7 +185,7 @@ def test_a_second_process_opens_read_only_and_is_told_who_writes(document: Docum
     )
     assert ran.stdout.split() == ["True", "file.in_use", str(os.getpid()), "True", "20", "L1"]
     assert path.read_bytes() == content
-    assert sorted(os.listdir(path.parent)) == names
+    assert sorted(path.parent.iterdir()) == names
     assert document.execute(RECORD).new_attempt_id
 
 
@@ -221,7 +222,7 @@ def test_the_right_to_write_is_free_again_after_closing(document: Document, path
     with Document.open(path) as again:
         assert not again.read_only
         again.execute(c.AddLot(Lot("L2")))
-    assert [entry for entry in os.listdir(path.parent) if entry != path.name] == []
+    assert list(path.parent.iterdir()) == [path]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="rights of folders work differently there")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import sqlite3
 import subprocess
@@ -40,10 +39,10 @@ def session(tmp_path: Path) -> Path:
 
 def codes(path: Path) -> list[str]:
     content = path.read_bytes() if path.is_file() else b""
-    names = sorted(os.listdir(path.parent))
+    names = sorted(path.parent.iterdir())
     findings = check_file(path)
     assert (path.read_bytes() if path.is_file() else b"") == content
-    assert sorted(os.listdir(path.parent)) == names
+    assert sorted(path.parent.iterdir()) == names
     for finding in findings:
         assert "{" not in sentence(finding.code, finding.params)
     return [finding.code for finding in findings]
@@ -51,15 +50,8 @@ def codes(path: Path) -> list[str]:
 
 def test_a_whole_session_has_only_its_counts(session: Path) -> None:
     assert codes(session) == ["check.counts"]
-    assert check_file(session) == (
-        CheckFinding(
-            "check.counts",
-            {
-                "lots": 1, "jars": 1, "attempts": 61, "corrections": 2, "attachments": 1, "struck": 1, "withdrawn": 1,
-            },
-            is_problem=False,
-        ),
-    )  # fmt: skip
+    counts = {"lots": 1, "jars": 1, "attempts": 61, "corrections": 2, "attachments": 1, "struck": 1, "withdrawn": 1}
+    assert check_file(session) == (CheckFinding("check.counts", counts, is_problem=False),)
     assert examine(session).problems == ()
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from pathlib import Path
 
@@ -31,14 +30,14 @@ def session(path: Path) -> Path:
 
 def assert_refused_untouched(path: Path, code: str) -> FileTroubleError:
     content = path.read_bytes()
-    names = sorted(os.listdir(path.parent))
+    names = sorted(path.parent.iterdir())
     for read_only in (False, True):
         with pytest.raises(FileTroubleError) as caught:
             Document.open(path, read_only=read_only)
         assert caught.value.code == code
         assert "{" not in error_sentence(caught.value)
     assert path.read_bytes() == content
-    assert sorted(os.listdir(path.parent)) == names
+    assert sorted(path.parent.iterdir()) == names
     return caught.value
 
 

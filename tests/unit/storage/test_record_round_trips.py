@@ -22,8 +22,8 @@ text = st.text(max_size=12)
 number = st.floats(allow_nan=False, allow_infinity=False)
 mass = st.none() | st.floats(0, 1e6)
 moment = st.datetimes(
-    datetime(1990, 1, 1),
-    datetime(2090, 1, 1),
+    datetime(1990, 1, 1),  # noqa: DTZ001 - hypothesis wants bare bounds
+    datetime(2090, 1, 1),  # noqa: DTZ001
     timezones=st.sampled_from((UTC, timezone(timedelta(hours=-9.5)))),
 ).map(lambda value: read_stamp(stamp(value)))
 grades = st.sampled_from(
