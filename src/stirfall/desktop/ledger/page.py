@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtCore import QItemSelectionModel, QModelIndex, QSignalBlocker, Qt
+from PySide6.QtCore import QItemSelectionModel, QModelIndex, QSignalBlocker, Qt, QTimer
 from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.bench.records import Attempt
+from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, heading, page_sheet, text_label
 from stirfall.desktop.ledger.corrections import Entered
 from stirfall.desktop.ledger.panels import CorrectPanel, HistoryPanel, Panel, StrikePanel
@@ -79,6 +80,7 @@ class LedgerPage(QWidget):
         table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         header = table.horizontalHeader()
         header.setHighlightSections(False)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setResizeContentsPrecision(_SAMPLED_ROWS)
         header.setStretchLastSection(True)
         header.setSectionsClickable(True)
@@ -209,6 +211,7 @@ class LedgerPage(QWidget):
         for other in self.panels:
             other.setVisible(other is panel)
         self.detail.hide()
+        QTimer.singleShot(0, self, lambda: self.table.scrollTo(self.table.currentIndex()))
 
     def open_correct(self) -> None:
         """Open the panel that corrects the selected attempt."""
@@ -292,4 +295,5 @@ def _facts(attempt: Attempt, state: LedgerState) -> str:
 
 
 def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;")
+    # The narrow space of a unit must not end a line.
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(THIN_SPACE, "\u202f")

@@ -256,6 +256,9 @@ class HistoryPanel(Panel):
         self.table.setTabKeyNavigation(False)
         self.table.verticalHeader().hide()
         self.table.setShowGrid(False)
+        self.table.setWordWrap(True)
+        self.table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+        self.table.setSelectionMode(QTableWidget.SelectionMode.NoSelection)
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.table.horizontalHeader().setStretchLastSection(True)
         self.table.setMinimumHeight(3 * TARGET)
@@ -281,5 +284,6 @@ class HistoryPanel(Panel):
                 cell = QTableWidgetItem(text)
                 cell.setToolTip(text)
                 self.table.setItem(row, column, cell)
+        self.table.resizeRowsToContents()
         editor: QWidget = self.table if lines else self.close_button
         editor.setFocus(Qt.FocusReason.OtherFocusReason)

@@ -150,6 +150,8 @@ class LedgerTable(QAbstractTableModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             return self._columns[section].title
+        if role == Qt.ItemDataRole.TextAlignmentRole and self._columns[section].is_number:
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:

@@ -114,4 +114,5 @@ SENTENCES: dict[str, str] = {
     "shelf.negative": "This cannot be less than zero.",
     "ledger.nothing_changed": "This is what stands there now.",
     "ledger.reason_missing": "Say why; the old value stays on record with your reason.",
+    "recipe_page.no_attempt": "There is no attempt {number}. Choose one that stands in the ledger.",
 }

@@ -1,0 +1,77 @@
+"""What the recipe page shows, and the work that makes a recipe; pure, so that it runs on any thread."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from stirfall.bench.cancel import CancelToken
+from stirfall.bench.estimates import Reason
+from stirfall.bench.factors import Conditions
+
+if TYPE_CHECKING:
+    from stirfall.reporting.recipe_parts import Recipe
+    from stirfall.session.analysis import Analysis
+
+DROPS = (0.05, 0.10, 0.20)
+"""How far the lower end of the interval may fall inside the tolerances, as shares."""
+
+
+class Source(StrEnum):
+    """Where the conditions of the recipe come from."""
+
+    IN_HAND = "conditions in hand"
+    BEST = "best condition"
+    ATTEMPT = "an attempt"
+
+
+@dataclass(frozen=True)
+class RecipeState:
+    """Everything on the recipe page. ``recipe`` may be stale; then it is greyed, not removed."""
+
+    source: Source
+    attempt_number: int
+    last_number: int
+    drop: float
+    recipe: Recipe | None
+    problem: Reason | None
+    is_stale: bool
+    is_waiting: bool
+    decimal: str
+
+    @property
+    def can_export(self) -> bool:
+        """Whether the recipe on the page is the one that was asked for."""
+        return self.recipe is not None and not self.is_stale
+
+
+@dataclass(frozen=True)
+class RecipeOrder:
+    """Everything that the background needs to make a recipe; ``conditions`` None asks for the best."""
+
+    analysis: Analysis
+    conditions: Conditions | None
+    session_name: str
+    drop: float
+    created_at: datetime
+    decimal: str
+
+
+def make(order: RecipeOrder, token: CancelToken) -> Recipe:
+    """Make the recipe; raises InputError ``limits.*`` where nothing may be recommended."""
+    from stirfall.reporting.recipe import make_recipe
+    from stirfall.storage.fingerprint import fingerprint
+
+    conditions = order.analysis.best().conditions if order.conditions is None else order.conditions
+    token.raise_if_cancelled()
+    return make_recipe(
+        order.analysis,
+        conditions,
+        fingerprint=fingerprint(order.analysis.state),
+        session_name=order.session_name,
+        drop=order.drop,
+        created_at=order.created_at,
+        decimal=order.decimal,
+    )
