@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,8 +11,10 @@ import click
 from stirfall import __version__
 from stirfall.bench.units import human_time
 from stirfall.cli.conditions import write_conditions
-from stirfall.cli.output import estimate_json, odds_phrase, say, say_json
+from stirfall.cli.output import estimate_json, say, say_json
 from stirfall.cli.session_arguments import json_option, open_to_read, session_argument
+from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import in_full
 
 if TYPE_CHECKING:
     from stirfall.planning.next_attempts import Suggestion
@@ -49,7 +51,7 @@ def command(session: Path, count: int, goal: str, as_json: bool) -> int:
                 "goal": goal,
                 "blocked": blocked,
                 "findings": [
-                    {"level": found.level, "code": found.code, "text": _sentence(found.code, found.params)}
+                    {"level": found.level, "code": found.code, "text": sentence(found.code, found.params)}
                     for found in analysis.limits.findings
                 ],
                 "suggestions": [suggestion_json(suggestion) for suggestion in suggestions],
@@ -66,13 +68,13 @@ def next_lines(analysis: Analysis, suggestions: Sequence[Suggestion]) -> list[st
     lines = []
     for number, suggestion in enumerate(suggestions, 1):
         lines.append(f"{number}. {write_conditions(analysis.state, suggestion.conditions)}")
-        lines.append(f"   {odds_phrase(suggestion.probability)}. {_why(suggestion)}")
+        lines.append(f"   {in_full(suggestion.probability)}. {_why(suggestion)}")
         if suggestion.jar_id is not None:
             wait = f", in {human_time(suggestion.wait_h, 'h')}" if suggestion.wait_h else ""
             lines.append(f"   Jar {suggestion.jar_id}{wait}.")
         if suggestion.outside_tried:
             lines.append(f"   Outside what was tried: {', '.join(suggestion.outside_tried)}.")
-    lines += [_sentence(found.code, found.params) for found in analysis.limits.findings]
+    lines += [sentence(found.code, found.params) for found in analysis.limits.findings]
     return lines
 
 
@@ -91,10 +93,4 @@ def suggestion_json(suggestion: Suggestion) -> dict[str, object]:
 
 
 def _why(suggestion: Suggestion) -> str:
-    return _sentence(suggestion.reason.code, suggestion.reason.params)
-
-
-def _sentence(code: str, params: Mapping[str, object]) -> str:
-    from stirfall.reporting.sentences import sentence
-
-    return sentence(code, params)
+    return sentence(suggestion.reason.code, suggestion.reason.params)

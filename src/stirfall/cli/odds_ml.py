@@ -16,8 +16,9 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.units import format_number
 from stirfall.cli.conditions import write_conditions
 from stirfall.cli.odds_posterior import counts_json, counts_line
-from stirfall.cli.output import estimate_json, odds_phrase
+from stirfall.cli.output import estimate_json
 from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import in_full
 
 if TYPE_CHECKING:
     from stirfall.inference.ml_table import OwnUnitsFit
@@ -90,7 +91,7 @@ def ml_lines(state: CampaignState, answer: MlAnswer) -> list[str]:
             lines.append(f"  Left out, for they never varied: {', '.join(fit.constant)}.")
     if answer.probability is not None:
         lines += ["", f"At {write_conditions(state, answer.conditions)}:"]
-        lines.append(f"  Clean separation: {odds_phrase(answer.probability)}")
+        lines.append(f"  Clean separation: {in_full(answer.probability)}")
     return lines
 
 

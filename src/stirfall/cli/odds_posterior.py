@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.cli.conditions import Chosen, write_conditions
-from stirfall.cli.output import estimate_json, odds_phrase
+from stirfall.cli.output import estimate_json
 from stirfall.inference.probability import weighted_interval
 from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import in_full
 
 if TYPE_CHECKING:
     from stirfall.inference.odds import GateFit
@@ -70,10 +71,10 @@ def posterior_lines(analysis: Analysis, chosen: Chosen) -> list[str]:
     outside = _outside(analysis, chosen)
     if outside:
         lines.append(f"  Outside what was tried: {', '.join(outside)}.")
-    lines += ["", f"Clean separation: {odds_phrase(analysis.estimate(chosen.conditions))}"]
+    lines += ["", f"Clean separation: {in_full(analysis.estimate(chosen.conditions))}"]
     if len(analysis.model.gates) > 1:
         by_gate = analysis.gate_estimates(chosen.conditions)
-        lines += [f"  {_GATE_NAMES[name]}: {odds_phrase(estimate)}" for name, estimate in by_gate.items()]
+        lines += [f"  {_GATE_NAMES[name]}: {in_full(estimate)}" for name, estimate in by_gate.items()]
     direction = analysis.direction(chosen.conditions)
     if direction is not None:
         lines.append(sentence(f"direction.{direction.code}"))

@@ -78,20 +78,6 @@ def finite(value: object) -> object:
     return value
 
 
-def percent(share: float) -> str:
-    """Write a probability in whole per cent, never 0 or 100: few attempts cannot carry that."""
-    return str(min(max(round(100.0 * share), 1), 99))
-
-
-def odds_phrase(estimate: Estimate) -> str:
-    """Write an estimate as people read it: “62 %, 38 to 81 %, 47 attempts”."""
-    noun = "attempt" if estimate.n == 1 else "attempts"
-    return (
-        f"{percent(estimate.mean)}{THIN_SPACE}%, {percent(estimate.lower)} to "
-        f"{percent(estimate.upper)}{THIN_SPACE}%, {estimate.n} {noun}"
-    )
-
-
 def estimate_json(estimate: Estimate) -> dict[str, object]:
     """Return an estimate as JSON has it."""
     return {

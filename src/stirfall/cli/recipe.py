@@ -58,11 +58,9 @@ def _conditions(analysis: Analysis, given: Conditions) -> Conditions:
 
 
 def _say_findings(analysis: Analysis, conditions: Conditions) -> int:
-    """Print what the limits say about the conditions; return 1 when they lie where nothing is ever suggested."""
+    """Print what the limits say about the conditions; return 1 when they would never be suggested."""
     from stirfall.reporting.sentences import sentence
 
-    blocked = False
     for finding in analysis.limits.check(conditions):
         complain(sentence(finding.code, finding.params))
-        blocked = blocked or finding.level == "block"
-    return 1 if blocked else 0
+    return 0 if analysis.limits.allows(conditions) else 1

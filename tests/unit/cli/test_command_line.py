@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from stirfall import __version__
-from stirfall.bench.estimates import Estimate
 from stirfall.cli.main import COMMANDS
-from stirfall.cli.output import finite, for_terminal, odds_phrase, percent
+from stirfall.cli.output import finite, for_terminal
+from stirfall.reporting.shares import whole_percent
 from stirfall.session.document import Document
 
 Run = Callable[..., Any]
@@ -154,7 +154,7 @@ def test_the_text_says_what_the_json_says(stirfall_command: Run, graded: Path) -
     answer = json.loads(stirfall_command("odds", graded, "--json").out)
     text = stirfall_command("odds", graded).out.replace("\u2009", " ")
     assert answer["conditions_source"] == "best"
-    assert f"Clean separation: {percent(answer['probability']['mean'])} %" in text
+    assert f"Clean separation: {whole_percent(answer['probability']['mean'])} %" in text
     assert "10 attempts used; left out: 1 aborted." in text
 
 
@@ -284,19 +284,6 @@ def test_an_answer_goes_into_a_pipe_that_closes_early(graded: Path) -> None:
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "{"
     assert done.stderr == ""
-
-
-@pytest.mark.parametrize(
-    ("share", "said"), [(0.0, "1"), (0.004, "1"), (0.62, "62"), (0.996, "99"), (1.0, "99"), (0.5, "50")]
-)
-def test_a_probability_is_never_told_as_nought_or_certain(share: float, said: str) -> None:
-    assert percent(share) == said
-
-
-def test_an_estimate_is_said_with_its_interval_and_n() -> None:
-    phrase = odds_phrase(Estimate(0.62, 0.38, 0.81, 0.95, 47))
-    assert phrase.replace("\u2009", " ") == "62 %, 38 to 81 %, 47 attempts"
-    assert odds_phrase(Estimate(0.62, 0.38, 0.81, 0.95, 1)).endswith("1 attempt")
 
 
 def test_plain_text_loses_no_digit() -> None:
