@@ -8,11 +8,11 @@ from collections.abc import Iterable, Sequence
 from stirfall.bench.ages import as_utc
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import THIN_SPACE
+from stirfall.reporting.recipe_curve import round_places
 from stirfall.reporting.recipe_parts import Recipe, RecipeCurve, RecipeValue, shown_value
 from stirfall.reporting.shares import in_full, level_percent, percent, whole_percent
 
 _MARKS = re.compile(r"([\\`*_{}\[\]<>#|~])")
-_CURVE_ROWS = 9
 _WEIGHT = {"block": "Stop", "warn": "Warning", "note": "Note"}
 
 
@@ -71,18 +71,13 @@ def _conditions(recipe: Recipe, decimal: str) -> list[str]:
     return [
         "## Conditions",
         _table(["Condition", "Value", "Holds within", "What ends the range"], rows),
-        f"“Holds within”: with all else as in the recipe, the lower bound of the interval stays within {drop} points.",
+        f"“Holds within”: all else as in the recipe, the lower bound of the interval stays within {drop} points.",
     ]
 
 
 def _condition_row(value: RecipeValue, decimal: str) -> list[str]:
-    notes = [
-        note
-        for note in (value.note, "" if value.tried else "untested", "not given" if value.filled else "")
-        if note
-    ]
     span = value.shown_range(decimal=decimal) or "no range"
-    return [plain(value.name), plain(value.shown(decimal=decimal)), plain(span), plain("; ".join(notes))]
+    return [plain(value.name), plain(value.shown(decimal=decimal)), plain(span), plain("; ".join(value.notes))]
 
 
 def _steps(recipe: Recipe) -> list[str]:
@@ -95,18 +90,13 @@ def _steps(recipe: Recipe) -> list[str]:
 def _curve(curve: RecipeCurve | None, decimal: str) -> list[str]:
     if curve is None:
         return []
-    stride = max((len(curve.x) - 1) // (_CURVE_ROWS - 1), 1)
     rows = []
-    for index in range(0, len(curve.x), stride):
-        x = curve.x[index]
+    for x in round_places(curve):
+        mean, lower, upper = curve.at_place(x)
         tried = curve.tried is not None and curve.tried[0] <= x <= curve.tried[1]
+        shown = shown_value(x, curve.unit, decimal=decimal)
         rows.append(
-            [
-                shown_value(x, curve.unit, decimal=decimal),
-                percent(curve.mean[index]),
-                f"{whole_percent(curve.lower[index])} to {percent(curve.upper[index])}",
-                "" if tried else "untested",
-            ]
+            [shown, percent(mean), f"{whole_percent(lower)} to {percent(upper)}", "" if tried else "untested"]
         )
     return [f"## Chance along {plain(curve.factor)}", _table([plain(curve.factor), "Chance", "Interval", ""], rows)]
 

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
+from stirfall.bench.units import convert, unit_kind
 from stirfall.reporting.recipe_evidence import used_attempts
 from stirfall.reporting.recipe_parts import CurveMark, RecipeCurve
 from stirfall.session.analysis import Analysis
 
 POINTS = 121
+
+_ROUND_SECONDS = (
+    *(1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 1800),
+    *(3600 * hours for hours in (1, 2, 4, 8, 12, 24, 48, 96)),
+    *(604_800 * weeks for weeks in (1, 2, 4, 8, 16, 32, 52)),
+)
 
 
 def make_curve(analysis: Analysis, conditions: Conditions) -> RecipeCurve | None:
@@ -35,6 +44,22 @@ def make_curve(analysis: Analysis, conditions: Conditions) -> RecipeCurve | None
         at=at,
         marks=_marks(analysis, factor),
     )
+
+
+def round_places(curve: RecipeCurve) -> tuple[float, ...]:
+    """Return round places of the axis, for a table: times that people say, numbers in 1, 2, 5 steps."""
+    low, high = curve.x[0], curve.x[-1]
+    if unit_kind(curve.unit) == "time":
+        places = [convert(seconds, "s", curve.unit) for seconds in _ROUND_SECONDS]
+    elif curve.log:
+        powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+        places = [lead * 10.0**power for power in powers for lead in (1, 2, 5)]
+    else:
+        rough = (high - low) / 8
+        size = 10.0 ** math.floor(math.log10(rough))
+        step = next(lead * size for lead in (1, 2, 5, 10) if lead * size >= rough)
+        places = [step * index for index in range(math.floor(low / step), math.ceil(high / step) + 1)]
+    return tuple(place for place in places if low * (1 - 1e-9) <= place <= high * (1 + 1e-9))
 
 
 def _axis(analysis: Analysis, conditions: Conditions) -> Factor | None:

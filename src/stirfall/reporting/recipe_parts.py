@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
@@ -12,7 +13,6 @@ from stirfall.bench.materials import Cautions
 from stirfall.bench.units import (
     THIN_SPACE,
     format_number,
-    format_quantity,
     human_time,
     parse_number,
     unit_kind,
@@ -47,6 +47,12 @@ class RecipeValue:
     note: str
     filled: bool
     tried: bool
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """All that must stand beside the value: what ends its range, and whether it was given and tried."""
+        words = (self.note, "" if self.tried else "untested", "not given, usual value" if self.filled else "")
+        return tuple(word for word in words if word and not (word == "untested" and "untested" in self.note))
 
     def shown(self, *, decimal: str = ".") -> str:
         """Write the value with its unit, a time in the unit that a person would say."""
@@ -108,6 +114,16 @@ class RecipeCurve:
     at: float
     marks: tuple[CurveMark, ...]
 
+    def at_place(self, x: float) -> tuple[float, float, float]:
+        """Return mean, lower and upper bound at a place of the axis, between the points by a straight line."""
+        right = min(max(bisect_left(self.x, x), 1), len(self.x) - 1)
+        left = right - 1
+        share = min(max((x - self.x[left]) / (self.x[right] - self.x[left]), 0.0), 1.0)
+        mean, lower, upper = (
+            values[left] + share * (values[right] - values[left]) for values in (self.mean, self.lower, self.upper)
+        )
+        return mean, lower, upper
+
 
 @dataclass(frozen=True)
 class Recipe:
@@ -145,7 +161,15 @@ def shown_value(value: Value, unit: str, *, decimal: str = ".") -> str:
         return value
     if unit_kind(unit) == "time":
         return human_time(value, unit, decimal=decimal)
-    return format_quantity(value, unit, decimal=decimal)
+    label = _label(unit)
+    number = format_number(value, decimal=decimal)
+    return f"{number}{THIN_SPACE}{label}" if label else number
+
+
+def _label(unit: str) -> str:
+    """Return the unit as a sentence says it: "90 per min" where a form has room for 1/min only."""
+    shown = unit_label(unit)
+    return f"per{THIN_SPACE}min" if shown == "1/min" else shown
 
 
 def shown_span(low: float, high: float, unit: str, *, decimal: str = ".") -> str:
@@ -154,7 +178,7 @@ def shown_span(low: float, high: float, unit: str, *, decimal: str = ".") -> str
     if first == last:
         return first
     if unit_kind(unit) != "time":
-        label = unit_label(unit)
+        label = _label(unit)
         ends = f"{format_number(low, decimal=decimal)} to {format_number(high, decimal=decimal)}"
         return f"{ends}{THIN_SPACE}{label}" if label else ends
     number, _, word = first.rpartition(THIN_SPACE)

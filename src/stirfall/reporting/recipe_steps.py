@@ -19,7 +19,7 @@ _STIR = re.compile(r"stir|swirl|knead|fold|rock|shak", re.IGNORECASE)
 _SETTLE = re.compile(r"settl", re.IGNORECASE)
 _COOL = re.compile(r"cool", re.IGNORECASE)
 _SURROUNDINGS = re.compile(r"humidity|room|ambient", re.IGNORECASE)
-_PER_MINUTE = f"{THIN_SPACE}1/min"
+_PER_MINUTE = f"{THIN_SPACE}per{THIN_SPACE}min"
 _NO_ADDITIVE = ("none", "no", "no additive", "without")
 _GERUNDS = {"swirl": "swirling", "fold": "folding", "press": "pressing", "scrape": "scraping", "rock": "rocking"}
 
@@ -132,9 +132,8 @@ class StepWriter:
             elif unit_kind(factor.unit) == "time":
                 time = f" for {self._with_range(value)}"
             elif unit_label(factor.unit) == "1/min":
-                speed = (
-                    f" at {self._with_range(value).replace('1/min', 'turns a minute', 1).replace(_PER_MINUTE, '')}"
-                )
+                told = self._with_range(value).replace(_PER_MINUTE, " turns a minute", 1)
+                speed = f" at {told.replace(_PER_MINUTE, '')}"
             else:
                 rest.append(f"{value.name} {self._with_range(value)}")
         extra = f" Keep {_listed(rest)}." if rest else ""

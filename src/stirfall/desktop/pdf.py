@@ -1,0 +1,289 @@
+"""The recipe as PDF: two sheets of A4 for the bench and the lab book, the second one for evidence and cautions.
+
+Works without a screen (QT_QPA_PLATFORM=offscreen) and makes a QGuiApplication only where there is none.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QRectF, Qt
+from PySide6.QtGui import QGuiApplication, QPageLayout, QPageSize, QPainter, QPdfWriter
+
+from stirfall.bench.ages import as_utc
+from stirfall.bench.errors import FileTroubleError
+from stirfall.bench.materials import Caution
+from stirfall.bench.records import INVENTED_NOTICE
+from stirfall.bench.units import THIN_SPACE
+from stirfall.desktop.pdf_curve import CurvePicture
+from stirfall.desktop.pdf_sheet import DOTS, FOOT, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
+from stirfall.reporting.recipe_parts import Recipe, Step
+from stirfall.reporting.shares import attempts, in_full, interval, level_percent, percent, whole_percent
+
+_SHORT = 12
+_GUTTER = 8 * MM
+_HALF = (WIDTH - _GUTTER) / 2
+
+
+def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple[Placed, ...]:
+    """Write the recipe as PDF and return what was placed where; raises FileTroubleError ``recipe.not_written``."""
+    data, placed = _drawn(recipe, decimal)
+    try:
+        Path(path).write_bytes(data)
+    except OSError as error:
+        raise FileTroubleError("recipe.not_written", path=str(path), why=error.strerror or "") from error
+    return placed
+
+
+def _drawn(recipe: Recipe, decimal: str) -> tuple[bytes, tuple[Placed, ...]]:
+    """Draw twice: the first time only to count the pages, so that each can say "page 1 of 2"."""
+    application = QGuiApplication.instance() or QGuiApplication([])
+    _, placed = _draw(recipe, decimal, pages=0)
+    data, placed = _draw(recipe, decimal, pages=max(item.page for item in placed))
+    del application
+    return data, placed
+
+
+def _draw(recipe: Recipe, decimal: str, *, pages: int) -> tuple[bytes, tuple[Placed, ...]]:
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(buffer)
+    writer.setResolution(DOTS)
+    writer.setPageLayout(
+        QPageLayout(QPageSize(QPageSize.PageSizeId.A4), QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0))
+    )
+    writer.setTitle(f"Recipe: {recipe.title}")
+    writer.setCreator(f"Stirfall {recipe.program_version}")
+    painter = QPainter(writer)
+    sheet = Sheet(writer, painter, lambda at: _foot(at, recipe, pages))
+    _first_page(sheet, recipe, decimal)
+    sheet.turn()
+    _second_page(sheet, recipe)
+    sheet.foot(sheet)
+    painter.end()
+    buffer.close()
+    return bytes(buffer.data().data()), tuple(sheet.placed)
+
+
+def _foot(sheet: Sheet, recipe: Recipe, pages: int) -> None:
+    """Draw the foot of a page: what the sheet belongs to, and its number."""
+    ink = Ink(7.0, role="muted")
+    right = Ink(7.0, role="muted", align=Qt.AlignmentFlag.AlignRight)
+    sheet.rule(y=FOOT - 1.4 * MM)
+    mark = f" · {INVENTED_NOTICE}" if recipe.invented else ""
+    text = f"Stirfall {recipe.program_version} · session {recipe.fingerprint[:_SHORT]}{mark}"
+    sheet.put(text, ink, LEFT, WIDTH * 0.8, y=FOOT)
+    sheet.put(f"page {sheet.page} of {pages}", right, RIGHT - 30 * MM, 30 * MM, y=FOOT)
+
+
+# ------------------------------------------------------------------------------------------------------ first page
+
+
+def _first_page(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
+    _title(sheet, recipe)
+    _notices(sheet, recipe)
+    _odds_and_curve(sheet, recipe, decimal)
+    _conditions(sheet, recipe, decimal)
+    _steps(sheet, recipe)
+
+
+def _title(sheet: Sheet, recipe: Recipe) -> None:
+    sheet.line("RECIPE", Ink(8.0, bold=True, role="accent"), after=0.6 * MM)
+    sheet.line(recipe.title, Ink(16.0, bold=True), after=1.0 * MM)
+    made = as_utc(recipe.created_at).strftime("%Y-%m-%d %H:%M UTC")
+    facts = [recipe.metal, str(recipe.cautions.material), recipe.oil]
+    sheet.line(" · ".join(fact for fact in facts if fact), Ink(8.5, role="muted"), after=0.5 * MM)
+    source = f"{recipe.session_name}, fingerprint {recipe.fingerprint[:_SHORT]} · made {made}"
+    sheet.line(source, Ink(8.5, role="muted"), after=2.2 * MM)
+
+
+def _notices(sheet: Sheet, recipe: Recipe) -> None:
+    blocks = [remark.text for remark in recipe.remarks if remark.level == "block"]
+    if blocks:
+        sheet.notice([("Stop: do not do this. No steps are given.", True), *((text, False) for text in blocks)])
+    warnings = [(remark.text, False) for remark in recipe.remarks if remark.level != "block"]
+    first = [(f"{INVENTED_NOTICE}.", True)] if recipe.invented else []
+    headline = (f"{recipe.cautions.headline} All cautions stand on the next sheet and belong to this recipe.", True)
+    sheet.notice([*first, headline, *warnings])
+
+
+def _odds_and_curve(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
+    height, left_width = 64 * MM, 46 * MM
+    sheet.need(height)
+    top = sheet.y
+    _big_number(sheet, recipe, left_width, top)
+    if recipe.curve is not None:
+        area = QRectF(LEFT + left_width + 4 * MM, top + 0.5 * MM, WIDTH - left_width - 4 * MM, height - 7 * MM)
+        CurvePicture(sheet, recipe.curve, area, decimal).draw()
+        level = level_percent(recipe.probability.level)
+        caption = (
+            f"Band: {level} interval. Dots at the top: clean attempts; crosses at the bottom: not clean. "
+            "Hatched: never tried. All other conditions as in the recipe."
+        )
+        sheet.put(caption, Ink(7.0, role="muted"), area.left(), area.width(), y=area.bottom() + 0.4 * MM)
+    sheet.y = top + height
+
+
+def _big_number(sheet: Sheet, recipe: Recipe, width: float, top: float) -> None:
+    chance = recipe.probability
+    y = top + 3 * MM
+    lines = [
+        (percent(chance.mean), Ink(36.0, bold=True, role="accent"), 0.0),
+        ("chance of a clean separation", Ink(9.0), 2.0),
+        (f"{interval(chance)}, {attempts(chance.n)}", Ink(10.5, bold=True), 0.4),
+        (f"{level_percent(chance.level)} interval", Ink(8.5, role="muted"), 2.6),
+    ]
+    for name, estimate in recipe.gates:
+        word = "of them pooled" if name == "pooled" else name
+        lines.append((f"{word}: {in_full(estimate)}", Ink(8.0, role="muted"), 0.6))
+    for text, ink, after in lines:
+        y += sheet.put(text, ink, LEFT, width, y=y) + after * MM
+
+
+def _conditions(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
+    sheet.heading("Conditions", keep=20 * MM)
+    places = [0.0, 48 * MM, 78 * MM, 112 * MM]
+    widths = [b - a - 2 * MM for a, b in zip(places, [*places[1:], WIDTH + 2 * MM], strict=True)]
+    header = ["Condition", "Value", "Holds within", "What ends the range"]
+    _row(sheet, header, places, widths, Ink(7.5, role="muted"), [False] * 4)
+    for value in recipe.values:
+        cells = [
+            value.name,
+            value.shown(decimal=decimal),
+            value.shown_range(decimal=decimal) or "no range",
+            "; ".join(value.notes),
+        ]
+        _row(sheet, cells, places, widths, Ink(9.0), [False, True, False, False])
+    note = (
+        f"“Holds within”: all else as in the recipe, the lower bound of the interval stays within "
+        f"{whole_percent(recipe.drop)} points."
+    )
+    sheet.y += 0.8 * MM
+    sheet.line(note, Ink(7.5, role="muted"))
+
+
+def _row(
+    sheet: Sheet, cells: list[str], places: list[float], widths: list[float], ink: Ink, bold: list[bool]
+) -> None:
+    inks = [
+        Ink(ink.size if index < 3 else min(ink.size, 8.0), strong, ink.role) for index, strong in enumerate(bold)
+    ]
+    heights = [sheet.height(cell, own, width) for cell, own, width in zip(cells, inks, widths, strict=True)]
+    height = max(heights) + 1.5 * MM
+    sheet.need(height)
+    for cell, own, place, width, own_height in zip(cells, inks, places, widths, heights, strict=True):
+        lift = (max(heights) - own_height) / 2 + 0.75 * MM
+        sheet.put(cell, own, LEFT + place, width, y=sheet.y + lift)
+    sheet.y += height
+    sheet.rule()
+
+
+def _steps(sheet: Sheet, recipe: Recipe) -> None:
+    if not recipe.steps:
+        return
+    sheet.heading("Steps", keep=14 * MM)
+    for number, step in enumerate(recipe.steps, 1):
+        _step(sheet, number, step)
+
+
+def _step(sheet: Sheet, number: int, step: Step) -> None:
+    box, at_heading, at_text = 3.4 * MM, 6 * MM, 28 * MM
+    body, strong = Ink(9.0), Ink(9.0, bold=True)
+    height = sheet.height(step.text, body, WIDTH - at_text)
+    sheet.need(height + 1.6 * MM)
+    sheet.check_box(LEFT, sheet.y + 0.4 * MM, box)
+    sheet.put(f"{number}{THIN_SPACE}{THIN_SPACE}{step.heading}", strong, LEFT + at_heading, at_text - at_heading)
+    sheet.put(step.text, body, LEFT + at_text, WIDTH - at_text)
+    sheet.y += height + 1.6 * MM
+
+
+# ----------------------------------------------------------------------------------------------------- second page
+
+
+def _second_page(sheet: Sheet, recipe: Recipe) -> None:
+    top = sheet.y
+    left = _column(sheet, "Evidence", _evidence_lines(recipe), LEFT, top)
+    right = _column(sheet, "Limits", list(recipe.limits), LEFT + _HALF + _GUTTER, top)
+    sheet.y = max(left, right)
+    sheet.heading("Cautions", keep=30 * MM)
+    sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
+    _cautions(sheet, recipe.cautions.items)
+
+
+def _column(sheet: Sheet, title: str, lines: list[str], x: float, top: float) -> float:
+    """Draw a titled list into half the width; return where it ends."""
+    y = top + sheet.put(title, Ink(11.0, bold=True, role="accent"), x, _HALF, y=top) + 1.6 * MM
+    for line in lines:
+        sheet.bullet(x, y + 0.5 * MM, 2.4 * MM)
+        y += sheet.put(line, Ink(8.0), x + 4 * MM, _HALF - 4 * MM, y=y) + 1.0 * MM
+    return y
+
+
+def _evidence_lines(recipe: Recipe) -> list[str]:
+    evidence = recipe.evidence
+    outcomes = ", ".join(f"{count} {word}" for word, count in evidence.outcomes) or "none yet"
+    left_out = ", ".join(f"{count} {word}" for word, count in evidence.left_out) or "none"
+    clean, trials = evidence.inside
+    return [
+        f"{attempts(evidence.used)} used: {outcomes}.",
+        f"Left out: {left_out}.",
+        f"Inside every range of the first sheet: {clean} clean of {trials}.",
+        *evidence.sentences,
+        f"Session fingerprint {recipe.fingerprint}.",
+    ]
+
+
+def _cautions(sheet: Sheet, items: tuple[Caution, ...]) -> None:
+    """Fill two columns of even height; lines of the start checklist have a box to tick."""
+    heights = [_caution_height(sheet, item) for item in items]
+    while items:
+        room = sheet.room()
+        half = sum(heights) / 2
+        left, right = _split(heights, min(max(half, max(heights)), room), room)
+        if left == 0:
+            sheet.turn()
+            continue
+        ends = []
+        for x, part in ((LEFT, items[:left]), (LEFT + _HALF + _GUTTER, items[left : left + right])):
+            y = sheet.y
+            for item in part:
+                y += _caution(sheet, item, x, y)
+            ends.append(y)
+        sheet.y = max(ends)
+        items, heights = items[left + right :], heights[left + right :]
+        if items:
+            sheet.turn()
+
+
+def _split(heights: list[float], wanted: float, room: float) -> tuple[int, int]:
+    """Return how many items go into the left and the right column: the left is filled to ``wanted``."""
+    left = used = 0
+    while left < len(heights) and used + heights[left] <= room and (used < wanted or left == 0):
+        used += heights[left]
+        left += 1
+    right, used = 0, 0.0
+    while left + right < len(heights) and used + heights[left + right] <= room:
+        used += heights[left + right]
+        right += 1
+    return left, right
+
+
+_CAUTION = Ink(7.8)
+_SOURCE = Ink(6.5, role="muted")
+_INDENT = 4.2 * MM
+
+
+def _caution_height(sheet: Sheet, item: Caution) -> float:
+    width = _HALF - _INDENT
+    return sheet.height(item.text, _CAUTION, width) + sheet.height(item.source, _SOURCE, width) + 1.7 * MM
+
+
+def _caution(sheet: Sheet, item: Caution, x: float, y: float) -> float:
+    width = _HALF - _INDENT
+    if item.check:
+        sheet.check_box(x, y + 0.5 * MM, 2.4 * MM)
+    else:
+        sheet.bullet(x, y + 0.5 * MM, 2.4 * MM)
+    used = sheet.put(item.text, _CAUTION, x + _INDENT, width, y=y)
+    used += sheet.put(item.source, _SOURCE, x + _INDENT, width, y=y + used)
+    return used + 1.7 * MM
