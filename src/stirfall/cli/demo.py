@@ -84,10 +84,10 @@ def _without_a_window(document: Document, out: Path) -> None:
         session_name=document.path.name,
         created_at=document.now(),
     )
-    for name in _RECIPES:
-        say(f"Wrote {save_recipe(recipe, out / name)}")
+    # The picture comes first: the window needs more of Qt than the PDF does, and Qt cannot be given more later.
     draw_unseen()
     from stirfall.desktop.app import grab_window
 
     grab_window(out / "window.png", document.path)
-    say(f"Wrote {out / 'window.png'}")
+    for path in (*(save_recipe(recipe, out / name) for name in _RECIPES), out / "window.png"):
+        say(f"Wrote {path}")
