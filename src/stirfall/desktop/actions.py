@@ -6,13 +6,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
 from stirfall.desktop.appearance import CHOICES, SYSTEM
+from stirfall.desktop.page_menus import BENCH, LEDGER, RECIPE, SHELF, PageMenus, picture_actions
 from stirfall.desktop.workspace import PAGES
 
 if TYPE_CHECKING:
@@ -21,14 +22,6 @@ if TYPE_CHECKING:
 
 _PAGE_TITLES = {"shelf": "&Shelf", "bench": "&Bench", "attempts": "&Attempts", "recipe": "&Recipe"}
 _THEME_TITLES = {SYSTEM: "&As the system", "light": "&Light", "dark": "&Dark", "high contrast": "&High contrast"}
-
-
-class OffersActions(Protocol):
-    """A page or pane with acts of its own for the menus; every QWidget is one."""
-
-    def actions(self) -> list[QAction]:
-        """Return the acts, in the order of the menu."""
-        ...
 
 
 @dataclass(frozen=True)
@@ -63,12 +56,13 @@ class ShellActions(QObject):
         self._window = window
         self._intents = intents
         self._needs_document: list[QAction] = []
+        self._page_menus = PageMenus(window.parts.pages, window.workspace.show_page, self)
         self._recent = QMenu("Open &recent", window)
         self.theme_actions: dict[str, QAction] = {}
         self._add_file_menu(samples)
         self._add_edit_menu()
-        self._add_page_menu("&Shelf", ("shelf",))
-        self._add_page_menu("&Attempt", ("bench", "attempts"))
+        self._add_shelf_menu()
+        self._add_attempt_menu()
         self._add_view_menu()
         self._add_campaign_menu()
         self._add_help_menu()
@@ -120,7 +114,11 @@ class ShellActions(QObject):
         menu.addMenu(self._recent)
         menu.addSeparator()
         self._act(menu, "&Save a copy…", intents.save_copy, "Ctrl+Shift+S", needs_document=True)
-        self._act(menu, "&Export recipe…", intents.export_recipe, "Ctrl+E", needs_document=True)
+        recipe_menu = menu.addMenu("&Export recipe")
+        self._page_menus.add(recipe_menu, RECIPE)
+        recipe_menu.addSeparator()
+        self._act(recipe_menu, "&Look at it first", intents.export_recipe, "Ctrl+E", needs_document=True)
+        self._needs_document.append(recipe_menu.menuAction())
         menu.addSeparator()
         self._act(menu, "&Close campaign", intents.close_campaign, "Ctrl+W", needs_document=True)
         self._act(menu, "&Quit", intents.quit_program, "Ctrl+Q")
@@ -132,14 +130,18 @@ class ShellActions(QObject):
         menu.addSeparator()
         self._act(menu, "&Preferences…", self._intents.preferences, "Ctrl+,")
 
-    def _add_page_menu(self, title: str, names: Sequence[str]) -> None:
-        menu = self._menu(title)
-        for name in names:
-            page: OffersActions = self._window.parts.pages[name]
-            for action in page.actions():
-                menu.addAction(action)
-            menu.addSeparator()
-        menu.menuAction().setVisible(any(not action.isSeparator() for action in menu.actions()))
+    def _add_shelf_menu(self) -> None:
+        menu = self._menu("&Shelf")
+        self._page_menus.add(menu, SHELF)
+        self._needs_document.append(menu.menuAction())
+
+    def _add_attempt_menu(self) -> None:
+        menu = self._menu("&Attempt")
+        self._page_menus.add_repeat_menu(menu)
+        self._page_menus.add(menu, BENCH)
+        menu.addSeparator()
+        self._page_menus.add(menu, LEDGER)
+        self._needs_document.append(menu.menuAction())
 
     def _add_view_menu(self) -> None:
         menu = self._menu("&View")
@@ -153,11 +155,9 @@ class ShellActions(QObject):
                 needs_document=True,
             )
         menu.addSeparator()
-        odds: OffersActions = self._window.parts.odds
-        if odds.actions():
-            odds_menu = menu.addMenu("&Odds")
-            odds_menu.addActions(odds.actions())
-            self._needs_document.append(odds_menu.menuAction())
+        odds_menu = menu.addMenu("&Odds picture")
+        odds_menu.addActions(picture_actions(self._window.parts.odds))
+        self._needs_document.append(odds_menu.menuAction())
         themes = menu.addMenu("&Theme")
         group = QActionGroup(self)
         for choice in CHOICES:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QApplication, QFocusFrame, QWidget
+from PySide6.QtWidgets import QApplication, QFocusFrame, QStyle, QWidget
 
 from stirfall.desktop.theme import Theme
 
@@ -38,6 +38,7 @@ class FocusRing(QFocusFrame):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(self._theme.colour("focus"), _WIDTH))
-        inset = _WIDTH / 2
+        # A widget flush with its parent would have an outer ring cut off, so the ring lies on the widget's edge.
+        inset = self.style().pixelMetric(QStyle.PixelMetric.PM_FocusFrameHMargin) + _WIDTH / 2
         painter.drawRoundedRect(QRectF(self.rect()).adjusted(inset, inset, -inset, -inset), 4, 4)
         painter.end()

@@ -1,8 +1,8 @@
 """A guard against a fault of PySide6 6.12 on Python 3.11: its calls lose references to None.
 
 Each call without a result takes one reference from ``None`` too many there, so a window that stays open ends in
-"none_dealloc". PySide6 6.11 is sound, and so is Python 3.12, where None lives for ever. pyproject.toml asks for sound
-pairs; this guard keeps an environment alive that has the faulty one.
+"none_dealloc". PySide6 6.11 is sound, and so is Python 3.12, where None lives for ever. pyproject.toml asks for
+sound pairs; this guard keeps an environment alive that has the faulty one.
 """
 
 from __future__ import annotations

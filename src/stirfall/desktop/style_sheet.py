@@ -73,7 +73,7 @@ QPushButton[buttonRole="step"] {{
     padding: 8px 10px; }}
 QPushButton[buttonRole="step"]:hover {{ background: {theme.raised}; border-bottom-color: {theme.line}; }}
 QPushButton[buttonRole="step"]:checked {{
-    background: {theme.raised}; color: {theme.text}; border-bottom: 3px solid {theme.accent}; font-weight: 600; }}
+    background: {theme.raised}; color: {theme.text}; border-bottom: 3px solid {theme.accent}; }}
 QPushButton[buttonRole="link"] {{
     background: transparent; color: {theme.accent}; border: none; padding: 5px 2px; text-align: left;
     text-decoration: underline; }}
@@ -89,7 +89,8 @@ def _fields(theme: Theme) -> str:
     return f"""
 {fields} {{
     background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; border-radius: 4px;
-    placeholder-text-color: {theme.muted}; padding: 5px 7px; selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
+    placeholder-text-color: {theme.muted}; padding: 5px 7px;
+    selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
 QLineEdit:disabled, QComboBox:disabled, QAbstractSpinBox:disabled {{
     color: {theme.muted}; border-color: {theme.grid}; }}
 QLineEdit:read-only {{ background: {theme.surface}; }}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from stirfall.desktop.focus_ring import FocusRing
@@ -64,6 +64,8 @@ class MainWindow(QMainWindow):
         self._busy.setSingleShot(True)
         self._busy.setInterval(BUSY_SHOWS_AFTER_MS)
         self._busy.timeout.connect(self._show_busy)
+        self._left_share = _LEFT_SHARE
+        self._is_shared = False
         self._arrange()
         self._ring = FocusRing(self, workspace.theme)
         self._connect()
@@ -79,16 +81,16 @@ class MainWindow(QMainWindow):
             self.pages.addWidget(self.parts.pages[name])
         left = QWidget()
         column = QVBoxLayout(left)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
+        column.setContentsMargins(SPACING, 0, 0, 0)
+        column.setSpacing(SPACING // 2)
         column.addWidget(self.step_bar)
         column.addWidget(self.pages, 1)
         self.splitter.addWidget(left)
         self.splitter.addWidget(self.parts.odds)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(SPACING)
-        self.splitter.setStretchFactor(0, 46)
-        self.splitter.setStretchFactor(1, 54)
+        self.splitter.setStretchFactor(0, 2)
+        self.splitter.setStretchFactor(1, 3)
         self.front.addWidget(self.parts.first_run)
         self.front.addWidget(self.splitter)
         whole = QWidget()
@@ -132,16 +134,17 @@ class MainWindow(QMainWindow):
     def restore(self, geometry: QByteArray, sizes: tuple[int, ...]) -> None:
         """Take the size, place and splitter of the last time, where they are known."""
         if geometry.isEmpty() or not self.restoreGeometry(geometry):
-            self._fit_screen()
+            self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize()))
         if len(sizes) == 2 and min(sizes) > 0:
-            self.splitter.setSizes(list(sizes))
-        else:
-            left = round(self.width() * _LEFT_SHARE)
-            self.splitter.setSizes([left, self.width() - left])
+            self._left_share = sizes[0] / sum(sizes)
 
-    def _fit_screen(self) -> None:
-        room = self.screen().availableSize()
-        self.resize(QSize(1440, 900).boundedTo(room))
+    def showEvent(self, event: QShowEvent) -> None:
+        """Share the width between work and odds once the width is known."""
+        super().showEvent(event)
+        if not self._is_shared:
+            self._is_shared = True
+            left = round(self.width() * self._left_share)
+            self.splitter.setSizes([left, self.width() - left])
 
     # -- rendering ---------------------------------------------------------------------------------
 
