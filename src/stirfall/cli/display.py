@@ -5,11 +5,15 @@ from __future__ import annotations
 import os
 import sys
 
+# Platforms of Qt that draw, but not for anyone to see.
+_UNSEEN = ("offscreen", "minimal")
+
 
 def has_display() -> bool:
     """Return whether this process can show a window to someone."""
-    if os.environ.get("QT_QPA_PLATFORM", "").split(":")[0] in ("offscreen", "minimal"):
-        return False
+    platform = os.environ.get("QT_QPA_PLATFORM", "").split(":")[0]
+    if platform:
+        return platform not in _UNSEEN
     if not sys.platform.startswith("linux"):
         return True
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
