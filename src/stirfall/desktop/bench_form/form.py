@@ -24,6 +24,7 @@ class Origin(StrEnum):
 
     TYPED = "typed"
     CLOCK = "clock"
+    JAR = "jar"
     KEPT = "kept"
 
 
@@ -89,6 +90,11 @@ def is_age(factor: Factor) -> bool:
     return factor.role in AGE_ROLES and not factor.is_choice
 
 
+def is_oil_depth(factor: Factor) -> bool:
+    """Whether the factor is the depth of oil that stands on the label of a jar."""
+    return factor.name.casefold() == "oil depth" and factor.unit == "mm" and not factor.is_choice
+
+
 def last_attempt(state: CampaignState) -> Attempt | None:
     """Return the newest attempt that was not struck out."""
     return next((attempt for attempt in reversed(state.attempts) if not attempt.is_struck), None)
@@ -116,9 +122,16 @@ def with_conditions(form: Form, conditions: Conditions, state: CampaignState, de
     return replace(form, entries=entries)
 
 
-def with_jar(form: Form, jar_id: str | None, lot_id: str | None, state: CampaignState) -> Form:
-    """Return the form with a jar (or only a lot) picked; ages that were not argued for come from the clock."""
+def with_jar(form: Form, jar_id: str | None, lot_id: str | None, state: CampaignState, decimal: str) -> Form:
+    """Return the form with a jar (or only a lot) picked; ages that were not argued for come from the clock.
+
+    A factor that means the oil depth takes the depth of the jar.
+    """
     entries = dict(form.entries)
+    jar = state.jar(jar_id)
+    if jar is not None and jar.oil_depth_mm is not None:
+        for factor in filter(is_oil_depth, state.visible_factors):
+            entries[factor.name] = Entry(text_of(jar.oil_depth_mm, decimal), Origin.JAR)
     if jar_id is not None or lot_id is not None:
         for factor in filter(is_age, state.visible_factors):
             if not form.entry(factor.name).reason:

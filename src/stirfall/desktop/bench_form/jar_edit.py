@@ -74,6 +74,8 @@ class JarEdit(QWidget):
         self.jar.setObjectName("jar")
         self.jar_line = QLineEdit()
         self.jar.setLineEdit(self.jar_line)
+        self.jar.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.jar.setMinimumContentsLength(8)
         self.jar.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
         self.jar.setCompleter(None)  # type: ignore[arg-type]
         self.jar_line.setPlaceholderText("scan, type or choose")

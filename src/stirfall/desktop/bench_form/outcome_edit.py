@@ -9,6 +9,7 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLineEdit,
+    QMenu,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -99,6 +100,11 @@ class RecordBar(QFrame):
         self.record = button("Record attempt", "record", height=TARGET + GAP)
         self.record.setToolTip("Record the attempt (Ctrl+Enter)")
         set_primary(self.record)
+        self.repeat = button("Repeat last…", "repeat_last")
+        name_control(self.repeat, "Repeat the last attempt, change one thing")
+        self.repeat.setToolTip("Fill the form as in the last attempt and change one thing")
+        self.repeat_menu = QMenu(self.repeat)
+        self.repeat.setMenu(self.repeat_menu)
         self._lay_out()
         self.abort.toggled.connect(self.aborted)
         self.reason.textEdited.connect(self.abort_reason)
@@ -110,17 +116,19 @@ class RecordBar(QFrame):
         column.setContentsMargins(GAP, GAP, GAP, GAP)
         column.setSpacing(HALF_GAP)
         column.addWidget(self.gates)
-        abort_line = QHBoxLayout()
-        abort_line.setSpacing(GAP)
-        abort_line.addWidget(self.abort)
-        abort_line.addWidget(self.reason, 1)
-        foot = QHBoxLayout()
-        foot.setSpacing(GAP)
+        column.addWidget(self.reason)
+        line = QHBoxLayout()
+        line.setSpacing(GAP)
+        line.addWidget(self.abort)
+        line.addStretch(1)
+        line.addWidget(self.repeat)
         said = QVBoxLayout()
         said.setSpacing(0)
-        said.addLayout(abort_line)
+        said.addLayout(line)
         said.addWidget(self.missing)
         said.addWidget(self.confirm)
+        foot = QHBoxLayout()
+        foot.setSpacing(GAP)
         foot.addLayout(said, 1)
         foot.addWidget(self.record, 0, Qt.AlignmentFlag.AlignBottom)
         column.addLayout(foot)

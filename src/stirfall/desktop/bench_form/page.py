@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtGui import QKeySequence, QShortcut, QShowEvent
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QMenu, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from stirfall.bench.factors import Factor
 from stirfall.bench.materials import MaterialClass
@@ -51,11 +51,6 @@ class BenchPage(QWidget):
         self.empties.setAccessibleName("The jar is used up: take it off the shelf")
         self.record_bar = RecordBar()
         self.checklist = ChecklistPanel()
-        self.repeat = button("Repeat last, change…", "repeat_last")
-        self.repeat.setToolTip("Fill the form as in the last attempt and change one thing")
-        self.repeat.setAccessibleName("Repeat the last attempt, change one thing")
-        self.repeat_menu = QMenu(self.repeat)
-        self.repeat.setMenu(self.repeat_menu)
         self.clear = button("Clear", "clear_form")
         self.clear.setAccessibleName("Clear the form")
         self._lay_out()
@@ -71,13 +66,8 @@ class BenchPage(QWidget):
         column.setContentsMargins(GAP, HALF_GAP, GAP, GAP)
         column.setSpacing(GAP)
         column.addWidget(self.jar)
-        line = QHBoxLayout()
-        line.setSpacing(GAP)
-        line.addWidget(self.empties)
-        line.addStretch(1)
-        line.addWidget(self.repeat)
-        line.addWidget(self.clear)
-        column.addLayout(line)
+        self.jar.line.addWidget(self.clear)
+        column.addWidget(self.empties)
         column.addWidget(self.filled_from)
         self._rows_box = QVBoxLayout()
         self._rows_box.setSpacing(GAP)
@@ -120,7 +110,7 @@ class BenchPage(QWidget):
         self.extras.removed.connect(model.remove_photo)
         self.extras.said.connect(self.workspace.notify)
         self.clear.clicked.connect(model.clear)
-        self.repeat_menu.aboutToShow.connect(self._fill_repeat_menu)
+        self.record_bar.repeat_menu.aboutToShow.connect(self._fill_repeat_menu)
         self.workspace.theme_changed.connect(self.apply_theme)
         for keys in ("Ctrl+Return", "Ctrl+Enter"):
             shortcut = QShortcut(QKeySequence(keys), self)
@@ -159,7 +149,7 @@ class BenchPage(QWidget):
         self.extras.show_state(state)
         self.record_bar.show_state(state, self.workspace.theme)
         self.checklist.show_state(state.checklist)
-        self.repeat.setEnabled(last_attempt(self.workspace.document.state) is not None)
+        self.record_bar.repeat.setEnabled(last_attempt(self.workspace.document.state) is not None)
 
     def _render_cautions(self, material: MaterialClass) -> None:
         if material != self._material:
@@ -237,9 +227,9 @@ class BenchPage(QWidget):
         self.scroller.ensureWidgetVisible(row)
 
     def _fill_repeat_menu(self) -> None:
-        self.repeat_menu.clear()
+        self.record_bar.repeat_menu.clear()
         for factor in self._factors:
-            action = self.repeat_menu.addAction(label_of(factor).replace("&", "&&"))
+            action = self.record_bar.repeat_menu.addAction(label_of(factor).replace("&", "&&"))
             action.triggered.connect(lambda _checked=False, name=factor.name: self.model.repeat_last(name))
 
     def showEvent(self, event: QShowEvent) -> None:

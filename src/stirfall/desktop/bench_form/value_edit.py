@@ -19,6 +19,7 @@ from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.theme import set_text_role
 from stirfall.reporting.sentences import sentence
 
+_ORIGINS = {Origin.CLOCK: "from the clock", Origin.JAR: "from the jar", Origin.KEPT: "as last time"}
 _MINUS, _PLUS = "\u2212", "+"
 _ROLE_OF_LEVEL = {"note": "muted", "warn": "caution", "block": "error"}
 _SIGN_OF_LEVEL = {"note": "", "warn": "⚠ ", "block": "⛔ "}
@@ -211,7 +212,9 @@ def make_row(
 def _echo_text(state: FieldState) -> str:
     if state.value is None:
         return ""
-    origin = {Origin.CLOCK: "from the clock", Origin.KEPT: "as last time"}.get(state.entry.origin, "")
+    origin = {Origin.CLOCK: "from the clock", Origin.JAR: "from the jar", Origin.KEPT: "as last time"}.get(
+        state.entry.origin, ""
+    )
     echo = state.echo if _adds_something(state) else ""
     return "\n".join(part for part in (echo, origin) if part)
 

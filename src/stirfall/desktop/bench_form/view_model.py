@@ -160,18 +160,29 @@ class BenchFormModel(QObject):
             return False
         wanted = text.strip().casefold()
         if not wanted:
-            self._edit(with_jar(self._form, None, self._form.lot_id, document.state))
+            self._edit(self._with_jar(self._form, None, self._form.lot_id))
             return True
         for jar in document.state.jars:
             if wanted in (jar.id.casefold(), f"jar {jar.id}".casefold()) or wanted.endswith(
                 f":{jar.id}".casefold()
             ):
                 started = document.now() if jar.id != self._form.jar_id else self._form.started_at
-                form = replace(with_jar(self._form, jar.id, jar.lot_id, document.state), started_at=started)
+                form = replace(
+                    self._with_jar(self._form, jar.id, jar.lot_id),
+                    started_at=started,
+                )
                 self._edit(replace(form, masses=self._masses_of_jar(form, jar.charge_g)))
                 return jar.emptied_at is None
-        self._edit(replace(with_jar(self._form, None, self._form.lot_id, document.state), jar_text=text))
+        self._edit(replace(self._with_jar(self._form, None, self._form.lot_id), jar_text=text))
         return False
+
+    def _with_jar(self, form: Form, jar_id: str | None, lot_id: str | None) -> Form:
+        assert self.workspace.document is not None
+        return with_jar(form, jar_id, lot_id, self.workspace.document.state, self.workspace.decimal)
+
+    def _with_conditions(self, form: Form, conditions: Conditions) -> Form:
+        assert self.workspace.document is not None
+        return with_conditions(form, conditions, self.workspace.document.state, self.workspace.decimal)
 
     def _masses_of_jar(self, form: Form, charge_g: float | None) -> Mapping[str, str]:
         others = {name: text for name, text in form.masses.items() if name != "charge_g"}
@@ -180,7 +191,7 @@ class BenchFormModel(QObject):
     def pick_lot(self, lot_id: str | None) -> None:
         """Pick a lot for an attempt without a jar."""
         if self.workspace.document is not None and self._form.jar_id is None:
-            self._edit(with_jar(self._form, None, lot_id, self.workspace.document.state))
+            self._edit(self._with_jar(self._form, None, lot_id))
 
     def set_started_at(self, moment: datetime | None) -> None:
         """Say when the attempt started; None is this very moment."""
@@ -361,7 +372,7 @@ class BenchFormModel(QObject):
         }
         form = replace(form, entries=kept)
         jar_id = None if emptied else form.jar_id
-        return with_jar(form, jar_id, form.lot_id if jar_id else None, self.workspace.document.state)
+        return self._with_jar(form, jar_id, form.lot_id if jar_id else None)
 
     def _tell_recorded(self, attempt: Attempt) -> None:
         word = self.workspace.theme.mark(attempt.outcome).word
@@ -379,7 +390,7 @@ class BenchFormModel(QObject):
             return
         ages = {factor.name for factor in document.state.visible_factors if is_age(factor)}
         has_clock = self._form.jar_id is not None or self._form.lot_id is not None
-        form = with_conditions(self._form.without_result(), last.conditions, document.state, self.workspace.decimal)
+        form = self._with_conditions(self._form.without_result(), last.conditions)
         if has_clock:
             clocked = {name: Entry(origin=Origin.CLOCK) for name in ages}
             form = replace(form, entries={**form.entries, **clocked})
@@ -397,9 +408,9 @@ class BenchFormModel(QObject):
         if request.conditions:
             known = {name: value for name, value in request.conditions.items() if value is not None}
             merged = Conditions({**self._known_settings(form), **known})
-            form = with_conditions(form, merged, document.state, self.workspace.decimal)
+            form = self._with_conditions(form, merged)
         jar = document.state.jar(request.jar_id)
-        form = with_jar(form, jar.id if jar else None, jar.lot_id if jar else None, document.state)
+        form = self._with_jar(form, jar.id if jar else None, jar.lot_id if jar else None)
         if jar is not None:
             form = replace(form, masses=self._masses_of_jar(form, jar.charge_g))
         self._edit(replace(form, filled_from=request.note_origin, started_at=document.now()))

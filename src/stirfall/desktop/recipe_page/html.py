@@ -67,7 +67,7 @@ def _remarks(recipe: Recipe, theme: Theme) -> list[str]:
         return []
     colours = {"block": theme.danger, "warn": theme.caution, "note": theme.muted}
     lines = [
-        f"<p style='margin:2px 0'><span style='color:{colours[remark.level]}'><b>{_WEIGHT[remark.level]}:</b></span> "
+        f"<p style='margin:2px 0'><b style='color:{colours[remark.level]}'>{_WEIGHT[remark.level]}:</b> "
         f"{escape(remark.text)}</p>"
         for remark in recipe.remarks
     ]
@@ -82,8 +82,8 @@ def _conditions(recipe: Recipe, theme: Theme, decimal: str) -> str:
     drop = whole_percent(recipe.drop)
     return (
         f"<table cellspacing='0' cellpadding='4' width='100%'><tr>{head}</tr>{rows}</table>"
-        f"<p style='color:{theme.muted};margin:4px 0 0 0'>“Holds within”: with all else as in the recipe, the lower end of "
-        f"the interval stays within {drop} points.</p>"
+        f"<p style='color:{theme.muted};margin:4px 0 0 0'>“Holds within”: with all else as in the recipe, "
+        f"the lower end of the interval stays within {drop} points.</p>"
     )
 
 

@@ -15,6 +15,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Jar, Lot, computed_ages
 from stirfall.bench.units import format_quantity, human_time, parse_quantity
+from stirfall.desktop.bench_form.form import is_oil_depth
 
 INSPECT_AFTER_H = 30 * 24.0
 """Age from which a jar of sodium-like metal is to be inspected; a proposal of this program, no source."""
@@ -119,11 +120,7 @@ def depth_of(jar: Jar, campaign: CampaignState) -> dict[str, float]:
     """Return the oil depth of a jar under the name of the factor that means it, where there is one."""
     if jar.oil_depth_mm is None:
         return {}
-    return {
-        factor.name: jar.oil_depth_mm
-        for factor in campaign.visible_factors
-        if factor.name.casefold() == "oil depth" and factor.unit == "mm" and not factor.is_choice
-    }
+    return {factor.name: jar.oil_depth_mm for factor in campaign.visible_factors if is_oil_depth(factor)}
 
 
 def kept_under(jar: Jar, decimal: str) -> str:
