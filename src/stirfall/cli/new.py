@@ -121,15 +121,23 @@ def _read(table: Path, columns: _Columns) -> TableContent | None:
 
 def _report(session: Path, content: TableContent) -> None:
     trials = sum(attempt.trials for attempt in content.attempts)
-    counted = f", {trials} trials" if trials != len(content.attempts) else ""
-    lots = f", {len(content.lots)} lots" if content.lots else ""
-    say(f"Made {session}: {len(content.attempts)} attempts{counted}, {len(content.factors)} factors{lots}.")
+    parts = [_counted(len(content.attempts), "attempt")]
+    if trials != len(content.attempts):
+        parts.append(_counted(trials, "trial"))
+    parts.append(_counted(len(content.factors), "factor"))
+    if content.lots:
+        parts.append(_counted(len(content.lots), "lot"))
+    say(f"Made {session}: {', '.join(parts)}.")
     for factor in content.factors:
         note = ", never varies" if factor.name in content.constant else ""
         say(f"  {factor.name}: {_range(factor)}{note}")
     ungraded = sum(attempt.clean_count is None for attempt in content.attempts)
     if ungraded:
-        say(f"  {ungraded} rows have no result and do not count.")
+        say(f"  Without a result, so not counted: {_counted(ungraded, 'row')}.")
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def _range(factor: Factor) -> str:

@@ -108,7 +108,7 @@ def test_a_table_with_two_gates_and_lots_becomes_a_session(stirfall_command: Run
     columns = ("--parted", "solids left", "--pooled", "pool", "--group", "lot", "--factor", "age=h:log")
     made = stirfall_command("new", session, "--from", table, *columns)
     assert made.code == 0, made.err
-    assert "4 attempts, 1 factors, 2 lots" in made.out
+    assert "4 attempts, 1 factor, 2 lots" in made.out
     answer = json.loads(stirfall_command("odds", session, "--at", "age=24", "--json").out)
     assert [gate["name"] for gate in answer["gates"]] == ["parted", "pooled"]
     assert [(gate["successes"], gate["trials"]) for gate in answer["gates"]] == [(2, 4), (1, 2)]
