@@ -6,6 +6,7 @@ Works without a screen (QT_QPA_PLATFORM=offscreen) and makes a QGuiApplication o
 from __future__ import annotations
 
 from pathlib import Path
+from textwrap import wrap
 
 from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QRectF, Qt
 from PySide6.QtGui import QGuiApplication, QPageLayout, QPageSize, QPainter, QPdfWriter
@@ -21,8 +22,15 @@ from stirfall.reporting.recipe_parts import Recipe, Step
 from stirfall.reporting.shares import attempts, in_full, interval, level_percent, percent, whole_percent
 
 _SHORT = 12
+_GROUP = 8
+_WANTED_PAGES = 2
+_ROOM_FOR_EVIDENCE = 90 * MM
+_CAUTION_SIZES = (7.8, 7.4, 7.0)
+_INDENT = 4.2 * MM
 _GUTTER = 8 * MM
 _HALF = (WIDTH - _GUTTER) / 2
+_HEADINGS = ("Condition", "Value", "Holds within", "What ends the range")
+_PLACES = (0.0, 42 * MM, 68 * MM, 102 * MM)
 
 
 def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple[Placed, ...]:
@@ -36,15 +44,24 @@ def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple
 
 
 def _drawn(recipe: Recipe, decimal: str) -> tuple[bytes, tuple[Placed, ...]]:
-    """Draw twice: the first time only to count the pages, so that each can say "page 1 of 2"."""
+    """Draw first only to count the pages, so that each can say "page 1 of 2"; long cautions are set smaller."""
     application = QGuiApplication.instance() or QGuiApplication([])
-    _, placed = _draw(recipe, decimal, pages=0)
-    data, placed = _draw(recipe, decimal, pages=max(item.page for item in placed))
+    size, pages = _CAUTION_SIZES[0], 0
+    for smaller in _CAUTION_SIZES:
+        _, placed = _draw(recipe, decimal, pages=0, size=smaller)
+        pages = max(item.page for item in placed)
+        if pages <= _WANTED_PAGES:
+            size = smaller
+            break
+    else:
+        _, placed = _draw(recipe, decimal, pages=0, size=size)
+        pages = max(item.page for item in placed)
+    data, placed = _draw(recipe, decimal, pages=pages, size=size)
     del application
     return data, placed
 
 
-def _draw(recipe: Recipe, decimal: str, *, pages: int) -> tuple[bytes, tuple[Placed, ...]]:
+def _draw(recipe: Recipe, decimal: str, *, pages: int, size: float) -> tuple[bytes, tuple[Placed, ...]]:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
@@ -57,8 +74,11 @@ def _draw(recipe: Recipe, decimal: str, *, pages: int) -> tuple[bytes, tuple[Pla
     painter = QPainter(writer)
     sheet = Sheet(writer, painter, lambda at: _foot(at, recipe, pages))
     _first_page(sheet, recipe, decimal)
-    sheet.turn()
-    _second_page(sheet, recipe)
+    if sheet.page == 1 and sheet.room() < _ROOM_FOR_EVIDENCE:
+        sheet.turn()
+    else:
+        sheet.y += 5 * MM
+    _second_page(sheet, recipe, size)
     sheet.foot(sheet)
     painter.end()
     buffer.close()
@@ -82,7 +102,12 @@ def _foot(sheet: Sheet, recipe: Recipe, pages: int) -> None:
 def _first_page(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
     _title(sheet, recipe)
     _notices(sheet, recipe)
-    _odds_and_curve(sheet, recipe, decimal)
+    if recipe.blocked:
+        sheet.y += 1.5 * MM
+        chance = in_full(recipe.probability)
+        sheet.line(f"Chance at these conditions: {chance}. This is no recommendation.", Ink(9.0))
+    else:
+        _odds_and_curve(sheet, recipe, decimal)
     _conditions(sheet, recipe, decimal)
     _steps(sheet, recipe)
 
@@ -100,7 +125,10 @@ def _title(sheet: Sheet, recipe: Recipe) -> None:
 def _notices(sheet: Sheet, recipe: Recipe) -> None:
     blocks = [remark.text for remark in recipe.remarks if remark.level == "block"]
     if blocks:
-        sheet.notice([("Stop: do not do this. No steps are given.", True), *((text, False) for text in blocks)])
+        sheet.notice(
+            [("Stop: do not do this. No steps are given.", True), *((text, False) for text in blocks)],
+            edge="danger",
+        )
     warnings = [(remark.text, False) for remark in recipe.remarks if remark.level != "block"]
     first = [(f"{INVENTED_NOTICE}.", True)] if recipe.invented else []
     headline = (f"{recipe.cautions.headline} All cautions stand on the next sheet and belong to this recipe.", True)
@@ -108,7 +136,7 @@ def _notices(sheet: Sheet, recipe: Recipe) -> None:
 
 
 def _odds_and_curve(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
-    height, left_width = 64 * MM, 46 * MM
+    height, left_width = 59 * MM, 46 * MM
     sheet.need(height)
     top = sheet.y
     _big_number(sheet, recipe, left_width, top)
@@ -134,26 +162,27 @@ def _big_number(sheet: Sheet, recipe: Recipe, width: float, top: float) -> None:
         (f"{level_percent(chance.level)} interval", Ink(8.5, role="muted"), 2.6),
     ]
     for name, estimate in recipe.gates:
-        word = "of them pooled" if name == "pooled" else name
-        lines.append((f"{word}: {in_full(estimate)}", Ink(8.0, role="muted"), 0.6))
+        word = "of these pooled" if name == "pooled" else name
+        lines.append((f"{word}: {percent(estimate.mean)}", Ink(8.5), 0.0))
+        lines.append((f"{interval(estimate)}, {attempts(estimate.n)}", Ink(8.0, role="muted"), 0.8))
     for text, ink, after in lines:
         y += sheet.put(text, ink, LEFT, width, y=y) + after * MM
 
 
 def _conditions(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
     sheet.heading("Conditions", keep=20 * MM)
-    places = [0.0, 48 * MM, 78 * MM, 112 * MM]
-    widths = [b - a - 2 * MM for a, b in zip(places, [*places[1:], WIDTH + 2 * MM], strict=True)]
-    header = ["Condition", "Value", "Holds within", "What ends the range"]
-    _row(sheet, header, places, widths, Ink(7.5, role="muted"), [False] * 4)
+    header = ["Condition", "Value", "", ""] if recipe.blocked else list(_HEADINGS)
+    _row(sheet, header, Ink(7.5, role="muted"))
     for value in recipe.values:
         cells = [
             value.name,
             value.shown(decimal=decimal),
-            value.shown_range(decimal=decimal) or "no range",
+            value.shown_range(decimal=decimal) or ("" if recipe.blocked else "no range"),
             "; ".join(value.notes),
         ]
-        _row(sheet, cells, places, widths, Ink(9.0), [False, True, False, False])
+        _row(sheet, cells, Ink(9.0), strong=1)
+    if recipe.blocked:
+        return
     note = (
         f"“Holds within”: all else as in the recipe, the lower bound of the interval stays within "
         f"{whole_percent(recipe.drop)} points."
@@ -162,17 +191,16 @@ def _conditions(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
     sheet.line(note, Ink(7.5, role="muted"))
 
 
-def _row(
-    sheet: Sheet, cells: list[str], places: list[float], widths: list[float], ink: Ink, bold: list[bool]
-) -> None:
-    inks = [
-        Ink(ink.size if index < 3 else min(ink.size, 8.0), strong, ink.role) for index, strong in enumerate(bold)
-    ]
+def _row(sheet: Sheet, cells: list[str], ink: Ink, *, strong: int | None = None) -> None:
+    """Draw one row of the table; cell number ``strong`` is bold."""
+    widths = [b - a - 2 * MM for a, b in zip(_PLACES, [*_PLACES[1:], WIDTH + 2 * MM], strict=True)]
+    sizes = [ink.size, ink.size, ink.size, min(ink.size, 8.0)]
+    inks = [Ink(size, place == strong, ink.role) for place, size in enumerate(sizes)]
     heights = [sheet.height(cell, own, width) for cell, own, width in zip(cells, inks, widths, strict=True)]
-    height = max(heights) + 1.5 * MM
+    height = max(heights) + 1.2 * MM
     sheet.need(height)
-    for cell, own, place, width, own_height in zip(cells, inks, places, widths, heights, strict=True):
-        lift = (max(heights) - own_height) / 2 + 0.75 * MM
+    for cell, own, place, width, own_height in zip(cells, inks, _PLACES, widths, heights, strict=True):
+        lift = (max(heights) - own_height) / 2 + 0.6 * MM
         sheet.put(cell, own, LEFT + place, width, y=sheet.y + lift)
     sheet.y += height
     sheet.rule()
@@ -190,24 +218,24 @@ def _step(sheet: Sheet, number: int, step: Step) -> None:
     box, at_heading, at_text = 3.4 * MM, 6 * MM, 28 * MM
     body, strong = Ink(9.0), Ink(9.0, bold=True)
     height = sheet.height(step.text, body, WIDTH - at_text)
-    sheet.need(height + 1.6 * MM)
+    sheet.need(height)
     sheet.check_box(LEFT, sheet.y + 0.4 * MM, box)
     sheet.put(f"{number}{THIN_SPACE}{THIN_SPACE}{step.heading}", strong, LEFT + at_heading, at_text - at_heading)
     sheet.put(step.text, body, LEFT + at_text, WIDTH - at_text)
-    sheet.y += height + 1.6 * MM
+    sheet.y += height + 1.3 * MM
 
 
 # ----------------------------------------------------------------------------------------------------- second page
 
 
-def _second_page(sheet: Sheet, recipe: Recipe) -> None:
+def _second_page(sheet: Sheet, recipe: Recipe, size: float) -> None:
     top = sheet.y
     left = _column(sheet, "Evidence", _evidence_lines(recipe), LEFT, top)
     right = _column(sheet, "Limits", list(recipe.limits), LEFT + _HALF + _GUTTER, top)
     sheet.y = max(left, right)
     sheet.heading("Cautions", keep=30 * MM)
     sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
-    _cautions(sheet, recipe.cautions.items)
+    _cautions(sheet, recipe.cautions.items, size)
 
 
 def _column(sheet: Sheet, title: str, lines: list[str], x: float, top: float) -> float:
@@ -227,19 +255,19 @@ def _evidence_lines(recipe: Recipe) -> list[str]:
     return [
         f"{attempts(evidence.used)} used: {outcomes}.",
         f"Left out: {left_out}.",
-        f"Inside every range of the first sheet: {clean} clean of {trials}.",
+        f"Inside every range of the first sheet: {f'{clean} clean of {trials}' if trials else 'no attempt'}.",
         *evidence.sentences,
-        f"Session fingerprint {recipe.fingerprint}.",
+        f"Session fingerprint {' '.join(wrap(recipe.fingerprint, _GROUP))}.",
     ]
 
 
-def _cautions(sheet: Sheet, items: tuple[Caution, ...]) -> None:
+def _cautions(sheet: Sheet, items: tuple[Caution, ...], size: float) -> None:
     """Fill two columns of even height; lines of the start checklist have a box to tick."""
-    heights = [_caution_height(sheet, item) for item in items]
+    heights = [_caution_height(sheet, item, size) for item in items]
     while items:
         room = sheet.room()
         half = sum(heights) / 2
-        left, right = _split(heights, min(max(half, max(heights)), room), room)
+        left, right = _split(heights, min(max(half, *heights), room), room)
         if left == 0:
             sheet.turn()
             continue
@@ -247,7 +275,7 @@ def _cautions(sheet: Sheet, items: tuple[Caution, ...]) -> None:
         for x, part in ((LEFT, items[:left]), (LEFT + _HALF + _GUTTER, items[left : left + right])):
             y = sheet.y
             for item in part:
-                y += _caution(sheet, item, x, y)
+                y += _caution(sheet, item, x, y, size=size)
             ends.append(y)
         sheet.y = max(ends)
         items, heights = items[left + right :], heights[left + right :]
@@ -257,7 +285,7 @@ def _cautions(sheet: Sheet, items: tuple[Caution, ...]) -> None:
 
 def _split(heights: list[float], wanted: float, room: float) -> tuple[int, int]:
     """Return how many items go into the left and the right column: the left is filled to ``wanted``."""
-    left = used = 0
+    left, used = 0, 0.0
     while left < len(heights) and used + heights[left] <= room and (used < wanted or left == 0):
         used += heights[left]
         left += 1
@@ -268,22 +296,24 @@ def _split(heights: list[float], wanted: float, room: float) -> tuple[int, int]:
     return left, right
 
 
-_CAUTION = Ink(7.8)
-_SOURCE = Ink(6.5, role="muted")
-_INDENT = 4.2 * MM
+def _caution_inks(size: float) -> tuple[Ink, Ink, float]:
+    """Return the inks of text and source, and the gap after them."""
+    return Ink(size), Ink(size - 1.3, role="muted"), (1.7 if size > _CAUTION_SIZES[-1] else 1.1) * MM
 
 
-def _caution_height(sheet: Sheet, item: Caution) -> float:
+def _caution_height(sheet: Sheet, item: Caution, size: float) -> float:
+    text, source, gap = _caution_inks(size)
     width = _HALF - _INDENT
-    return sheet.height(item.text, _CAUTION, width) + sheet.height(item.source, _SOURCE, width) + 1.7 * MM
+    return sheet.height(item.text, text, width) + sheet.height(item.source, source, width) + gap
 
 
-def _caution(sheet: Sheet, item: Caution, x: float, y: float) -> float:
+def _caution(sheet: Sheet, item: Caution, x: float, y: float, *, size: float) -> float:
+    text, source, gap = _caution_inks(size)
     width = _HALF - _INDENT
     if item.check:
         sheet.check_box(x, y + 0.5 * MM, 2.4 * MM)
     else:
         sheet.bullet(x, y + 0.5 * MM, 2.4 * MM)
-    used = sheet.put(item.text, _CAUTION, x + _INDENT, width, y=y)
-    used += sheet.put(item.source, _SOURCE, x + _INDENT, width, y=y + used)
-    return used + 1.7 * MM
+    used = sheet.put(item.text, text, x + _INDENT, width, y=y)
+    used += sheet.put(item.source, source, x + _INDENT, width, y=y + used)
+    return used + gap

@@ -144,16 +144,14 @@ class Sheet:
         self.painter.setBrush(self.colour(edge))
         self.painter.drawRect(QRectF(x, y, 1.2 * MM, height))
 
-    def notice(
-        self, lines: list[tuple[str, bool]], *, role: str = "caution_surface", edge: str = "caution"
-    ) -> None:
-        """Draw a strip with lines (text, bold) over the whole width."""
+    def notice(self, lines: list[tuple[str, bool]], *, edge: str = "caution") -> None:
+        """Draw a strip with lines (text, bold) over the whole width; ``edge`` is the role of its left edge."""
         inner, pad = WIDTH - 8 * MM, 1.8 * MM
         inks = [(text, Ink(9.0, bold=bold, role="text")) for text, bold in lines]
         heights = [self.height(text, ink, inner) for text, ink in inks]
         total = sum(heights) + 2 * pad + 0.8 * MM * (len(lines) - 1)
         self.need(total)
-        self.band(LEFT, self.y, WIDTH, total, role, edge=edge)
+        self.band(LEFT, self.y, WIDTH, total, "caution_surface", edge=edge)
         y = self.y + pad
         for (text, ink), height in zip(inks, heights, strict=True):
             self.put(text, ink, LEFT + 4 * MM, inner, y=y)

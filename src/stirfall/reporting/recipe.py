@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from stirfall.bench.estimates import Estimate
@@ -48,8 +49,8 @@ def make_recipe(
     """Return the recipe for conditions; factors that they leave open take the campaign's usual values, and say so.
 
     Where the operating limits forbid the conditions, or where a superoxide former would be exposed for longer than
-    was ever recorded, the recipe is blocked: it says why and gives no steps. Raises InputError ``factor.unknown``,
-    ``recipe.drop`` and what the analysis raises.
+    was ever recorded, the recipe is blocked: it says why and gives no steps, ranges or curve. Raises InputError
+    ``factor.unknown``, ``recipe.drop`` and what the analysis raises.
     """
     from stirfall import __version__
 
@@ -58,10 +59,12 @@ def make_recipe(
     settings = analysis.state.settings
     complete = analysis.complete(conditions)
     probability = analysis.estimate(complete)
-    tolerances = find_tolerances(analysis, complete, drop=drop)
-    values = tuple(_value(analysis, each, each.factor.name in complete.filled, drop) for each in tolerances)
     remarks = _remarks(analysis, complete, probability, decimal)
     blocked = any(remark.level == "block" for remark in remarks)
+    tolerances = find_tolerances(analysis, complete, drop=drop)
+    values = tuple(_value(analysis, each, each.factor.name in complete.filled, drop) for each in tolerances)
+    if blocked:
+        values = tuple(replace(value, low=None, high=None, levels=(), note="") for value in values)
     factors = [tolerance.factor for tolerance in tolerances]
     return Recipe(
         title=settings.title,
@@ -84,7 +87,7 @@ def make_recipe(
         remarks=remarks,
         limits=_limits(analysis, decimal),
         cautions=load_cautions(settings.material),
-        curve=make_curve(analysis, complete),
+        curve=None if blocked else make_curve(analysis, complete),
     )
 
 
@@ -110,6 +113,8 @@ def _why_range(tolerance: Tolerance, drop: float) -> str:
     """Return in a few words what ends the range."""
     if not tolerance.in_model:
         return "not in the model: too few values recorded"
+    if tolerance.is_ceiling:
+        return "never longer; shorter is always allowed"
     if tolerance.levels:
         return ""
     if tolerance.low is None:

@@ -129,7 +129,7 @@ class RecipeCurve:
 class Recipe:
     """Conditions, tolerances, evidence, limits and cautions of one clean separation, as of one moment.
 
-    ``steps`` are empty where ``blocked``: conditions that the operating limits forbid get no instructions.
+    Where ``blocked`` there are no steps, ranges and curve: what the operating limits forbid gets no instructions.
     """
 
     title: str

@@ -40,7 +40,7 @@ class StepWriter:
     def steps(self) -> tuple[Step, ...]:
         """Return the steps in the order of the bench."""
         written = [
-            Step("Check", "Read the cautions below and tick the start checklist. Heat nothing before that."),
+            Step("Check", "Read all cautions and tick the start checklist. Heat nothing before that."),
             self._jar(),
             self._prepare(),
             self._warm(),

@@ -32,7 +32,8 @@ class Tolerance:
 
     ``ends`` says what stops the range below and above: the chance drops, an operating limit, or nothing was tried
     beyond. None for ``low`` and ``high`` means that no range can be given: the value itself lies outside what was
-    tried or allowed, or the model leaves the factor out.
+    tried or allowed, or the model leaves the factor out. Of a superoxide former the exposures have no range either:
+    the value ``is_ceiling``, shorter is always allowed and longer never.
     """
 
     factor: Factor
@@ -43,6 +44,7 @@ class Tolerance:
     ends: tuple[End, End] = ("untested", "untested")
     in_model: bool = True
     tried: bool = True
+    is_ceiling: bool = False
 
 
 def find_tolerances(analysis: Analysis, conditions: Conditions, *, drop: float) -> tuple[Tolerance, ...]:
@@ -61,11 +63,19 @@ def find_tolerances(analysis: Analysis, conditions: Conditions, *, drop: float) 
             continue
         if factor.name not in modelled:
             found.append(Tolerance(factor, value, in_model=False))
+        elif never_longer(analysis, factor):
+            # A lower end would say how long to wait at least: for this class nothing may say that.
+            found.append(Tolerance(factor, value, is_ceiling=True))
         elif factor.is_choice:
             found.append(_levels(analysis, conditions, factor, base - drop))
         else:
             found.append(_range(analysis, conditions, factor, base - drop))
     return tuple(found)
+
+
+def never_longer(analysis: Analysis, factor: Factor) -> bool:
+    """Whether a longer value of this factor may never be advised."""
+    return not analysis.limits.may_wait and factor.role is not None and factor.role.is_exposure
 
 
 def _lower_of(analysis: Analysis, points: Sequence[Conditions]) -> FloatArray:
@@ -95,7 +105,7 @@ def _range(analysis: Analysis, conditions: Conditions, factor: Factor, floor: fl
     value = conditions[factor.name]
     if isinstance(value, str):
         return Tolerance(factor, value)
-    (bottom, low_end), (top, high_end) = _clip(analysis, factor, value)
+    (bottom, low_end), (top, high_end) = _clip(analysis, factor)
     if not bottom <= value <= top:
         return Tolerance(factor, value, tried=analysis.limits.tried.holds(factor, value))
 
@@ -113,12 +123,9 @@ def _range(analysis: Analysis, conditions: Conditions, factor: Factor, floor: fl
     )
 
 
-def _clip(analysis: Analysis, factor: Factor, value: float) -> tuple[tuple[float, End], tuple[float, End]]:
-    """Return the ends of what is both allowed and tried; a longer exposure than ``value`` may be forbidden."""
+def _clip(analysis: Analysis, factor: Factor) -> tuple[tuple[float, End], tuple[float, End]]:
+    """Return the ends of what is both allowed and tried, and what stops there."""
     low, high = analysis.limits.ranges[factor.name]
-    if not analysis.limits.may_wait and factor.role is not None and factor.role.is_exposure:
-        # For this class shorter is always allowed and longer never, whatever the fit says.
-        low, high = min(low, value), value
     tried_low, tried_high = analysis.limits.tried.ranges.get(factor.name, (math.inf, -math.inf))
     bottom: tuple[float, End] = (low, "limit") if low >= tried_low else (tried_low, "untested")
     top: tuple[float, End] = (high, "limit") if high <= tried_high else (tried_high, "untested")
