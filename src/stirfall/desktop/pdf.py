@@ -13,22 +13,18 @@ from PySide6.QtGui import QGuiApplication, QPageLayout, QPageSize, QPainter, QPd
 
 from stirfall.bench.ages import as_utc
 from stirfall.bench.errors import FileTroubleError
-from stirfall.bench.materials import Caution
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import THIN_SPACE
+from stirfall.desktop.pdf_cautions import CAUTION_SIZES, draw_cautions
 from stirfall.desktop.pdf_curve import CurvePicture
-from stirfall.desktop.pdf_sheet import DOTS, FOOT, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
+from stirfall.desktop.pdf_sheet import DOTS, FOOT, GUTTER, HALF, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
 from stirfall.reporting.recipe_parts import Recipe, Step
 from stirfall.reporting.shares import attempts, in_full, interval, level_percent, percent, whole_percent
 
 _SHORT = 12
 _GROUP = 8
 _WANTED_PAGES = 2
-_ROOM_FOR_EVIDENCE = 90 * MM
-_CAUTION_SIZES = (7.8, 7.4, 7.0)
-_INDENT = 4.2 * MM
-_GUTTER = 8 * MM
-_HALF = (WIDTH - _GUTTER) / 2
+_ROOM_FOR_EVIDENCE = 80 * MM
 _HEADINGS = ("Condition", "Value", "Holds within", "What ends the range")
 _PLACES = (0.0, 42 * MM, 68 * MM, 102 * MM)
 
@@ -46,8 +42,8 @@ def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple
 def _drawn(recipe: Recipe, decimal: str) -> tuple[bytes, tuple[Placed, ...]]:
     """Draw first only to count the pages, so that each can say "page 1 of 2"; long cautions are set smaller."""
     application = QGuiApplication.instance() or QGuiApplication([])
-    size, pages = _CAUTION_SIZES[0], 0
-    for smaller in _CAUTION_SIZES:
+    size, pages = CAUTION_SIZES[0], 0
+    for smaller in CAUTION_SIZES:
         _, placed = _draw(recipe, decimal, pages=0, size=smaller)
         pages = max(item.page for item in placed)
         if pages <= _WANTED_PAGES:
@@ -231,19 +227,19 @@ def _step(sheet: Sheet, number: int, step: Step) -> None:
 def _second_page(sheet: Sheet, recipe: Recipe, size: float) -> None:
     top = sheet.y
     left = _column(sheet, "Evidence", _evidence_lines(recipe), LEFT, top)
-    right = _column(sheet, "Limits", list(recipe.limits), LEFT + _HALF + _GUTTER, top)
+    right = _column(sheet, "Limits", list(recipe.limits), LEFT + HALF + GUTTER, top)
     sheet.y = max(left, right)
     sheet.heading("Cautions", keep=30 * MM)
     sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
-    _cautions(sheet, recipe.cautions.items, size)
+    draw_cautions(sheet, recipe.cautions.items, size)
 
 
 def _column(sheet: Sheet, title: str, lines: list[str], x: float, top: float) -> float:
     """Draw a titled list into half the width; return where it ends."""
-    y = top + sheet.put(title, Ink(11.0, bold=True, role="accent"), x, _HALF, y=top) + 1.6 * MM
+    y = top + sheet.put(title, Ink(11.0, bold=True, role="accent"), x, HALF, y=top) + 1.6 * MM
     for line in lines:
         sheet.bullet(x, y + 0.5 * MM, 2.4 * MM)
-        y += sheet.put(line, Ink(8.0), x + 4 * MM, _HALF - 4 * MM, y=y) + 1.0 * MM
+        y += sheet.put(line, Ink(8.0), x + 4 * MM, HALF - 4 * MM, y=y) + 1.0 * MM
     return y
 
 
@@ -259,61 +255,3 @@ def _evidence_lines(recipe: Recipe) -> list[str]:
         *evidence.sentences,
         f"Session fingerprint {' '.join(wrap(recipe.fingerprint, _GROUP))}.",
     ]
-
-
-def _cautions(sheet: Sheet, items: tuple[Caution, ...], size: float) -> None:
-    """Fill two columns of even height; lines of the start checklist have a box to tick."""
-    heights = [_caution_height(sheet, item, size) for item in items]
-    while items:
-        room = sheet.room()
-        half = sum(heights) / 2
-        left, right = _split(heights, min(max(half, *heights), room), room)
-        if left == 0:
-            sheet.turn()
-            continue
-        ends = []
-        for x, part in ((LEFT, items[:left]), (LEFT + _HALF + _GUTTER, items[left : left + right])):
-            y = sheet.y
-            for item in part:
-                y += _caution(sheet, item, x, y, size=size)
-            ends.append(y)
-        sheet.y = max(ends)
-        items, heights = items[left + right :], heights[left + right :]
-        if items:
-            sheet.turn()
-
-
-def _split(heights: list[float], wanted: float, room: float) -> tuple[int, int]:
-    """Return how many items go into the left and the right column: the left is filled to ``wanted``."""
-    left, used = 0, 0.0
-    while left < len(heights) and used + heights[left] <= room and (used < wanted or left == 0):
-        used += heights[left]
-        left += 1
-    right, used = 0, 0.0
-    while left + right < len(heights) and used + heights[left + right] <= room:
-        used += heights[left + right]
-        right += 1
-    return left, right
-
-
-def _caution_inks(size: float) -> tuple[Ink, Ink, float]:
-    """Return the inks of text and source, and the gap after them."""
-    return Ink(size), Ink(size - 1.3, role="muted"), (1.7 if size > _CAUTION_SIZES[-1] else 1.1) * MM
-
-
-def _caution_height(sheet: Sheet, item: Caution, size: float) -> float:
-    text, source, gap = _caution_inks(size)
-    width = _HALF - _INDENT
-    return sheet.height(item.text, text, width) + sheet.height(item.source, source, width) + gap
-
-
-def _caution(sheet: Sheet, item: Caution, x: float, y: float, *, size: float) -> float:
-    text, source, gap = _caution_inks(size)
-    width = _HALF - _INDENT
-    if item.check:
-        sheet.check_box(x, y + 0.5 * MM, 2.4 * MM)
-    else:
-        sheet.bullet(x, y + 0.5 * MM, 2.4 * MM)
-    used = sheet.put(item.text, text, x + _INDENT, width, y=y)
-    used += sheet.put(item.source, source, x + _INDENT, width, y=y + used)
-    return used + gap

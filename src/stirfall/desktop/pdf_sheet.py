@@ -20,6 +20,8 @@ MM = DOTS / 25.4
 LEFT, TOP, RIGHT, BOTTOM = 18 * MM, 15 * MM, 192 * MM, 281 * MM
 FOOT = 286 * MM
 WIDTH = RIGHT - LEFT
+GUTTER = 8 * MM
+HALF = (WIDTH - GUTTER) / 2
 _FAMILIES = ["Noto Sans", "Nimbus Sans", "Helvetica Neue", "Segoe UI", "Liberation Sans", "DejaVu Sans"]
 _WRAP = Qt.TextFlag.TextWordWrap
 
