@@ -2,9 +2,9 @@
 
 Accuracy is the Monte-Carlo standard error of the mean probability of a clean separation, averaged (root mean
 square) over points spread through the range. Ours is measured by repeating the fit with other seeds, each of which
-has to make its points anew; the sampler's follows from its autocorrelation time. The sampler is then charged for the
-steps that reach our error, its warm-up included. Both evaluate the same log-likelihood code, and their answers must
-agree within the sampler's own error. Run it alone with ``python tests/benchmarks/posterior.py``.
+has to make its points anew; the sampler's follows from its autocorrelation time. The sampler is then charged for
+the steps that reach our error, its warm-up included. Both evaluate the same log-likelihood code, and their answers
+must agree within the sampler's own error. Run it alone with ``python tests/benchmarks/posterior.py``.
 """
 
 from __future__ import annotations

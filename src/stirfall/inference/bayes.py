@@ -18,11 +18,15 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.inference.blocks import dot, times, weighted_gram, weighted_sum
 from stirfall.inference.grouped import GroupedRows, collapse, expit, log_likelihood
-from stirfall.inference.importance import effective_size, normalised, pareto_k, student_points
+from stirfall.inference.importance import effective_size, normalised, pareto_k, student_points, tempered
 
 FloatArray = NDArray[np.float64]
 
-_ROUNDS = 2
+# Rounds of moment matching; the second figure is for models with so many coefficients that the first leave fewer
+# than a quarter of the draws effective: these then get more rounds, and more draws.
+_ROUNDS = (2, 4)
+_MORE_DRAWS = 4
+_STEPS_PER_SEED = 16
 _NEWTON_STEPS = 200
 # Rows times draws of one round: an adaptive round needs no more than the first to settle; with so many rows that
 # the second is passed, the posterior is so narrow that fewer draws say the same.
@@ -75,8 +79,9 @@ def fit_posterior(
     """Fit rows ``X`` (n, p) with ``successes`` of ``trials`` (n,) under N(0, prior_sd^2) priors (p,).
 
     No rows give the prior itself. The answer depends on nothing but the arguments; row order and grouping of equal
-    rows do not matter. Beyond 2^27 rows times draws fewer draws are taken, at least 1024. Raises InputError
-    ``rows.*`` or ``prior.not_positive``, and Cancelled.
+    rows do not matter. Where fewer than a quarter of the draws end up effective (20 coefficients and more), four
+    times as many are taken; beyond 2^27 rows times draws fewer, at least 1024. Raises InputError ``rows.*`` or
+    ``prior.not_positive``, and Cancelled.
     """
     rows = collapse(X, successes, trials)
     sd = np.broadcast_to(np.asarray(prior_sd, dtype=float), rows.X.shape[1:]).copy()
@@ -84,14 +89,7 @@ def fit_posterior(
         raise InputError("prior.not_positive")
     mode, precision = posterior_mode(rows, sd)
     sampler = _Sampler(rows, sd, seed, token)
-    center, factor = mode, _root_of_inverse(precision)
-    draws = _affordable(draws, len(rows.k), _BUDGET, _FEWEST_DRAWS)
-    few = _affordable(draws, len(rows.k), _ADAPT_BUDGET, 256)
-    for step in range(_ROUNDS):
-        points, weights, _ = sampler.draw(center, factor, few, step)
-        center, covariance = _moments(points, weights)
-        factor = _root(covariance, factor)
-    points, weights, log_marginal = sampler.draw(center, factor, draws, _ROUNDS)
+    points, weights, log_marginal = sampler.run(mode, _root_of_inverse(precision), draws)
     return Posterior(
         draws=points,
         weights=weights,
@@ -137,12 +135,6 @@ def _slopes(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> tuple[Fl
     return gradient, weighted_gram(rows.X, rows.n * p * (1.0 - p)) + np.diag(shrink)
 
 
-def _affordable(draws: int, rows: int, budget: int, fewest: int) -> int:
-    while draws > fewest and draws * rows > budget:
-        draws //= 2
-    return draws
-
-
 def _log_posterior(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> float:
     return float(log_likelihood(rows, beta[None, :])[0] - 0.5 * (shrink * beta) @ beta)
 
@@ -173,11 +165,33 @@ class _Sampler:
     seed: int
     token: CancelToken | None
 
+    def run(self, center: FloatArray, factor: FloatArray, draws: int) -> tuple[FloatArray, FloatArray, float]:
+        """Match the proposal to the moments of the posterior and return its final draws, weights and evidence."""
+        step = 0
+        for rounds, count in zip(_ROUNDS, (draws, _MORE_DRAWS * draws), strict=True):
+            final = self._affordable(count, _BUDGET, _FEWEST_DRAWS)
+            few = self._affordable(final, _ADAPT_BUDGET, 256)
+            for _ in range(rounds):
+                points, weights, _ = self.draw(center, factor, few, step)
+                center, covariance = _moments(points, tempered(weights, 10.0 * len(center)))
+                factor = _root(covariance, factor)
+                step += 1
+            points, weights, log_marginal = self.draw(center, factor, final, step)
+            step += 1
+            if effective_size(weights) >= draws / 4 or final < draws:
+                break
+        return points, weights, log_marginal
+
+    def _affordable(self, draws: int, budget: int, fewest: int) -> int:
+        while draws > fewest and draws * len(self.rows.k) > budget:
+            draws //= 2
+        return draws
+
     def draw(
         self, center: FloatArray, factor: FloatArray, count: int, step: int
     ) -> tuple[FloatArray, FloatArray, float]:
         """Return points, normalised weights and the log marginal likelihood for one proposal."""
-        standard, log_density = student_points(count, len(center), self.seed * (_ROUNDS + 1) + step)
+        standard, log_density = student_points(count, len(center), self.seed * _STEPS_PER_SEED + step)
         points = center + times(standard, factor.T)
         scaled = points / self.prior_sd
         log_prior = -0.5 * np.einsum("ij,ij->i", scaled, scaled) - float(

@@ -7,23 +7,25 @@ import pytest
 from scipy import stats
 
 from stirfall.inference.importance import (
-    DEGREES,
+    degrees_of_freedom,
     effective_size,
     generalised_pareto_shape,
     normalised,
     pareto_k,
     student_points,
+    tempered,
 )
 
 
 def test_points_follow_the_multivariate_t_law():
     points, log_density = student_points(4096, 3, 0)
-    law = stats.multivariate_t(np.zeros(3), np.eye(3), df=DEGREES)
+    degrees = degrees_of_freedom(3)
+    law = stats.multivariate_t(np.zeros(3), np.eye(3), df=degrees)
     assert log_density == pytest.approx(law.logpdf(points))
     assert points.mean(axis=0) == pytest.approx(np.zeros(3), abs=0.01)
-    assert np.cov(points.T) == pytest.approx(np.eye(3) * DEGREES / (DEGREES - 2), abs=0.06)
+    assert np.cov(points.T) == pytest.approx(np.eye(3) * degrees / (degrees - 2), abs=0.06)
     for column in points.T:
-        assert stats.kstest(column, stats.t(DEGREES).cdf).statistic < 0.01
+        assert stats.kstest(column, stats.t(degrees).cdf).statistic < 0.01
 
 
 def test_points_are_the_same_each_time_and_cannot_be_changed():
@@ -69,3 +71,13 @@ def test_heavy_weights_are_found_out():
 
 def test_too_few_weights_say_nothing():
     assert pareto_k(np.full(10, 0.1)) == 0.0
+
+
+def test_tempering_leaves_good_weights_alone_and_spreads_bad_ones():
+    rng = np.random.default_rng(0)
+    good, bad = rng.random(1000), np.exp(20 * rng.normal(size=1000))
+    good, bad = good / good.sum(), bad / bad.sum()
+    assert tempered(good, 100) is good
+    assert effective_size(bad) < 5
+    assert effective_size(tempered(bad, 100)) == pytest.approx(100, rel=0.01)
+    assert (np.argsort(tempered(bad, 100)) == np.argsort(bad)).all()
