@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QImage, QImageWriter
 
 from stirfall.bench.errors import FileTroubleError, InputError
 
@@ -47,6 +47,6 @@ def photo_of_image(image: QImage, name: str) -> Photo:
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    image.save(buffer, b"PNG")
+    QImageWriter(buffer, QByteArray(b"png")).write(image)
     buffer.close()
     return Photo(name, "image/png", bytes(data.data()))

@@ -275,6 +275,8 @@ def _outcome(form: Form) -> Outcome | None:
 def _asked(findings: tuple[Finding, ...], *, aborted: bool) -> frozenset[str]:
     # An aborted run beyond a limit is exactly what must be on record, so there a block only asks.
     levels = ("warn", "block") if aborted else ("warn",)
+    if not aborted and any(found.level == "block" for found in findings):
+        return frozenset()
     return frozenset(finding_key(found) for found in findings if found.level in levels)
 
 
