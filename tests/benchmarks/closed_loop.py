@@ -1,8 +1,9 @@
 """How many attempts a campaign needs, by look-ahead or in a space-filling order, simulated on invented truths.
 
-``run()`` repeats seeded campaigns on several truths. The same model and the same ``best()`` judge both orders; an
-order is done when the true probability at ``best()`` comes within 0.10 of the best possible one. Printed with the
-standard error of the mean over the campaigns. Run it as a script for the long version.
+``run()`` repeats seeded campaigns on several invented truths. The same model and the same ``best()`` serve every
+order; an order is close enough when the true probability at ``best()`` comes within 0.10 of the best possible one.
+Errors are standard errors of the mean over the campaigns. Run as a script for the long version; its one argument is
+JSON with arguments of ``run``.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import math
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -26,7 +28,7 @@ from stirfall.planning.box import make_box
 from stirfall.planning.candidates import known_columns, spread_points
 from stirfall.planning.first_design import spread_out
 from stirfall.planning.limits import operating_limits
-from stirfall.planning.next_attempts import best, suggest
+from stirfall.planning.next_attempts import Suggestion, best, suggest
 
 CLOSE_ENOUGH = 0.10
 Gates = tuple[float, float]
@@ -105,15 +107,29 @@ TRUTHS = {
 }
 
 
+def drawn_from_the_prior(seed: int) -> Truth:
+    """Return a truth with three factors whose coefficients are drawn from the prior of the program."""
+    factors, rng, known = (_AGE, _TIME, _DOSE), np.random.default_rng([seed, 5]), CampaignSettings()
+    sd = np.array([known.intercept_prior_sd, *[known.effect_prior_sd] * len(factors)])
+    first, second = (rng.normal(0.0, sd) for _ in range(2))
+
+    def gates(conditions: Conditions) -> Gates:
+        row = np.array([1.0, *(factor.to_unit_interval(conditions[factor.name]) for factor in factors)])
+        return logistic(float(first @ row)), logistic(float(second @ row))
+
+    return Truth(f"prior {seed}", gates, factors)
+
+
 def new_campaign(truth: Truth) -> CampaignState:
     settings = CampaignSettings(invented=True, melting_point_c=138.0, oil_flash_c=220.0)
     return CampaignState(settings, truth.factors)
 
 
+@cache
 def highest(truth: Truth) -> float:
     """The best true probability over a fine Sobol set of the box, its corners included."""
     box = make_box(operating_limits(new_campaign(truth)), [factor.name for factor in truth.factors])
-    points = spread_points(len(truth.factors), 4096, 1)
+    points = spread_points(len(truth.factors), 2048, 1)
     columns = box.decode(np.vstack([points, np.unique(np.round(points), axis=0)]))
     return max(truth.clean(box.conditions(columns, row)) for row in range(len(columns["age"])))
 
@@ -153,26 +169,34 @@ def next_conditions(state: CampaignState, model: OddsModel, order: str, seed: in
     return suggest(model, limits, state, count=1, goal=order, seed=seed)[0].conditions
 
 
-def campaign(truth: Truth, order: str, seed: int, *, most: int, draws: int, whole: bool = False) -> list[float]:
-    """Return the shortfall of ``best()`` after each attempt, up to the first close one or ``whole``."""
+def campaign(
+    truth: Truth, order: str, seed: int, *, most: int, draws: int = 1024, judge_from: int = 1
+) -> list[tuple[float, Suggestion]]:
+    """Return, after each attempt, how far ``best()`` falls short of the best true probability, and what it said."""
     rng = np.random.default_rng([seed, 77])
     top, state = highest(truth), new_campaign(truth)
-    shortfalls: list[float] = []
+    after: list[tuple[float, Suggestion]] = []
     model = fitted(state, seed, draws)
     for number in range(1, most + 1):
         conditions = next_conditions(state, model, order, seed)
         state = replace(state, attempts=(*state.attempts, attempt(truth, conditions, number, rng)))
         model = fitted(state, seed, draws)
-        recommended = best(model, operating_limits(state), state, seed=seed).conditions
-        shortfalls.append(top - truth.clean(recommended))
-        if shortfalls[-1] <= CLOSE_ENOUGH and not whole:
-            break
-    return shortfalls
+        if number < judge_from:
+            continue
+        recommended = best(model, operating_limits(state), state, seed=seed)
+        after.append((top - truth.clean(recommended.conditions), recommended))
+    return after
 
 
-def needed(shortfalls: list[float], most: int) -> int:
-    """Attempts until close enough; one more than ``most`` where that never happened."""
-    return next((n for n, gap in enumerate(shortfalls, 1) if gap <= CLOSE_ENOUGH), most + 1)
+def shortfalls(truth: Truth, order: str, seed: int, *, most: int, draws: int) -> list[float]:
+    """Only the shortfalls of a campaign."""
+    return [shortfall for shortfall, _ in campaign(truth, order, seed, most=most, draws=draws)]
+
+
+def needed(values: np.ndarray) -> np.ndarray:
+    """Attempts until close enough for the first time; one more than were made where that never happened."""
+    padded = np.hstack([values <= CLOSE_ENOUGH, np.ones((len(values), 1), dtype=bool)])
+    return padded.argmax(axis=1) + 1.0
 
 
 def run(
@@ -180,41 +204,53 @@ def run(
     truths: tuple[str, ...] = ("dross", "grit", "beads", "flat"),
     orders: tuple[str, ...] = ("reliable", "learn"),
     campaigns: int = 60,
-    most: int = 30,
+    most: int = 25,
     draws: int = 1024,
     first_seed: int = 0,
 ) -> dict[str, dict[str, float]]:
-    """Return per truth and order the mean attempts needed, the saving against space-filling and their errors."""
+    """Return, per truth and order, what it took, against the space-filling order on the same seeds."""
     found: dict[str, dict[str, float]] = {}
+    seeds = range(first_seed, first_seed + campaigns)
     for name in truths:
-        counts = {
-            order: np.array(
-                [
-                    needed(campaign(TRUTHS[name], order, seed, most=most, draws=draws), most)
-                    for seed in range(first_seed, first_seed + campaigns)
-                ],
-                dtype=float,
-            )
+        made = {
+            order: np.array([shortfalls(TRUTHS[name], order, seed, most=most, draws=draws) for seed in seeds])
             for order in ("space-filling", *orders)
         }
-        for order, values in counts.items():
-            found[f"{name}: {order}"] = _summary(values, counts["space-filling"])
+        for order, values in made.items():
+            found[f"{name}: {order}"] = _summary(values, made["space-filling"])
     return found
 
 
 def _summary(values: np.ndarray, baseline: np.ndarray) -> dict[str, float]:
-    saved = baseline - values
-    count = len(values)
-    ratio = values.mean() / baseline.mean()
-    residual = (values - ratio * baseline) / baseline.mean()
+    """Summarise (campaigns, attempts) shortfalls.
+
+    ``attempts``: mean until first close enough, with its ``ratio`` to space-filling. ``shortfall``: mean over the
+    attempts from the sixth on, and what is ``saved`` of it. ``matched_after``: attempts after which the average
+    shortfall is what space-filling has at the end.
+    """
+    count, made = values.shape
+    took, base = needed(values), needed(baseline)
+    ratio = took.mean() / base.mean()
+    saved = (baseline - values)[:, 5:].mean(axis=1)
+    matched = values.mean(axis=0) <= baseline.mean(axis=0)[-1] + 1e-12
     return {
-        "attempts": round(float(values.mean()), 2),
-        "saved": round(float(saved.mean()), 2),
-        "saved_se": round(float(saved.std(ddof=1) / math.sqrt(count)), 2),
-        "ratio": round(float(ratio), 3),
-        "ratio_se": round(float(residual.std(ddof=1) / math.sqrt(count)), 3),
         "campaigns": count,
+        "attempts": round(float(took.mean()), 2),
+        "attempts_saved": round(float((base - took).mean()), 2),
+        "attempts_saved_se": round(_error(base - took), 2),
+        "ratio": round(float(ratio), 3),
+        "ratio_se": round(_error((took - ratio * base) / base.mean()), 3),
+        "shortfall": round(float(values[:, 5:].mean()), 3),
+        "shortfall_saved": round(float(saved.mean()), 3),
+        "shortfall_saved_se": round(_error(saved), 3),
+        "matched_after": int(matched.argmax()) + 1 if matched.any() else made + 1,
+        "of": made,
     }
+
+
+def _error(values: np.ndarray) -> float:
+    """Standard error of the mean over campaigns."""
+    return float(values.std(ddof=1) / math.sqrt(len(values)))
 
 
 if __name__ == "__main__":

@@ -116,7 +116,8 @@ def snap_inside(factor: Factor, values: Numbers, low: float, high: float) -> Num
     snapped = np.round(np.round(clipped / step) * step, 10)
     snapped = np.where(snapped < low, np.round(math.ceil(round(low / step, 9)) * step, 10), snapped)
     snapped = np.where(snapped > high, np.round(math.floor(round(high / step, 9)) * step, 10), snapped)
-    return np.clip(snapped, low, high)
+    nearest_bound = np.where(clipped - low <= high - clipped, low, high)
+    return np.where((snapped < low) | (snapped > high), nearest_bound, snapped)
 
 
 def _rounded(values: Numbers, low: float, high: float, scale: Scale) -> Numbers:
