@@ -30,7 +30,7 @@ _STEPS_PER_SEED = 16
 _NEWTON_STEPS = 200
 # Rows times draws of one round: an adaptive round needs no more than the first to settle; with so many rows that
 # the second is passed, the posterior is so narrow that fewer draws say the same.
-_ADAPT_BUDGET = 2**24
+_ADAPT_BUDGET = 2**22
 _BUDGET = 2**27
 _FEWEST_DRAWS = 1024
 
@@ -170,7 +170,7 @@ class _Sampler:
         step = 0
         for rounds, count in zip(_ROUNDS, (draws, _MORE_DRAWS * draws), strict=True):
             final = self._affordable(count, _BUDGET, _FEWEST_DRAWS)
-            few = self._affordable(final, _ADAPT_BUDGET, 256)
+            few = self._affordable(final, _ADAPT_BUDGET, max(256, 32 * len(center)))
             for _ in range(rounds):
                 points, weights, _ = self.draw(center, factor, few, step)
                 center, covariance = _moments(points, tempered(weights, 10.0 * len(center)))
@@ -183,7 +183,7 @@ class _Sampler:
         return points, weights, log_marginal
 
     def _affordable(self, draws: int, budget: int, fewest: int) -> int:
-        while draws > fewest and draws * len(self.rows.k) > budget:
+        while draws >= 2 * fewest and draws * len(self.rows.k) > budget:
             draws //= 2
         return draws
 
