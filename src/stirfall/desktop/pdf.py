@@ -5,6 +5,7 @@ Works without a screen (QT_QPA_PLATFORM=offscreen) and makes a QGuiApplication o
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from textwrap import wrap
 
@@ -15,7 +16,7 @@ from stirfall.bench.ages import as_utc
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import THIN_SPACE
-from stirfall.desktop.pdf_cautions import CAUTION_SIZES, draw_cautions
+from stirfall.desktop.pdf_cautions import draw_cautions
 from stirfall.desktop.pdf_curve import CurvePicture
 from stirfall.desktop.pdf_sheet import DOTS, FOOT, GUTTER, HALF, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
 from stirfall.reporting.recipe_parts import Recipe, Step
@@ -27,6 +28,18 @@ _WANTED_PAGES = 2
 _ROOM_FOR_EVIDENCE = 80 * MM
 _HEADINGS = ("Condition", "Value", "Holds within", "What ends the range")
 _PLACES = (0.0, 42 * MM, 68 * MM, 102 * MM)
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How closely things are set: the size of the cautions and the height of the curve."""
+
+    caution_pt: float
+    curve_mm: float
+
+
+# Tried in this order; the first that needs the fewest sheets is taken.
+_FITS = (Fit(7.8, 59.0), Fit(7.4, 54.0), Fit(7.0, 50.0))
 
 
 def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple[Placed, ...]:
@@ -42,22 +55,19 @@ def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple
 def _drawn(recipe: Recipe, decimal: str) -> tuple[bytes, tuple[Placed, ...]]:
     """Draw first only to count the pages, so that each can say "page 1 of 2"; long cautions are set smaller."""
     application = QGuiApplication.instance() or QGuiApplication([])
-    size, pages = CAUTION_SIZES[0], 0
-    for smaller in CAUTION_SIZES:
-        _, placed = _draw(recipe, decimal, pages=0, size=smaller)
-        pages = max(item.page for item in placed)
+    counted: list[tuple[int, Fit]] = []
+    for fit in _FITS:
+        pages = max(item.page for item in _draw(recipe, decimal, 0, fit)[1])
+        counted.append((pages, fit))
         if pages <= _WANTED_PAGES:
-            size = smaller
             break
-    else:
-        _, placed = _draw(recipe, decimal, pages=0, size=size)
-        pages = max(item.page for item in placed)
-    data, placed = _draw(recipe, decimal, pages=pages, size=size)
+    pages, fit = min(counted, key=lambda each: each[0])
+    data, placed = _draw(recipe, decimal, pages, fit)
     del application
     return data, placed
 
 
-def _draw(recipe: Recipe, decimal: str, *, pages: int, size: float) -> tuple[bytes, tuple[Placed, ...]]:
+def _draw(recipe: Recipe, decimal: str, pages: int, fit: Fit) -> tuple[bytes, tuple[Placed, ...]]:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
@@ -69,12 +79,12 @@ def _draw(recipe: Recipe, decimal: str, *, pages: int, size: float) -> tuple[byt
     writer.setCreator(f"Stirfall {recipe.program_version}")
     painter = QPainter(writer)
     sheet = Sheet(writer, painter, lambda at: _foot(at, recipe, pages))
-    _first_page(sheet, recipe, decimal)
+    _first_page(sheet, recipe, decimal, fit)
     if sheet.page == 1 and sheet.room() < _ROOM_FOR_EVIDENCE:
         sheet.turn()
     else:
         sheet.y += 5 * MM
-    _second_page(sheet, recipe, size)
+    _second_page(sheet, recipe, fit)
     sheet.foot(sheet)
     painter.end()
     buffer.close()
@@ -95,7 +105,7 @@ def _foot(sheet: Sheet, recipe: Recipe, pages: int) -> None:
 # ------------------------------------------------------------------------------------------------------ first page
 
 
-def _first_page(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
+def _first_page(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> None:
     _title(sheet, recipe)
     _notices(sheet, recipe)
     if recipe.blocked:
@@ -103,7 +113,7 @@ def _first_page(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
         chance = in_full(recipe.probability)
         sheet.line(f"Chance at these conditions: {chance}. This is no recommendation.", Ink(9.0))
     else:
-        _odds_and_curve(sheet, recipe, decimal)
+        _odds_and_curve(sheet, recipe, decimal, fit)
     _conditions(sheet, recipe, decimal)
     _steps(sheet, recipe)
 
@@ -131,8 +141,8 @@ def _notices(sheet: Sheet, recipe: Recipe) -> None:
     sheet.notice([*first, headline, *warnings])
 
 
-def _odds_and_curve(sheet: Sheet, recipe: Recipe, decimal: str) -> None:
-    height, left_width = 59 * MM, 46 * MM
+def _odds_and_curve(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> None:
+    height, left_width = fit.curve_mm * MM, 46 * MM
     sheet.need(height)
     top = sheet.y
     _big_number(sheet, recipe, left_width, top)
@@ -224,22 +234,24 @@ def _step(sheet: Sheet, number: int, step: Step) -> None:
 # ----------------------------------------------------------------------------------------------------- second page
 
 
-def _second_page(sheet: Sheet, recipe: Recipe, size: float) -> None:
-    top = sheet.y
-    left = _column(sheet, "Evidence", _evidence_lines(recipe), LEFT, top)
-    right = _column(sheet, "Limits", list(recipe.limits), LEFT + HALF + GUTTER, top)
+def _second_page(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
+    top, ink = sheet.y, Ink(fit.caution_pt + 0.2)
+    left = _column(sheet, "Evidence", _evidence_lines(recipe), ink, LEFT)
+    sheet.y = top
+    right = _column(sheet, "Limits", list(recipe.limits), ink, LEFT + HALF + GUTTER)
     sheet.y = max(left, right)
     sheet.heading("Cautions", keep=30 * MM)
     sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
-    draw_cautions(sheet, recipe.cautions.items, size)
+    draw_cautions(sheet, recipe.cautions.items, fit.caution_pt)
 
 
-def _column(sheet: Sheet, title: str, lines: list[str], x: float, top: float) -> float:
+def _column(sheet: Sheet, title: str, lines: list[str], ink: Ink, x: float) -> float:
     """Draw a titled list into half the width; return where it ends."""
+    top = sheet.y
     y = top + sheet.put(title, Ink(11.0, bold=True, role="accent"), x, HALF, y=top) + 1.6 * MM
     for line in lines:
         sheet.bullet(x, y + 0.5 * MM, 2.4 * MM)
-        y += sheet.put(line, Ink(8.0), x + 4 * MM, HALF - 4 * MM, y=y) + 1.0 * MM
+        y += sheet.put(line, ink, x + 4 * MM, HALF - 4 * MM, y=y) + 1.0 * MM
     return y
 
 

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from stirfall.bench.materials import Caution
 from stirfall.desktop.pdf_sheet import GUTTER, HALF, LEFT, MM, WIDTH, Ink, Sheet
 
-# Tried in this order until the recipe fits on its sheets; where none is small enough the first one is taken.
-CAUTION_SIZES = (7.8, 7.4, 7.0)
 _INDENT = 4.2 * MM
 _GAP = 1.5 * MM
 _SOURCES = Ink(6.5, role="muted")
