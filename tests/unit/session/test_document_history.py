@@ -236,3 +236,37 @@ def test_every_command_undo_and_redo_is_in_the_log(document: Document, path: Pat
     log = connection.execute("SELECT action, name, kind FROM command ORDER BY seq").fetchall()
     connection.close()
     assert log == [(action, "Record attempt 1", "RecordAttempt") for action in ("do", "undo", "redo")]
+
+
+def test_what_was_redone_is_there_after_reopening_and_what_was_undone_is_not(
+    document: Document, clock: FixedClock, reopened: Callable[[], Document]
+) -> None:
+    document.execute(c.AddLot(Lot("L2")))
+    document.execute(c.AddJar(Jar("J2", "L2", clock.now())))
+    document.execute(c.TickChecklist("2026-03-02", ("a",)))
+    attempt_id = record(document)
+    document.execute(c.AttachPhoto(attempt_id, "p", "image/png", b"1"))
+    full = document.state
+    for _ in range(5):
+        document.undo()
+    bare = reopened()
+    assert bare.state == document.state
+    assert [lot.id for lot in bare.state.lots] == ["L1"]
+    with pytest.raises(InputError) as caught:
+        document.attempt(attempt_id)
+    assert caught.value.code == "attempt.unknown"
+    for _ in range(5):
+        document.redo()
+    again = reopened()
+    assert document.state == again.state == full
+    assert len(again.photos(attempt_id)) == 1
+
+
+def test_the_number_of_a_withdrawn_attempt_is_not_given_again_without_reopening_either(document: Document) -> None:
+    for _ in range(3):
+        record(document)
+    for _ in range(3):
+        document.undo()
+    record(document)
+    record(document)
+    assert [attempt.number for attempt in document.state.attempts] == [4, 5]

@@ -154,4 +154,4 @@ class Session(RuleBasedStateMachine):
 
 
 TestSession = Session.TestCase
-TestSession.settings = hypothesis_settings(max_examples=25, stateful_step_count=25, deadline=None)
+TestSession.settings = hypothesis_settings(max_examples=20, stateful_step_count=30, deadline=None)

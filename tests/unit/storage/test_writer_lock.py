@@ -13,6 +13,7 @@ import pytest
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.records import CampaignSettings
 from stirfall.session.document import Document
+from stirfall.storage import lock
 from stirfall.storage.lock import WriterLock, lock_path, writer_of
 
 ROOT = Path(__file__).parents[3]
@@ -20,14 +21,14 @@ ROOT = Path(__file__).parents[3]
 
 def test_the_second_writer_is_told_who_has_the_file(tmp_path: Path) -> None:
     path = tmp_path / "a.stirfall"
-    lock = WriterLock(path)
+    held = WriterLock(path)
     with pytest.raises(FileTroubleError) as caught:
         WriterLock(path)
     assert caught.value.code == "file.in_use"
     assert caught.value.params["pid"] == os.getpid()
     assert writer_of(path) == {key: caught.value.params[key] for key in ("host", "pid", "since")}
-    lock.release()
-    lock.release()
+    held.release()
+    held.release()
     assert writer_of(path) is None
     assert list(tmp_path.iterdir()) == []
 
@@ -43,12 +44,12 @@ def test_asking_who_writes_takes_no_lock_and_leaves_no_file(tmp_path: Path) -> N
 
 def test_a_lock_file_with_unreadable_words_still_locks(tmp_path: Path) -> None:
     path = tmp_path / "a.stirfall"
-    lock = WriterLock(path)
+    held = WriterLock(path)
     lock_path(path).write_bytes(b"[]")
     with pytest.raises(FileTroubleError) as caught:
         WriterLock(path)
     assert caught.value.params["pid"] == "?"
-    lock.release()
+    held.release()
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs SIGKILL")
@@ -90,3 +91,26 @@ def test_a_drive_that_cannot_lock_is_opened_read_only(tmp_path: Path) -> None:
     with Document.open(path) as document:
         assert document.read_only_reason is not None
         assert document.read_only_reason.code == "file.lock_failed"
+
+
+def test_a_lock_on_a_file_that_its_owner_has_just_removed_is_no_lock(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "a.stirfall"
+    first = WriterLock(path)
+    third: list[WriterLock] = []
+    real_try_lock = lock._try_lock
+
+    def try_lock_late(handle: int) -> bool:
+        # Between opening and locking, the first writer leaves and a third one comes.
+        monkeypatch.setattr(lock, "_try_lock", real_try_lock)
+        first.release()
+        third.append(WriterLock(path))
+        return real_try_lock(handle)
+
+    monkeypatch.setattr(lock, "_try_lock", try_lock_late)
+    with pytest.raises(FileTroubleError) as caught:
+        WriterLock(path)
+    assert caught.value.code == "file.in_use"
+    third[0].release()
+    assert list(tmp_path.iterdir()) == []
