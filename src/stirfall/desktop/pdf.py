@@ -145,7 +145,7 @@ def _odds_and_curve(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> Non
     height, left_width = fit.curve_mm * MM, 46 * MM
     sheet.need(height)
     top = sheet.y
-    _big_number(sheet, recipe, left_width, top)
+    end = _big_number(sheet, recipe, left_width, top)
     if recipe.curve is not None:
         area = QRectF(LEFT + left_width + 4 * MM, top + 0.5 * MM, WIDTH - left_width - 4 * MM, height - 7 * MM)
         CurvePicture(sheet, recipe.curve, area, decimal).draw()
@@ -155,12 +155,13 @@ def _odds_and_curve(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> Non
             "Hatched: never tried. All other conditions as in the recipe."
         )
         sheet.put(caption, Ink(7.0, role="muted"), area.left(), area.width(), y=area.bottom() + 0.4 * MM)
-    sheet.y = top + height
+    sheet.y = max(top + height, end)
 
 
-def _big_number(sheet: Sheet, recipe: Recipe, width: float, top: float) -> None:
+def _big_number(sheet: Sheet, recipe: Recipe, width: float, top: float) -> float:
+    """Draw the chance large at the left; return where it ends."""
     chance = recipe.probability
-    y = top + 3 * MM
+    y = top + 1.5 * MM
     lines = [
         (percent(chance.mean), Ink(36.0, bold=True, role="accent"), 0.0),
         ("chance of a clean separation", Ink(9.0), 2.0),
@@ -173,6 +174,7 @@ def _big_number(sheet: Sheet, recipe: Recipe, width: float, top: float) -> None:
         lines.append((f"{interval(estimate)}, {attempts(estimate.n)}", Ink(8.0, role="muted"), 0.8))
     for text, ink, after in lines:
         y += sheet.put(text, ink, LEFT, width, y=y) + after * MM
+    return y
 
 
 def _conditions(sheet: Sheet, recipe: Recipe, decimal: str) -> None:

@@ -46,7 +46,7 @@ class CurvePicture:
     @property
     def plot(self) -> QRectF:
         """The rectangle inside the axes."""
-        return self.area.adjusted(11 * MM, 4.5 * MM, -1.5 * MM, -10.5 * MM)
+        return self.area.adjusted(11 * MM, 5.6 * MM, -1.5 * MM, -10.8 * MM)
 
     def _x(self, value: float) -> float:
         low, high = self.curve.x[0], self.curve.x[-1]
@@ -74,9 +74,9 @@ class CurvePicture:
             sheet.painter.setPen(hair)
             sheet.painter.drawLine(QPointF(x, plot.top()), QPointF(x, plot.bottom() + 1.0 * MM))
             ink = Ink(7.5, role="muted", align=_MIDDLE)
-            sheet.put(tick[1], ink, x - 9 * MM, 18 * MM, y=plot.bottom() + 1.4 * MM)
+            sheet.put(tick[1], ink, x - 9 * MM, 18 * MM, y=plot.bottom() + 1.9 * MM)
         title = axis_title(self._factor())
-        sheet.put(title, Ink(8.0, align=_MIDDLE), plot.left(), plot.width(), y=plot.bottom() + 5.6 * MM)
+        sheet.put(title, Ink(8.0, align=_MIDDLE), plot.left(), plot.width(), y=plot.bottom() + 6.0 * MM)
         sheet.painter.setPen(QPen(sheet.colour("line"), 0.7 * PT))
         sheet.painter.setBrush(Qt.BrushStyle.NoBrush)
         sheet.painter.drawLine(plot.bottomLeft(), plot.bottomRight())
