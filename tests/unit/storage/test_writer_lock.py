@@ -53,13 +53,14 @@ def test_a_lock_file_with_unreadable_words_still_locks(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs SIGKILL")
-def test_a_killed_process_locks_nobody_out(tmp_path: Path) -> None:
+def test_a_killed_process_locks_nobody_out_and_leaves_its_half_filled_form(tmp_path: Path) -> None:
     path = tmp_path / "a.stirfall"
     Document.create(path, CampaignSettings()).close()
     script = (
         "import sys\n"
         "from stirfall.session.document import Document\n"
         "document = Document.open(sys.argv[1])\n"
+        "document.save_draft({'note': 'half typed'})\n"
         "print('open', flush=True)\n"
         "sys.stdin.read()\n"
     )
@@ -81,6 +82,7 @@ def test_a_killed_process_locks_nobody_out(tmp_path: Path) -> None:
     assert lock_path(path).exists()
     with Document.open(path) as third:
         assert not third.read_only
+        assert third.draft == {"note": "half typed"}
     assert not lock_path(path).exists()
 
 
