@@ -17,6 +17,9 @@ from stirfall.planning.goals import Goal
 
 # Two suggestions of one batch differ at least by this share of the range in one factor (our proposal).
 _APART = 0.15
+# An expected gain below this is noise of the draws.
+_NO_GAIN = 0.005
+_TINY = 1e-12
 
 
 @dataclass(frozen=True)
@@ -65,18 +68,21 @@ def pick_batch(
 
 
 def worth(classes: Sequence[Array], weights: Array, goal: Goal) -> Array:
-    """Return the worth of each candidate for a goal, (c,), comparable within one call only."""
+    """Return the worth of each candidate for a goal, (c,), comparable within one call only.
+
+    LEARN: the information about the outcome. RELIABLE: the expected gain of the best condition and the movement at
+    the likely best ones, each as a share of its largest value, times the probability of a clean separation there.
+    The last factor keeps it from asking for attempts that would mostly fail; simulated campaigns were as quick with
+    it as without. Where no attempt promises a gain above noise, the movement decides.
+    """
     if goal is Goal.LEARN:
         return information(classes, weights)
     clean = classes[0]
     winners, chance = likely_best(clean, weights)
     gain, movement = look_ahead(classes, clean[:, winners], weights, chance)
-    return _scaled(gain) + _scaled(movement)
-
-
-def _scaled(values: Array) -> Array:
-    top = values.max()
-    return values / top if top > 1e-6 else np.zeros_like(values)
+    share = gain / max(float(gain.max()), _NO_GAIN) + movement / max(float(movement.max()), _TINY)
+    worth_there: Array = share * (weights @ clean)
+    return worth_there
 
 
 def _picked(

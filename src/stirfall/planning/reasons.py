@@ -34,7 +34,8 @@ def most_different(box: Box, columns: Columns, known: Columns) -> tuple[Factor, 
     """Return the factor in which a candidate differs most from what is known, with its value, or None.
 
     It is the factor without which the candidate would lie nearest to known conditions, so that "nothing like this
-    was tried at 6 h" is true. None means that these very conditions are known, or that nothing varies.
+    was tried at 6 h" is true; a factor outside the tried range goes first. None means that these very conditions
+    are known, or that nothing varies.
     """
     if not box.varied:
         return None
@@ -45,8 +46,12 @@ def most_different(box: Box, columns: Columns, known: Columns) -> tuple[Factor, 
     if whole.min() < _SAME**2:
         return None
     without = (whole[:, None] - gaps).min(axis=0)
-    factor = box.varied[int(np.argmin(without))]
-    return factor, shown(factor, box.conditions(columns, 0)[factor.name])
+    conditions = box.conditions(columns, 0)
+    outside = box.limits.tried.outside(box.varied, conditions)
+    untested = [axis for axis, factor in enumerate(box.varied) if factor.name in outside]
+    axis = min(untested or range(len(box.varied)), key=lambda each: float(without[each]))
+    factor = box.varied[axis]
+    return factor, shown(factor, conditions[factor.name])
 
 
 def give_reason(goal: Goal, differs: tuple[Factor, object] | None, pick: Picked, *, graded: int) -> Reason:
