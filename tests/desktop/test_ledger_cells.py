@@ -1,0 +1,152 @@
+"""What the ledger writes: cells, CSV, corrections and history; pure functions."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stirfall.bench.campaign import CampaignState, Correction
+from stirfall.bench.factors import Conditions, standard_factors
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import Attempt, CampaignSettings, Lot, Masses
+from stirfall.desktop.ledger.cells import as_csv, as_table, columns_of, note_text, outcome_text
+from stirfall.desktop.ledger.corrections import Entered, Kind, correctables, history_lines, read_correction
+
+NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
+FACTORS = standard_factors()
+ATTEMPT = Attempt(
+    "a1",
+    7,
+    Conditions({"sample age": 72.0, "temperature": 150.0, "stirring action": "fold"}),
+    started_at=NOW,
+    lot_id="L1",
+    parted=Parted.YES,
+    pooled=Pooled.BEADS,
+    masses=Masses(charge_g=12.5),
+    note='grey, "dull"\nskin',
+)
+CAMPAIGN = CampaignState(CampaignSettings(), FACTORS, (Lot("L1"), Lot("L2")), attempts=(ATTEMPT,))
+
+
+def text(attempt: Attempt, title: str) -> str:
+    return next(column.text(attempt, ".") for column in columns_of(FACTORS) if column.title == title)
+
+
+def test_headers_carry_units_and_unknown_is_said() -> None:
+    assert text(ATTEMPT, "Sample age, h") == "72"
+    assert text(ATTEMPT, "Temperature, °C") == "150"
+    assert text(ATTEMPT, "Stirring speed, 1/min") == "unknown"
+    assert text(ATTEMPT, "Stirring action") == "fold"
+
+
+def test_a_struck_out_attempt_says_so_in_words() -> None:
+    struck = replace(ATTEMPT, struck_reason="wrong jar")
+    assert outcome_text(struck) == "struck out (parted but beads)"
+    assert note_text(struck).startswith("Struck out: wrong jar")
+
+
+def test_the_copied_table_has_one_line_per_attempt_whatever_the_note_holds() -> None:
+    lines = as_table([ATTEMPT], FACTORS, ",").splitlines()
+    assert len(lines) == 2
+    assert lines[0].count("\t") == lines[1].count("\t") == len(columns_of(FACTORS)) - 1
+
+
+def test_csv_follows_rfc_4180() -> None:
+    # RFC 4180: lines end with CRLF, fields with quotes or line breaks are quoted, quotes are doubled.
+    data = as_csv([ATTEMPT], FACTORS)
+    assert data.endswith(b"\r\n")
+    assert b'"grey, ""dull""\nskin"' in data
+    rows = list(csv.DictReader(io.StringIO(data.decode("utf-8"), newline="")))
+    assert len(rows) == 1
+    row = rows[0]
+    assert row["note"] == ATTEMPT.note
+    assert row["sample age [h]"] == "72"
+    assert row["stirring speed [1/min]"] == ""
+    assert row["charge_g"] == "12.5"
+    # ISO 8601 in UTC
+    assert datetime.fromisoformat(row["started_at"]) == NOW
+
+
+@given(value=st.floats(allow_nan=False, allow_infinity=False, min_value=1e-6, max_value=1e6))
+def test_numbers_in_csv_come_back_to_fifteen_digits(value: float) -> None:
+    attempt = replace(ATTEMPT, conditions=Conditions({"sample age": value}))
+    row = next(csv.DictReader(io.StringIO(as_csv([attempt], FACTORS).decode("utf-8"), newline="")))
+    assert float(row["sample age [h]"]) == pytest.approx(value, rel=1e-14)
+
+
+def read(entered: Entered) -> object:
+    return read_correction(entered, ATTEMPT, CAMPAIGN, ".").changes
+
+
+def test_a_typed_correction_is_read_with_its_unit_and_told_back() -> None:
+    done = read_correction(Entered("factor:sample age", "2 d", reason="misread"), ATTEMPT, CAMPAIGN, ".")
+    assert done.changes == {"conditions": ATTEMPT.conditions.with_value("sample age", 48.0)}
+    assert done.echo == "= 48\u2009h"
+
+
+def test_a_correction_without_reason_or_without_change_is_not_done_yet() -> None:
+    nothing = read_correction(Entered("factor:sample age", "72", reason="x"), ATTEMPT, CAMPAIGN, ".")
+    assert nothing.changes is None
+    assert nothing.problem is not None
+    assert nothing.problem.code == "ledger.nothing_changed"
+    silent = read_correction(Entered("factor:sample age", "48"), ATTEMPT, CAMPAIGN, ".")
+    assert silent.problem is not None
+    assert silent.problem.code == "ledger.reason_missing"
+
+
+def test_each_kind_of_field_can_be_corrected() -> None:
+    why = "graded again"
+    assert read(Entered("outcome", parted=Parted.NO, pooled=Pooled.BEADS, reason=why)) == {
+        "parted": Parted.NO,
+        "pooled": Pooled.NOT_OBSERVED,
+    }
+    assert read(Entered("aborted", "yes", reason=why)) == {"aborted": True}
+    assert read(Entered("lot_id", "L2", reason=why)) == {"lot_id": "L2"}
+    assert read(Entered("charge_g", "13 g", reason=why)) == {"masses": Masses(charge_g=13.0)}
+    assert read(Entered("charge_g", "", reason=why)) == {"masses": Masses()}
+    assert read(Entered("note", "bright", reason=why)) == {"note": "bright"}
+    assert read(Entered("factor:stirring action", "press", reason=why)) == {
+        "conditions": ATTEMPT.conditions.with_value("stirring action", "press")
+    }
+    assert read(Entered("factor:temperature", "", reason=why)) == {
+        "conditions": ATTEMPT.conditions.with_value("temperature", None)
+    }
+
+
+def test_a_value_that_cannot_be_read_keeps_the_attempt_as_it_is() -> None:
+    done = read_correction(Entered("factor:temperature", "warm", reason="x"), ATTEMPT, CAMPAIGN, ".")
+    assert done.changes is None
+    assert done.problem is not None
+    assert done.problem.code == "number.unreadable"
+
+
+def test_everything_that_can_be_corrected_shows_what_stands_there_now() -> None:
+    items = {item.key: item for item in correctables(ATTEMPT, CAMPAIGN, ".")}
+    assert items["factor:temperature"].now == "150\u2009°C"
+    assert items["factor:stirring action"].kind is Kind.CHOICE
+    assert items["outcome"].now == "parted but beads"
+    assert items["product_g"].now == "not weighed"
+    assert items["lot_id"].levels == ("L1", "L2")
+
+
+def test_history_reads_old_and_new_values_with_units_and_reasons() -> None:
+    kept = (
+        Correction(NOW, "attempt", "a1", "conditions.temperature", "184.0", "148.0", "digits swapped", "Correct"),
+        Correction(NOW, "attempt", "a1", "pooled", '"one pool"', '"few pieces"', "graded again", "Correct"),
+        Correction(NOW, "attempt", "a1", "struck_reason", "null", '"wrong jar"', "", "Strike out attempt 7"),
+    )
+    first, second, third = history_lines(kept, CAMPAIGN, ".")
+    assert (first.what, first.old, first.new, first.why) == (
+        "temperature",
+        "184\u2009°C",
+        "148\u2009°C",
+        "digits swapped",
+    )
+    assert (second.what, second.old, second.new) == ("became one pool", "one pool", "few pieces")
+    assert (third.old, third.new, third.why) == ("none", "wrong jar", "Strike out attempt 7")

@@ -1,0 +1,120 @@
+"""The shelf as pure functions: rows, warnings and what the two short forms mean."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.factors import Factor, standard_factors
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.records import CampaignSettings, Jar, Lot
+from stirfall.desktop.shelf.state import (
+    JarForm,
+    LotForm,
+    class_warning,
+    jar_rows,
+    jar_warning,
+    new_jar_form,
+    next_id,
+    read_jar_form,
+    read_lot_form,
+)
+from stirfall.reporting.sentences import all_sentences, sentence
+
+NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
+CAMPAIGN = CampaignState(
+    CampaignSettings(material=MaterialClass.ALKALI_METAL),
+    (*standard_factors(), Factor("oil depth", "mm", 5.0, 40.0)),
+    (Lot("L1", NOW - timedelta(days=50)),),
+    (
+        Jar("J1", "L1", NOW - timedelta(hours=5), "white oil", 15.0, "loose"),
+        Jar("J2", "L1", NOW - timedelta(days=40)),
+        Jar("J3", "L1", NOW - timedelta(days=45), emptied_at=NOW),
+    ),
+)
+
+
+def test_the_shelf_shows_jars_that_are_ageing_the_oldest_first() -> None:
+    rows = jar_rows(CAMPAIGN, NOW, ".", {})
+    assert [row.jar.id for row in rows] == ["J2", "J1"]
+    assert rows[1].age == "5\u2009h"
+    assert rows[1].kept == "15\u2009mm of white oil, lid loose"
+    assert rows[0].kept == "an unknown oil"
+
+
+def test_a_jar_in_hand_brings_its_ages_and_its_oil_depth() -> None:
+    conditions = jar_rows(CAMPAIGN, NOW, ".", {})[1].conditions
+    assert dict(conditions) == {"sample age": 1200.0, "oil exposure time": 5.0, "oil depth": 15.0}
+
+
+def test_an_old_jar_of_reactive_metal_is_to_be_inspected_and_a_base_metal_one_is_not() -> None:
+    old, young = jar_rows(CAMPAIGN, NOW, ".", {})
+    assert old.warning is not None
+    assert old.warning.code == "shelf.old_jar"
+    assert young.warning is None
+    base = replace(CAMPAIGN, settings=CampaignSettings(material=MaterialClass.BASE_METAL))
+    assert all(row.warning is None for row in jar_rows(base, NOW, ".", {}))
+
+
+def test_every_jar_of_a_superoxide_former_carries_a_warning_whatever_its_age() -> None:
+    assert jar_warning(CAMPAIGN.jars[0], 0.1, MaterialClass.SUPEROXIDE_FORMER, ".") is not None
+    assert class_warning(MaterialClass.SUPEROXIDE_FORMER) is not None
+    assert class_warning(MaterialClass.ALKALI_METAL) is None
+
+
+def test_a_jar_that_starts_in_the_future_says_so_instead_of_an_age() -> None:
+    early = replace(CAMPAIGN, jars=(Jar("J1", "L1", NOW + timedelta(hours=1)),))
+    (row,) = jar_rows(early, NOW, ".", {})
+    assert row.age == "unknown"
+    assert row.warning is not None
+    assert row.warning.code == "time.runs_backwards"
+
+
+@pytest.mark.parametrize(
+    ("taken", "expected"), [((), "J1"), (("J1", "J9"), "J10"), (("J07",), "J08"), (("glass", "j3"), "J4")]
+)
+def test_the_next_id_goes_on_counting_in_the_same_width(taken: tuple[str, ...], expected: str) -> None:
+    assert next_id("J", taken) == expected
+
+
+def test_a_new_jar_form_is_filled_in_like_the_newest_jar() -> None:
+    form = new_jar_form(CAMPAIGN)
+    assert (form.jar_id, form.lot_id, form.oil, form.lid) == ("J4", "L1", "white oil", "loose")
+
+
+def test_a_jar_form_is_read_with_units_and_starts_now_by_default() -> None:
+    read = read_jar_form(JarForm("J4", "L1", "white oil", "1.5 cm", "open", "12,5"), CAMPAIGN, NOW)
+    assert read.problems == {}
+    assert read.jar is not None
+    assert (read.jar.oil_depth_mm, read.jar.charge_g, read.jar.started_at) == (15.0, 12.5, NOW)
+
+
+@pytest.mark.parametrize(
+    ("form", "where", "code"),
+    [
+        (JarForm("", "L1"), "jar_id", "shelf.id_missing"),
+        (JarForm("j3", "L1"), "jar_id", "shelf.id_taken"),
+        (JarForm("J4", ""), "lot_id", "shelf.lot_missing"),
+        (JarForm("J4", "L1", depth="deep"), "depth", "number.unreadable"),
+        (JarForm("J4", "L1", charge="-1"), "charge", "shelf.negative"),
+        (JarForm("J4", "L1", started_at=NOW + timedelta(hours=1)), "started_at", "shelf.future"),
+        (JarForm("J4", "L1", started_at=NOW - timedelta(days=60)), "started_at", "shelf.before_lot"),
+    ],
+)
+def test_each_problem_of_a_jar_form_stands_beside_its_entry(form: JarForm, where: str, code: str) -> None:
+    read = read_jar_form(form, CAMPAIGN, NOW)
+    assert read.jar is None
+    assert read.problems[where].code == code
+    assert code in all_sentences()
+    assert sentence(code, read.problems[where].params)
+
+
+def test_a_lot_form_may_leave_the_making_unknown() -> None:
+    read = read_lot_form(LotForm("L2", None, "12 %", " grey "), CAMPAIGN, NOW)
+    assert read.lot == Lot("L2", None, 12.0, "grey")
+    assert read_lot_form(LotForm("l1"), CAMPAIGN, NOW).problems["lot_id"].code == "shelf.id_taken"
+    future = LotForm("L2", NOW + timedelta(days=1))
+    assert read_lot_form(future, CAMPAIGN, NOW).problems["made_at"].code == "shelf.future"
