@@ -170,7 +170,7 @@ class ShellActions(QObject):
         self._act(menu, "S&maller text", partial(self._intents.step_text, -1), "Ctrl+-")
 
     def _add_campaign_menu(self) -> None:
-        menu = self._menu("&Campaign")
+        menu = self._menu("Ca&mpaign")
         self.settings = self._act(menu, "&Settings…", self._intents.settings)
         self.factors = self._act(menu, "&Factors…", self._intents.factors)
         self._act(menu, "&Cautions…", self._intents.cautions, needs_document=True)

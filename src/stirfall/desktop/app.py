@@ -15,7 +15,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEventLoop, QStandardPaths, Qt
+from PySide6.QtCore import QEventLoop, QMessageLogContext, QStandardPaths, Qt, QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QFontDatabase
 from PySide6.QtWidgets import QApplication
 
@@ -106,7 +106,11 @@ def settle(app: QApplication, shell: Shell, seconds: float) -> None:
 def application() -> QApplication:
     """Return the one application, made on first use; raises FileTroubleError ``desktop.no_fonts``."""
     existing = QApplication.instance()
-    app = existing if isinstance(existing, QApplication) else QApplication([sys.argv[0]])
+    if isinstance(existing, QApplication):
+        app = existing
+    else:
+        qInstallMessageHandler(_log_qt)
+        app = QApplication([sys.argv[0]])
     app.setApplicationName("stirfall")
     app.setApplicationDisplayName("Stirfall")
     app.setDesktopFileName("stirfall")
@@ -114,6 +118,18 @@ def application() -> QApplication:
     if not QFontDatabase.families():
         raise FileTroubleError("desktop.no_fonts")
     return app
+
+
+def _log_qt(kind: QtMsgType, _context: QMessageLogContext, message: str) -> None:
+    """Send Qt's own messages to the log; that the offscreen platform has no window manager is no news."""
+    if "propagateSizeHints" in message:
+        return
+    levels = {
+        QtMsgType.QtDebugMsg: logging.DEBUG,
+        QtMsgType.QtInfoMsg: logging.INFO,
+        QtMsgType.QtWarningMsg: logging.WARNING,
+    }
+    logging.getLogger("stirfall.qt").log(levels.get(kind, logging.ERROR), "%s", message)
 
 
 def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:

@@ -56,7 +56,12 @@ def focusable_widgets(root: QWidget) -> Iterator[QWidget]:
 
     for widget in root.findChildren(QWidget):
         is_own = not widget.objectName().startswith("qt_")
-        if is_own and widget.isVisibleTo(root) and widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+        if (
+            is_own
+            and widget.focusProxy() is None
+            and widget.isVisibleTo(root)
+            and widget.focusPolicy() & Qt.FocusPolicy.TabFocus
+        ):
             yield widget
 
 

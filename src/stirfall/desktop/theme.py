@@ -25,6 +25,7 @@ SPACING = 8
 """The rhythm of all spacing, in device-independent pixels."""
 
 BODY_PT, HEADING_PT, LARGE_PT = 10.5, 13.5, 30.0
+_STYLED = "wearsFusion"
 TEXT_SCALES = (0.9, 1.0, 1.15, 1.3, 1.5)
 
 
@@ -213,15 +214,21 @@ def palette(theme: Theme) -> QPalette:
 
 def apply_theme(app: QApplication, theme: Theme, scale: float = 1.0) -> None:
     """Give the whole application a theme and a text size; ``scale`` 1 is the body size of 10.5 points."""
-    if app.style().objectName() != "fusion":
-        app.setStyle("Fusion")
-    font = QFont(app.font())
-    font.setPointSizeF(BODY_PT * scale)
-    app.setFont(font)
-    app.setPalette(palette(theme))
     from stirfall.desktop.style_sheet import style_sheet
 
-    app.setStyleSheet(style_sheet(theme, scale))
+    # Setting a style or a sheet polishes every widget again, so nothing is set twice. Under a style sheet the style
+    # no longer tells its name, hence the property.
+    if app.property(_STYLED) is not True:
+        app.setStyle("Fusion")
+        app.setProperty(_STYLED, True)
+    font = QFont(app.font())
+    if font.pointSizeF() != BODY_PT * scale:
+        font.setPointSizeF(BODY_PT * scale)
+        app.setFont(font)
+    app.setPalette(palette(theme))
+    sheet = style_sheet(theme, scale)
+    if app.styleSheet() != sheet:
+        app.setStyleSheet(sheet)
 
 
 def set_text_role(widget: QWidget, role: str) -> None:

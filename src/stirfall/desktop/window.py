@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 BUSY_SHOWS_AFTER_MS = 500
 SMALLEST = QSize(1180, 640)
-_LEFT_SHARE = 0.46
+_LEFT_SHARE = 0.44
 _SUFFIX = ".stirfall"
 
 
@@ -138,13 +138,17 @@ class MainWindow(QMainWindow):
         if len(sizes) == 2 and min(sizes) > 0:
             self._left_share = sizes[0] / sum(sizes)
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """Share the width between work and odds once the width is known."""
-        super().showEvent(event)
-        if not self._is_shared:
+    def _share_width(self) -> None:
+        """Share the width between work and odds, once, when the splitter is really shown."""
+        if not self._is_shared and self.isVisible() and self.workspace.document is not None:
             self._is_shared = True
             left = round(self.width() * self._left_share)
             self.splitter.setSizes([left, self.width() - left])
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Share the width where a document is open before the window is shown."""
+        super().showEvent(event)
+        self._share_width()
 
     # -- rendering ---------------------------------------------------------------------------------
 
@@ -154,6 +158,7 @@ class MainWindow(QMainWindow):
         self.front.setCurrentIndex(1 if is_open else 0)
         self.header.setVisible(is_open)
         self._show_idle()
+        self._share_width()
         if document is not None:
             self.show_page("bench" if document.state.jars or document.state.attempts else "shelf")
         self._show_head()

@@ -1,0 +1,307 @@
+"""Every screen in every theme, at scale 1 and 2: it opens, it draws, nothing is cut, everything has a name."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections import Counter
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QAccessible
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractScrollArea,
+    QApplication,
+    QDialog,
+    QLabel,
+    QPushButton,
+    QToolButton,
+    QWidget,
+)
+
+from stirfall.desktop.app import make_parts
+from stirfall.desktop.labelled import focusable_widgets
+from stirfall.desktop.shell import Shell
+from stirfall.desktop.theme import THEMES
+from stirfall.desktop.workspace import PAGES
+from stirfall.session.settings import Settings
+
+if TYPE_CHECKING:
+    from pytestqt.qtbot import QtBot
+
+    from stirfall.session.document import Document
+
+SMALLEST_SCREEN = QSize(1280, 720)
+LARGEST_SCREEN = QSize(2560, 1440)
+SCALE_TWO = "QT_SCALE_FACTOR"
+DIALOGS = ("new campaign", "campaign settings", "factors", "preferences", "cautions", "about")
+THEME_NAMES = tuple(THEMES)
+
+
+@pytest.fixture
+def shell(qtbot: QtBot, qapp: QApplication, tmp_path: Path) -> Iterator[Shell]:
+    """The whole program with its real parts and threads, in a window for the smallest screen."""
+    made = Shell(qapp, Settings(tmp_path / "settings.json"), make_parts)
+    made.window.resize(SMALLEST_SCREEN)
+    made.window.show()
+    yield made
+    made.window.close()
+    made.window.deleteLater()
+    made.deleteLater()
+
+
+def settle(shell: Shell, qtbot: QtBot) -> None:
+    """Wait until nothing is computed any more."""
+    quiet = [0]
+
+    def is_quiet() -> bool:
+        quiet[0] = quiet[0] + 1 if shell.executor.is_idle else 0
+        return quiet[0] > 3
+
+    qtbot.waitUntil(is_quiet, timeout=60_000)
+
+
+def open_screen(shell: Shell, qtbot: QtBot, document: Document, screen: str) -> QWidget:
+    """Bring a screen up and return the widget that shows it."""
+    if screen == "first run":
+        return shell.window
+    shell.files.open_path(reopened(document))
+    shell.workspace.show_page(screen if screen in PAGES else "bench")
+    settle(shell, qtbot)
+    if screen == "map":
+        press(shell.window, "odds_view_map")
+        settle(shell, qtbot)
+    return shell.window
+
+
+def reopened(document: Document) -> Path:
+    path = document.path
+    document.close()
+    return path
+
+
+def press(root: QWidget, name: str) -> None:
+    button = root.findChild(QAbstractButton, name)
+    assert button is not None, name
+    button.click()
+
+
+def open_dialog(shell: Shell, name: str) -> QDialog:
+    intents: dict[str, Callable[[], object]] = {
+        "new campaign": shell.files.new_campaign,
+        "campaign settings": shell._campaign_settings,
+        "factors": shell._factors,
+        "preferences": shell._preferences,
+        "cautions": shell._cautions,
+        "about": shell._about,
+    }
+    intents[name]()
+    dialog = shell.files.dialog if name == "new campaign" else shell.dialog
+    assert isinstance(dialog, QDialog)
+    return dialog
+
+
+def cut_texts(root: QWidget) -> list[str]:
+    """Return the texts of visible labels and buttons that have less room than they need."""
+    cut = []
+    for label in root.findChildren(QLabel):
+        if not label.isVisibleTo(root) or not label.text() or is_scrolled(label, root):
+            continue
+        if label.wordWrap():
+            too_small = label.height() + 1 < label.heightForWidth(label.width())
+        else:
+            too_small = label.width() + 1 < label.minimumSizeHint().width()
+        if too_small:
+            cut.append(f"label {label.objectName()!r}: {label.text()[:60]!r} {label.size().toTuple()}")
+    for button in root.findChildren(QAbstractButton):
+        if not button.isVisibleTo(root) or not button.text() or not isinstance(button, (QPushButton, QToolButton)):
+            continue
+        needed = button.fontMetrics().horizontalAdvance(button.text().replace("&", ""))
+        if button.width() < needed:
+            cut.append(f"button {button.text()!r} {button.width()} < {needed}")
+    return cut
+
+
+def is_scrolled(widget: QWidget, root: QWidget) -> bool:
+    """Whether the widget is the inside of an item view, which scrolls and elides by itself."""
+    parent = widget.parentWidget()
+    while parent is not None and parent is not root:
+        if isinstance(parent, QAbstractScrollArea) and parent.objectName().endswith("table"):
+            return True
+        parent = parent.parentWidget()
+    return False
+
+
+def nameless(root: QWidget) -> list[str]:
+    found = []
+    for widget in focusable_widgets(root):
+        interface = QAccessible.queryAccessibleInterface(widget)
+        name = interface.text(QAccessible.Text.Name) if interface is not None else widget.accessibleName()
+        if not (name.strip() or widget.accessibleName().strip()):
+            found.append(f"{type(widget).__name__} {widget.objectName()!r}")
+    return found
+
+
+def mnemonics(root: QWidget) -> list[str]:
+    """Return the letters that visible labels with a buddy, buttons and the menu bar listen to."""
+    texts = [
+        label.text()
+        for label in root.findChildren(QLabel)
+        if label.buddy() is not None and label.isVisibleTo(root) and label.buddy().isVisibleTo(root)
+    ]
+    texts += [button.text() for button in root.findChildren(QAbstractButton) if button.isVisibleTo(root)]
+    bar = getattr(root, "menuBar", None)
+    if bar is not None:
+        texts += [action.text() for action in bar().actions() if action.isVisible()]
+    letters = []
+    for text in texts:
+        plain = text.replace("&&", "")
+        if "&" in plain and plain.index("&") + 1 < len(plain):
+            letters.append(plain[plain.index("&") + 1].lower())
+    return letters
+
+
+def drawn_colours(widget: QWidget) -> int:
+    image = widget.grab().toImage()
+    step = max(1, image.width() // 200)
+    return len({image.pixel(x, y) for x in range(0, image.width(), step) for y in range(0, image.height(), step)})
+
+
+SCREENS = ("first run", *PAGES, "map")
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_a_screen_draws_whole_in_every_theme_and_size(
+    shell: Shell, qtbot: QtBot, document: Document, screen: str
+) -> None:
+    shown = open_screen(shell, qtbot, document, screen)
+    for theme in THEME_NAMES:
+        shell.appearance.choose(theme)
+        settle(shell, qtbot)
+        assert drawn_colours(shown) > 8, theme
+        image = shown.grab().toImage()
+        corner = image.pixelColor(2, round(60 * image.devicePixelRatio()))
+        assert corner.name() == shell.appearance.theme.surface, theme
+    for size in (SMALLEST_SCREEN, LARGEST_SCREEN):
+        shown.resize(size)
+        settle(shell, qtbot)
+        assert shown.size() == size
+        assert cut_texts(shown) == [], size
+    if screen != "first run":
+        assert sum(shell.window.splitter.sizes()) > 0.98 * LARGEST_SCREEN.width()
+
+
+@pytest.mark.parametrize("name", DIALOGS)
+def test_a_dialog_draws_whole_in_every_theme(shell: Shell, qtbot: QtBot, document: Document, name: str) -> None:
+    open_screen(shell, qtbot, document, "bench")
+    dialog = open_dialog(shell, name)
+    assert dialog.isModal()
+    for theme in THEME_NAMES:
+        shell.appearance.choose(theme)
+        QApplication.processEvents()
+        assert drawn_colours(dialog) > 4, theme
+        assert cut_texts(dialog) == [], theme
+    assert dialog.width() <= SMALLEST_SCREEN.width()
+    assert dialog.height() <= SMALLEST_SCREEN.height()
+    dialog.reject()
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_everything_on_a_screen_has_a_name_and_a_letter_of_its_own(
+    shell: Shell, qtbot: QtBot, document: Document, screen: str
+) -> None:
+    shown = open_screen(shell, qtbot, document, screen)
+    assert nameless(shown) == []
+    letters = Counter(mnemonics(shown))
+    assert [letter for letter, count in letters.items() if count > 1] == []
+
+
+@pytest.mark.parametrize("name", DIALOGS)
+def test_everything_in_a_dialog_has_a_name_and_a_letter_of_its_own(
+    shell: Shell, qtbot: QtBot, document: Document, name: str
+) -> None:
+    open_screen(shell, qtbot, document, "bench")
+    dialog = open_dialog(shell, name)
+    assert nameless(dialog) == []
+    letters = Counter(mnemonics(dialog))
+    assert [letter for letter, count in letters.items() if count > 1] == []
+    dialog.reject()
+
+
+def test_no_letter_is_promised_twice_in_a_menu(shell: Shell, qtbot: QtBot, document: Document) -> None:
+    open_screen(shell, qtbot, document, "bench")
+    for top in shell.window.menuBar().actions():
+        menus = [top.menu()]
+        while menus:
+            menu = menus.pop()
+            assert menu is not None
+            letters = Counter()
+            for action in menu.actions():
+                if action.isSeparator() or not action.isVisible():
+                    continue
+                plain = action.text().replace("&&", "")
+                assert "&" in plain, f"no letter: {action.text()}"
+                letters[plain[plain.index("&") + 1].lower()] += 1
+                if action.menu() is not None:
+                    menus.append(action.menu())
+            twice = [letter for letter, count in letters.items() if count > 1]
+            assert twice == [], f"{top.text()}: {twice}"
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_tab_reaches_everything_and_never_gets_stuck(
+    shell: Shell, qtbot: QtBot, document: Document, screen: str
+) -> None:
+    window = open_screen(shell, qtbot, document, screen)
+    with qtbot.waitActive(window):
+        window.activateWindow()
+    wanted = {
+        widget
+        for widget in focusable_widgets(window)
+        if widget.isEnabled() and widget.focusProxy() is None and not is_radio_peer(widget)
+    }
+    first = next(iter(wanted))
+    first.setFocus()
+    seen: list[QWidget] = []
+    for _ in range(2 * len(wanted) + 40):
+        now = window.focusWidget()
+        assert now is not None
+        seen.append(now)
+        qtbot.keyClick(now, Qt.Key.Key_Tab)
+    missed = wanted - set(seen)
+    assert {f"{type(widget).__name__} {widget.objectName()}" for widget in missed} == set()
+
+
+def is_radio_peer(widget: QWidget) -> bool:
+    """Whether the arrow keys lead to this button, as among the choices of one exclusive group."""
+    return isinstance(widget, QAbstractButton) and widget.group() is not None and widget.group().exclusive()
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(SCALE_TWO in os.environ, reason="this is the run at scale two")
+def test_every_screen_at_scale_two() -> None:
+    done = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "pytest",
+            __file__,
+            "-k",
+            "draws",
+            "-p",
+            "no:cacheprovider",
+            "-p",
+            "no:randomly",
+        ],
+        env={**os.environ, SCALE_TWO: "2", "QT_QPA_PLATFORM": "offscreen"},
+        capture_output=True,
+        text=True,
+        timeout=220,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout[-3000:]
