@@ -1,4 +1,4 @@
-"""A fault of one PySide6 release must not abort the program: see ``stirfall.desktop._spare_constants``."""
+"""A fault of one PySide6 release must not abort the program: see ``stirfall.desktop.singletons``."""
 
 from __future__ import annotations
 

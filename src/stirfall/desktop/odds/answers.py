@@ -9,7 +9,7 @@ from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Value
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import MINUS, human_time
-from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, interval, joined, percent, value_text
+from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, joined, percent, sure, value_text
 from stirfall.desktop.odds.pictures import GATE_WORDS
 from stirfall.desktop.odds.state import Headline, SuggestionRow, ValueShown
 from stirfall.desktop.odds.time_axis import from_axis, to_axis
@@ -38,13 +38,19 @@ class InHandLike(Protocol):
     """What an answer needs of the conditions in hand."""
 
     @property
-    def conditions(self) -> Conditions: ...
+    def conditions(self) -> Conditions:
+        """The values."""
+        ...
 
     @property
-    def source(self) -> str: ...
+    def source(self) -> str:
+        """Where they come from."""
+        ...
 
     @property
-    def label(self) -> str: ...
+    def label(self) -> str:
+        """What they are called, "" where the source says it all."""
+        ...
 
 
 def title_of(in_hand: InHandLike) -> str:
@@ -76,7 +82,7 @@ def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> 
         filled=_filled_text(factors, whole, filled, decimal, most=_FILLED_SHOWN),
         filled_in_full=_filled_text(factors, whole, filled, decimal, most=len(filled)),
         left_out=left_out_text(analysis.counts),
-        details=tuple(_details(analysis, estimate, gates, direction, findings, decimal)),
+        details=tuple(_details(analysis, estimate, gates, direction, findings, decimal=decimal)),
         can_take=in_hand.source != "form" and not any(found.level == "block" for found in findings),
     )
 
@@ -133,15 +139,13 @@ def _details(
     gates: dict[str, Estimate],
     direction: Direction | None,
     findings: tuple[Finding, ...],
+    *,
     decimal: str,
 ) -> list[str]:
     lines = [
         sentence("odds.about_interval", {"level": round(100 * estimate.level), "attempts": counted(estimate.n)})
     ]
-    lines += [
-        f"{GATE_WORDS[name].capitalize()}: {percent(gate.mean)}, {interval(gate.lower, gate.upper)}, {counted(gate.n)}."
-        for name, gate in gates.items()
-    ]
+    lines += [f"{GATE_WORDS[name].capitalize()}: {sure(gate)}, {counted(gate.n)}." for name, gate in gates.items()]
     if direction is not None and direction.factor is not None:
         lines.append(
             sentence(

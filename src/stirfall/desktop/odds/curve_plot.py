@@ -13,13 +13,13 @@ from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.odds.marks import LANE_ROWS, LANE_ROWS_LOW, LANE_WORDS, Spot, lane_places, lanes_in_use
 from stirfall.desktop.odds.outlines import hatch_lines
 from stirfall.desktop.odds.phrases import PERCENT, percent
-from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item
+from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
 from stirfall.desktop.odds.state import CurvePicture, Floats
 from stirfall.desktop.odds.time_axis import axis_title, from_axis, to_axis
 from stirfall.desktop.theme import Theme
 
 _SHARES = (0, 20, 40, 60, 80, 100)
-_LANE_GAP_PX = 5.0
+_LANE_GAP_PX = 8.0
 _X_PAD = 0.025
 _CHOICE_PAD = 0.6
 _GATE_STYLES = (Qt.PenStyle.DashDotLine, Qt.PenStyle.DotLine)
@@ -29,8 +29,8 @@ _LATE_OPACITY = 0.4
 class CurvePlot(PicturePlot):
     """The probability of clean separation along one factor; ``moved`` carries an axis position."""
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(theme, parent)
+    def __init__(self, theme: Theme, parent: QWidget | None = None, *, ink: float = 1.0) -> None:
+        super().__init__(theme, parent, ink=ink)
         self.setObjectName("odds_curve")
         self.picture: CurvePicture | None = None
         self.show_gates = False
@@ -133,7 +133,7 @@ class CurvePlot(PicturePlot):
         for item in (self._line, self._dashes, self._points):
             item.setData([], [])
         for path in (self._band, self._band_outside, self._hatch, self._bars):
-            path.setPath(QPainterPath())
+            set_path(path, QPainterPath())
         self.show_spots((), np.empty((0, 2)))
         self.plot_item.getAxis("bottom").setTicks([[]])
         self.set_axis_title("bottom", "")
@@ -202,8 +202,8 @@ class CurvePlot(PicturePlot):
         for share in _SHARES:
             path.moveTo(low, share)
             path.lineTo(high, share)
-        self._grid.setPath(path)
-        self._grid.setPen(pg.mkPen(self.theme.grid, width=1))
+        set_path(self._grid, path)
+        self._grid.setPen(self.pen(self.theme.grid, width=1))
 
     def _tried_axis(self, picture: CurvePicture) -> tuple[float, float] | None:
         if picture.tried is None:
@@ -213,12 +213,12 @@ class CurvePlot(PicturePlot):
 
     def _draw_line(self, picture: CurvePicture) -> None:
         self._points.setData([], [])
-        self._bars.setPath(QPainterPath())
+        set_path(self._bars, QPainterPath())
         x = np.array([to_axis(picture.factor, float(value)) for value in picture.x])
         tried = self._tried_axis(picture)
         inside, outside = _split(x, tried)
-        pen = pg.mkPen(self.theme.accent, width=2.5)
-        dashed = pg.mkPen(self.theme.accent, width=2, style=Qt.PenStyle.DashLine)
+        pen = self.pen(self.theme.accent, width=2.5)
+        dashed = self.pen(self.theme.accent, width=2, style=Qt.PenStyle.DashLine)
         mean = 100 * picture.mean
         _set_pieces(self._line, x, mean, inside, pen)
         _set_pieces(self._dashes, x, mean, outside, dashed)
@@ -226,7 +226,7 @@ class CurvePlot(PicturePlot):
         band.setAlphaF(0.75)
         faint.setAlphaF(0.35)
         for item, pieces, colour in ((self._band, inside, band), (self._band_outside, outside, faint)):
-            item.setPath(_band_path(x, 100 * picture.lower, 100 * picture.upper, pieces))
+            set_path(item, _band_path(x, 100 * picture.lower, 100 * picture.upper, pieces))
             item.setBrush(QBrush(colour))
         self._label_band(picture, x)
 
@@ -235,17 +235,23 @@ class CurvePlot(PicturePlot):
         text = f"{round(100 * picture.level)}{PERCENT} interval"
         half = 0.5 * self.metrics().horizontalAdvance(text) * self.pixel_size()[0]
         needed = self.metrics().height() * 1.05 * self._per_px
-        best = (needed, None, 0.0)
+        best: tuple[float, float | None, float] = (needed, None, 0.0)
+        first, last = self._tried_axis(picture) or (x[0], x[-1])
+        if last - first < 4 * half:
+            first, last = x[0], x[-1]
         for index in range(0, len(x), 3):
             place = x[index]
             near_mark = self.at is not None and abs(place - self.at) < 2 * half
-            if place - half < x[0] or place + half > x[-1] or near_mark:
+            if place - half < first or place + half > last or near_mark:
                 continue
             here = np.abs(x - place) <= half
+            gates = [100 * line[here] for _, line in picture.gates] if self.show_gates else []
             for low, high in ((picture.lower, picture.mean), (picture.mean, picture.upper)):
                 floor, ceiling = 100 * low[here].max(), 100 * high[here].min()
-                if ceiling - floor > best[0]:
-                    best = (ceiling - floor, place, 0.5 * (floor + ceiling))
+                middle = 0.5 * (floor + ceiling)
+                crossed = any(np.abs(line - middle).min() < 0.75 * needed for line in gates)
+                if ceiling - floor > best[0] and not crossed:
+                    best = (ceiling - floor, place, middle)
         if best[1] is not None:
             self._add_label(text, best[1], best[2], (0.5, 0.5))
 
@@ -272,10 +278,10 @@ class CurvePlot(PicturePlot):
             if width > self.metrics().horizontalAdvance("not tried") + 12:
                 middle = (start + end) / 2
                 self._add_label("not tried", middle, self._emptiest(picture, middle), (0.5, 0.5), halo=True)
-        self._hatch.setPath(path)
+        set_path(self._hatch, path)
         colour = QColor(self.theme.line)
         colour.setAlphaF(0.35)
-        self._hatch.setPen(pg.mkPen(colour, width=1))
+        self._hatch.setPen(self.pen(colour, width=1))
 
     def _emptiest(self, picture: CurvePicture, place: float) -> float:
         """Return the height, low, middle or high, that is farthest from every line at a place."""
@@ -290,7 +296,7 @@ class CurvePlot(PicturePlot):
         for item in (self._line, self._dashes):
             item.setData([], [])
         for path_of in (self._band, self._band_outside, self._hatch):
-            path_of.setPath(QPainterPath())
+            set_path(path_of, QPainterPath())
         path, cap = QPainterPath(), 7 * self.pixel_size()[0]
         for x, low, high in zip(picture.x, 100 * picture.lower, 100 * picture.upper, strict=True):
             path.moveTo(x, low)
@@ -298,15 +304,15 @@ class CurvePlot(PicturePlot):
             for end in (low, high):
                 path.moveTo(x - cap, end)
                 path.lineTo(x + cap, end)
-        self._bars.setPath(path)
-        self._bars.setPen(pg.mkPen(self.theme.accent, width=2))
+        set_path(self._bars, path)
+        self._bars.setPen(self.pen(self.theme.accent, width=2))
         tried = [level in picture.tried_levels for level in picture.factor.levels]
         self._points.setData(
             x=picture.x,
             y=100 * picture.mean,
-            size=11,
+            size=11 * self.ink,
             symbol="o",
-            pen=pg.mkPen(self.theme.accent, width=2),
+            pen=self.pen(self.theme.accent, width=2),
             brush=[QBrush(QColor(self.theme.accent if known else self.theme.raised)) for known in tried],
         )
         for x, known in zip(picture.x, tried, strict=True):
@@ -322,7 +328,7 @@ class CurvePlot(PicturePlot):
         end, anchor = (-1, (1.0, 0.5)) if at_right else (0, (0.0, 0.5))
         ends: list[tuple[float, str]] = []
         for (word, shares), style in zip(picture.gates, _GATE_STYLES, strict=False):
-            pen = pg.mkPen(self.theme.text, width=1.3, style=style)
+            pen = self.pen(self.theme.text, width=1.3, style=style)
             line = self._add(pg.PlotCurveItem(x, 100 * shares, pen=pen, antialias=True), 4)
             self._gate_lines.append(line)
             ends.append((float(100 * shares[end]), word))
@@ -354,7 +360,7 @@ class CurvePlot(PicturePlot):
 
     def _draw_mark(self, at: float, estimate: Estimate | None) -> None:
         (low, high), (bottom, top) = self.view_box.viewRange()
-        ink = pg.mkPen(self.theme.text, width=1.5)
+        ink = self.pen(self.theme.text, width=1.5)
         self._stem.setData([at, at], [bottom, top], pen=ink)
         if estimate is None:
             self._whisker.setData([], [])
@@ -363,14 +369,14 @@ class CurvePlot(PicturePlot):
             return
         y = 100 * estimate.mean
         self._whisker.setData(
-            [at, at], [100 * estimate.lower, 100 * estimate.upper], pen=pg.mkPen(self.theme.text, width=5)
+            [at, at], [100 * estimate.lower, 100 * estimate.upper], pen=self.pen(self.theme.text, width=4)
         )
         self._handle.setData(
             [at],
             [y],
             symbol="o",
-            size=HANDLE_PX,
-            pen=pg.mkPen(self.theme.text, width=3),
+            size=HANDLE_PX * self.ink,
+            pen=self.pen(self.theme.text, width=3),
             brush=QBrush(QColor(self.theme.raised)),
         )
         at_right = at > low + 0.86 * (high - low)

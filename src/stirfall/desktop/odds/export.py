@@ -35,18 +35,19 @@ def picture_image(state: OddsState, *, scale: int = PNG_SCALE) -> QImage:
     """Return the picture in view as an image of a fixed size, whatever the screen."""
     whole = _whole_size(state)
     image = QImage(whole * scale, QImage.Format.Format_ARGB32)
-    image.setDotsPerMeterX(round(96 * scale / 0.0254))
-    image.setDotsPerMeterY(round(96 * scale / 0.0254))
     painter = QPainter(image)
     painter.scale(scale, scale)
-    _paint(state, painter, whole)
+    _paint(state, painter, whole, ink=scale)
     painter.end()
+    # Only now: fonts would otherwise grow with the resolution on top of the scale.
+    image.setDotsPerMeterX(round(96 * scale / 0.0254))
+    image.setDotsPerMeterY(round(96 * scale / 0.0254))
     return image
 
 
 def save_png(state: OddsState, path: Path) -> None:
     """Write the picture in view as PNG; raises OSError."""
-    _replace(path, lambda target: picture_image(state).save(str(target), "PNG"))
+    _replace(path, lambda target: picture_image(state).save(str(target)))
 
 
 def save_svg(state: OddsState, path: Path) -> None:
@@ -56,6 +57,7 @@ def save_svg(state: OddsState, path: Path) -> None:
         whole = _whole_size(state)
         generator = QSvgGenerator()
         generator.setFileName(str(target))
+        generator.setResolution(96)
         generator.setSize(whole)
         generator.setViewBox(QRect(0, 0, whole.width(), whole.height()))
         generator.setTitle(_title(state))
@@ -107,7 +109,7 @@ def _fonts() -> tuple[QFont, QFont]:
 def _caption_height(state: OddsState) -> int:
     _, body = _fonts()
     box = QRect(0, 0, SIZE.width() - 2 * _PAD, 10_000)
-    return QFontMetrics(body).boundingRect(box, Qt.TextFlag.TextWordWrap, _caption(state)).height() + _PAD
+    return QFontMetrics(body).boundingRect(box, Qt.TextFlag.TextWordWrap, _caption(state)).height() + 2 * _PAD
 
 
 def _whole_size(state: OddsState) -> QSize:
@@ -116,7 +118,7 @@ def _whole_size(state: OddsState) -> QSize:
     return QSize(SIZE.width(), SIZE.height() + extra)
 
 
-def _paint(state: OddsState, painter: QPainter, whole: QSize) -> None:
+def _paint(state: OddsState, painter: QPainter, whole: QSize, *, ink: float = 1.0) -> None:
     title, body = _fonts()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.fillRect(QRect(0, 0, whole.width(), whole.height()), QColor(LIGHT.raised))
@@ -125,28 +127,29 @@ def _paint(state: OddsState, painter: QPainter, whole: QSize) -> None:
     head = QFontMetrics(title).height()
     painter.drawText(QRectF(_PAD, _PAD, SIZE.width() - 2 * _PAD, head), Qt.AlignmentFlag.AlignLeft, _title(state))
     top = head + 2 * _PAD
-    plot = _plot(state)
+    plot = _plot(state, ink)
     plot.render(painter, QRectF(0, top, SIZE.width(), SIZE.height()), plot.viewport().rect())
     plot.deleteLater()
     painter.setPen(QColor(LIGHT.text))
     painter.setFont(body)
-    below = QRectF(_PAD, top + SIZE.height(), SIZE.width() - 2 * _PAD, _caption_height(state))
+    below = QRectF(_PAD, top + SIZE.height() + _PAD / 2, SIZE.width() - 2 * _PAD, _caption_height(state))
     painter.drawText(below, int(Qt.TextFlag.TextWordWrap), _caption(state))
 
 
-def _plot(state: OddsState) -> PicturePlot:
+def _plot(state: OddsState, ink: float) -> PicturePlot:
     """Make the plot anew for the export, laid out at the export's size without being shown."""
     estimate: Estimate | None = state.headline.estimate
     plot: CurvePlot | MapPlot
     if state.view == "map":
-        plot = MapPlot(LIGHT)
+        plot = MapPlot(LIGHT, ink=ink)
         plot.lay_out(SIZE)
         plot.show_picture(state.surface, late=False, decimal=state.decimal)
         plot.show_mark(state.map_at, estimate)
     else:
-        plot = CurvePlot(LIGHT)
+        plot = CurvePlot(LIGHT, ink=ink)
         plot.lay_out(SIZE)
         plot.show_picture(state.curve, show_gates=state.show_gates, late=False, decimal=state.decimal)
         plot.show_mark(state.at, estimate)
+    plot.draw_as_lines()
     plot.lay_out(SIZE)
     return plot

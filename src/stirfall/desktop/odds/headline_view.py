@@ -21,7 +21,7 @@ from stirfall.desktop.odds.state import Headline
 from stirfall.desktop.theme import SPACING, set_text_role
 
 _CAUTION_SIGN = "⚠"
-_DETAIL_LINES = 6
+_DETAIL_LINES = 8
 _BETWEEN = " · "
 
 

@@ -12,8 +12,8 @@ from stirfall.bench.estimates import Estimate
 from stirfall.desktop.odds.marks import spread
 from stirfall.desktop.odds.outlines import contour_segments, hatch_lines
 from stirfall.desktop.odds.phrases import PERCENT, percent
-from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item
-from stirfall.desktop.odds.ramp import ramp
+from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
+from stirfall.desktop.odds.ramp import landscape
 from stirfall.desktop.odds.state import Floats, MapPicture
 from stirfall.desktop.odds.time_axis import from_axis
 from stirfall.desktop.theme import Theme
@@ -26,8 +26,8 @@ _LATE_OPACITY = 0.4
 class MapPlot(PicturePlot):
     """The probability over two number factors; ``moved`` carries a pair of axis positions."""
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(theme, parent)
+    def __init__(self, theme: Theme, parent: QWidget | None = None, *, ink: float = 1.0) -> None:
+        super().__init__(theme, parent, ink=ink)
         self.setObjectName("odds_map")
         self.picture: MapPicture | None = None
         self.at: tuple[float, float] | None = None
@@ -40,7 +40,7 @@ class MapPlot(PicturePlot):
         self._contours = path_item(self, 1)
         self._hatch = path_item(self, 2)
         self._outline = path_item(self, 3)
-        self._cross = path_item(self, 25)
+        self._cross = path_item(self, 10)
         self._handle = pg.ScatterPlotItem(pxMode=True)
         self._handle.setZValue(27)
         self.view_box.addItem(self._handle, ignoreBounds=True)
@@ -96,14 +96,14 @@ class MapPlot(PicturePlot):
         if self.picture is None:
             self._image.clear()
             for path in (self._contours, self._hatch, self._outline):
-                path.setPath(QPainterPath())
+                set_path(path, QPainterPath())
             self.show_spots((), np.empty((0, 2)))
             return
         self._fit(self.picture)
         self._draw_landscape(self.picture)
+        self._place_spots(self.picture)
         self._draw_contours(self.picture)
         self._draw_untried(self.picture)
-        self._place_spots(self.picture)
 
     def _fit(self, picture: MapPicture) -> None:
         x_low, x_high = float(picture.x[0]), float(picture.x[-1])
@@ -121,13 +121,9 @@ class MapPlot(PicturePlot):
     def _draw_landscape(self, picture: MapPicture) -> None:
         fine = _finer(picture.mean, _IMAGE_SIZE)
         steps = np.clip((fine * 10).astype(int), 0, 9)
-        self._image.setImage(self._colours()[steps], levels=None)
+        self._image.setImage(landscape(self.theme.raised, self.theme.accent)[steps], levels=None)
         x, y = picture.x, picture.y
         self._image.setRect(QRectF(float(x[0]), float(y[0]), float(x[-1] - x[0]), float(y[-1] - y[0])))
-
-    def _colours(self) -> np.ndarray:
-        """Return ten steps from the surface to a tone that still carries the text colour's labels."""
-        return ramp(self.theme.raised, self.theme.accent, 16)[:10]
 
     def _draw_contours(self, picture: MapPicture) -> None:
         path = QPainterPath()
@@ -141,8 +137,8 @@ class MapPlot(PicturePlot):
             if place is not None:
                 taken.append(place)
                 self._add_label(f"{round(100 * level)}{PERCENT}", *place)
-        self._contours.setPath(path)
-        self._contours.setPen(pg.mkPen(self.theme.text, width=1))
+        set_path(self._contours, path)
+        self._contours.setPen(self.pen(self.theme.text, width=1))
 
     def _label_place(self, pieces: Floats, taken: list[tuple[float, float]]) -> tuple[float, float] | None:
         """Return a place on a contour well inside the picture and away from other labels, or None."""
@@ -157,6 +153,8 @@ class MapPlot(PicturePlot):
         free = np.minimum(rim, 60.0)
         for other_x, other_y in taken:
             free = np.minimum(free, np.hypot((x - other_x) / per_x, (y - other_y) / per_y))
+        for spot_x, spot_y in self.spot_points:
+            free = np.minimum(free, 12 + np.hypot((x - spot_x) / per_x, (y - spot_y) / per_y))
         best = int(np.argmax(free))
         return (float(x[best]), float(y[best])) if free[best] >= 26 else None
 
@@ -176,15 +174,15 @@ class MapPlot(PicturePlot):
         for (x1, y1), (x2, y2) in hatch_lines(width, height, hatch_spacing(), hole):
             path.moveTo(left + x1 * per_x, bottom + y1 * per_y)
             path.lineTo(left + x2 * per_x, bottom + y2 * per_y)
-        self._hatch.setPath(path)
+        set_path(self._hatch, path)
         colour = QColor(self.theme.text)
         colour.setAlphaF(0.28)
-        self._hatch.setPen(pg.mkPen(colour, width=1))
+        self._hatch.setPen(self.pen(colour, width=1))
         outline = QPainterPath()
         for index, (x, y) in enumerate((*picture.hull, *picture.hull[:1])):
             (outline.lineTo if index else outline.moveTo)(x, y)
-        self._outline.setPath(outline)
-        self._outline.setPen(pg.mkPen(self.theme.text, width=1.4, style=Qt.PenStyle.DashLine))
+        set_path(self._outline, outline)
+        self._outline.setPen(self.pen(self.theme.text, width=1.4, style=Qt.PenStyle.DashLine))
         self._label_untried(picture)
 
     def _label_untried(self, picture: MapPicture) -> None:
@@ -192,8 +190,11 @@ class MapPlot(PicturePlot):
         (x_low, x_high), (y_low, y_high) = self.view_box.viewRange()
         per_x, per_y = self.pixel_size()
         pad_x, pad_y = 8 * per_x, 8 * per_y
-        corners = [(x_low + pad_x, y_high - pad_y, (0.0, 0.0)), (x_high - pad_x, y_high - pad_y, (1.0, 0.0)),
-                   (x_low + pad_x, y_low + pad_y, (0.0, 1.0)), (x_high - pad_x, y_low + pad_y, (1.0, 1.0))]  # fmt: skip
+        corners = [
+            (x, y, (float(at_right), float(not at_top)))
+            for at_right, x in enumerate((x_low + pad_x, x_high - pad_x))
+            for at_top, y in enumerate((y_low + pad_y, y_high - pad_y))
+        ]
 
         def distance(corner: tuple[float, float, tuple[float, float]]) -> float:
             return min(
@@ -225,10 +226,10 @@ class MapPlot(PicturePlot):
         path.lineTo(at[0], y_high)
         path.moveTo(x_low, at[1])
         path.lineTo(x_high, at[1])
-        self._cross.setPath(path)
-        self._cross.setPen(pg.mkPen(self.theme.text, width=1.5))
-        ink, surface = pg.mkPen(self.theme.text, width=3), QBrush(QColor(self.theme.raised))
-        self._handle.setData([at[0]], [at[1]], symbol="o", size=HANDLE_PX, pen=ink, brush=surface)
+        set_path(self._cross, path)
+        self._cross.setPen(self.pen(self.theme.text, width=1.5))
+        ink, surface = self.pen(self.theme.text, width=3), QBrush(QColor(self.theme.raised))
+        self._handle.setData([at[0]], [at[1]], symbol="o", size=HANDLE_PX * self.ink, pen=ink, brush=surface)
         font = self.text_font()
         font.setBold(True)
         self._tag.setFont(font)

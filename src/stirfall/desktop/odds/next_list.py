@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.odds.phrases import interval, percent
+from stirfall.desktop.odds.phrases import interval, percent, sure
 from stirfall.desktop.odds.state import GoalChoice, OddsState, SuggestionRow, ValueShown
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 
@@ -81,9 +81,8 @@ class SuggestionWidget(QFrame):
     def render(self, row: SuggestionRow, *, is_open: bool, is_brief: bool, is_stale: bool) -> None:  # type: ignore[override]
         """Show a suggestion; ``is_open`` adds its reason, ``is_brief`` saves lines where there are few."""
         self._row, self._is_brief = row, is_brief
-        self.chance.setText(
-            f"<b>{escape(percent(row.estimate.mean))}</b>&nbsp; {escape(interval(row.estimate.lower, row.estimate.upper))}"
-        )
+        bounds = escape(interval(row.estimate.lower, row.estimate.upper))
+        self.chance.setText(f"<b>{escape(percent(row.estimate.mean))}</b>&nbsp; {bounds}")
         self.why.setVisible(is_open)
         for label in (self.values, self.chance):
             set_text_role(label, "muted" if is_stale else "")
@@ -91,7 +90,7 @@ class SuggestionWidget(QFrame):
         whole = ", ".join(f"{value.name} {value.text}" for value in row.values)
         name = f"Suggestion {self._index + 1}: {whole}"
         remarks = " ".join(part for part in (row.flag, row.jar) if part)
-        said = f"{percent(row.estimate.mean)}, {interval(row.estimate.lower, row.estimate.upper)}. {row.reason} {remarks}"
+        said = f"{sure(row.estimate)}. {row.reason} {remarks}"
         self.setAccessibleName(name)
         self.setAccessibleDescription(said.strip())
         self.setToolTip(whole)
@@ -106,7 +105,7 @@ class SuggestionWidget(QFrame):
         room = max(self.values.width(), 120)
         shown, rest = _first_line(row, lambda text: self.values.fontMetrics().horizontalAdvance(text), room)
         self.values.setText(_values_html(self._index, shown))
-        below = "" if self._is_brief else _rest_text(row, rest)
+        below = _rest_text(row, rest)
         marks = " ".join(escape(part) for part in (row.jar, row.flag) if part)
         lines = [escape(below), escape(row.reason), f"<b>{marks}</b>" if marks else ""]
         self.why.setText((" " if self._is_brief else "<br>").join(line for line in lines if line))

@@ -42,21 +42,21 @@ def contour_segments(x: Floats, y: Floats, z: Floats, level: float) -> Floats:
     for code, joins in _CASES.items():
         rows, columns = np.nonzero(case == code)
         if rows.size:
-            edges = _edge_points(x, y, z, level, rows, columns)
+            edges = _edge_points(x, y, z - level, rows, columns)
             pieces += [np.hstack([edges[start], edges[end]]) for start, end in joins]
     return np.vstack(pieces) if pieces else np.empty((0, 4))
 
 
 def _edge_points(
-    x: Floats, y: Floats, z: Floats, level: float, rows: NDArray[np.intp], columns: NDArray[np.intp]
+    x: Floats, y: Floats, above: Floats, rows: NDArray[np.intp], columns: NDArray[np.intp]
 ) -> list[Floats]:
     left, right, low, high = x[columns], x[columns + 1], y[rows], y[rows + 1]
-    sw, se = z[rows, columns], z[rows, columns + 1]
-    nw, ne = z[rows + 1, columns], z[rows + 1, columns + 1]
+    sw, se = above[rows, columns], above[rows, columns + 1]
+    nw, ne = above[rows + 1, columns], above[rows + 1, columns + 1]
 
     def between(a: Floats, b: Floats, at_a: Floats, at_b: Floats) -> Floats:
         gap = np.where(at_b == at_a, 1.0, at_b - at_a)
-        return a + (b - a) * np.clip((level - at_a) / gap, 0.0, 1.0)
+        return a + (b - a) * np.clip(-at_a / gap, 0.0, 1.0)
 
     return [
         np.column_stack([between(left, right, sw, se), low]),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QPoint, QSignalBlocker, QSize, Qt
+from PySide6.QtCore import QSignalBlocker, QSize, Qt
 from PySide6.QtGui import QAction, QFontMetrics, QGuiApplication, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
     QSizePolicy,
     QStackedWidget,
     QToolButton,
-    QToolTip,
     QVBoxLayout,
     QWidget,
 )
@@ -181,14 +180,16 @@ class OddsPane(QWidget):
         """Show a state; showing it twice changes nothing."""
         self.pages.setCurrentIndex(_CONTENT if state.phase == "ready" else _MESSAGE)
         self.message.setText(state.message)
+        self._render_controls(state)
         if state.phase != "ready":
             return
         self.headline.render(state.headline, show_details=state.show_details, is_stale=state.is_stale)
-        self._render_controls(state)
+        self._render_density(state)
         self._render_plots(state)
         hint = "" if state.pointed else sentence("odds.hint_map" if state.view == "map" else "odds.hint_curve")
         self.readout.setText(state.pointed or hint)
-        self._show_tip(state)
+        plot: PicturePlot = self.map if state.view == "map" else self.curve
+        plot.show_note(state.pointed)
         self.next_list.render(state)
 
     def _render_controls(self, state: OddsState) -> None:
@@ -227,15 +228,6 @@ class OddsPane(QWidget):
             name = "Map over " + " and ".join(state.map_axes)
             _describe(self.map, name, state.surface.sentence if state.surface else "")
 
-    def _show_tip(self, state: OddsState) -> None:
-        plot: PicturePlot = self.curve if state.view == "curve" else self.map
-        place = plot.pointed_place()
-        if state.pointed and place is not None and plot.isVisible():
-            where = plot.viewport().mapToGlobal(place.toPoint() + QPoint(SPACING, SPACING))
-            QToolTip.showText(where, state.pointed, plot)
-        elif not state.pointed and QToolTip.isVisible() and QToolTip.text().startswith("Attempt "):
-            QToolTip.hideText()
-
     def apply_theme(self, theme: Theme) -> None:
         """Recolour everything that exists."""
         self.curve.apply_theme(theme)
@@ -250,12 +242,18 @@ class OddsPane(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Give the picture the room: fewer lines around it where the pane is low."""
         super().resizeEvent(event)
-        height = event.size().height() / max(self.fontMetrics().lineSpacing() / _LINE_PX, 1.0)
+        self._render_density(self.view_model.state)
+
+    def _render_density(self, state: OddsState) -> None:
+        """Take lines away around the picture where the pane is low; details then stand in for the next attempts."""
+        height = self.height() / max(self.fontMetrics().lineSpacing() / _LINE_PX, 1.0)
         is_brief = height < _BRIEF_HEIGHT
         self.next_list.set_density("brief" if is_brief else "roomy" if height >= _ROOMY_HEIGHT else "normal")
+        self.next_list.setVisible(not (is_brief and state.show_details))
         self.headline.set_compact(is_brief)
         self.readout.setVisible(not is_brief)
         self.curve.set_compact(is_brief)
+        self.map.set_compact(is_brief)
 
     # -- the picture as table, copy and file -----------------------------------------------------------
 
@@ -339,7 +337,7 @@ def _combo(name: str) -> QComboBox:
     combo = QComboBox()
     combo.setObjectName(name)
     combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-    combo.setMinimumContentsLength(10)
+    combo.setMinimumContentsLength(7)
     return combo
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Factor, Value
 from stirfall.bench.units import THIN_SPACE, format_quantity, human_time, unit_kind
 
@@ -26,6 +27,11 @@ def _whole(share: float) -> str:
 def interval(lower: float, upper: float) -> str:
     """Write an interval of a probability: "38 to 81 %"."""
     return f"{_whole(lower)} to {_whole(upper)}{PERCENT}"
+
+
+def sure(estimate: Estimate) -> str:
+    """Write an estimate with its interval: "62 %, 38 to 81 %"."""
+    return f"{percent(estimate.mean)}, {interval(estimate.lower, estimate.upper)}"
 
 
 def counted(n: int, noun: str = "attempt") -> str:

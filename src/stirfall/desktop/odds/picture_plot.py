@@ -7,18 +7,19 @@ from collections.abc import Sequence
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QSize, Qt, Signal
-from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QKeyEvent, QMouseEvent, QPen
-from PySide6.QtWidgets import QApplication, QFrame, QGraphicsPathItem, QWidget
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QKeyEvent, QMouseEvent, QPainterPath, QPen
+from PySide6.QtWidgets import QApplication, QFrame, QGraphicsPathItem, QLabel, QWidget
 
 from stirfall.bench.factors import Factor
 from stirfall.desktop.odds.marks import Spot
 from stirfall.desktop.odds.time_axis import axis_title, ticks, to_axis
-from stirfall.desktop.theme import Theme
+from stirfall.desktop.theme import SPACING, Theme
 
 MARK_PX = 10.0
 HANDLE_PX = 14.0
 _HIT_PX = 9.0
 _HATCH_PX = 9.0
+_NOTE_PX = 320
 _MARGINS = (2, 6, 14, 2)
 
 
@@ -37,9 +38,11 @@ class PicturePlot(pg.PlotWidget):
     attempt_chosen = Signal(str)
     pointed = Signal(str)
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, parent: QWidget | None = None, *, ink: float = 1.0) -> None:
+        """Make a plot; ``ink`` thickens pens and marks for pictures that are painted at a larger scale."""
         super().__init__(parent, background=theme.raised)
         self.theme = theme
+        self.ink = ink
         self.decimal = "."
         self.is_compact = False
         self.spots: tuple[Spot, ...] = ()
@@ -59,6 +62,17 @@ class PicturePlot(pg.PlotWidget):
         self.view_box.disableAutoRange()
         self.view_box.setDefaultPadding(0.0)
         self.view_box.sigResized.connect(self._on_resized)
+        # pyqtgraph puts in a viewport of its own; it takes no keys and is no control, as in every scroll area.
+        self.viewport().setObjectName("qt_scrollarea_viewport")
+        self.note = QLabel(self.viewport())
+        self.note.setObjectName("odds_mark_note")
+        self.note.setTextFormat(Qt.TextFormat.PlainText)
+        self.note.setWordWrap(True)
+        self.note.setMargin(SPACING // 2)
+        self.note.setFrameShape(QFrame.Shape.Box)
+        self.note.setAutoFillBackground(True)
+        self.note.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.note.hide()
         self.scatter = pg.ScatterPlotItem(pxMode=True, size=MARK_PX)
         self.ring = pg.ScatterPlotItem(pxMode=True, size=MARK_PX + 9)
         for item, z in ((self.scatter, 20), (self.ring, 21)):
@@ -89,14 +103,20 @@ class PicturePlot(pg.PlotWidget):
         font = self.text_font()
         for name in ("left", "bottom"):
             axis = self.plot_item.getAxis(name)
-            axis.setPen(pg.mkPen(theme.line))
-            axis.setTextPen(pg.mkPen(theme.text))
-            axis.setTickPen(pg.mkPen(theme.line))
+            axis.setPen(self.pen(theme.line))
+            axis.setTextPen(self.pen(theme.text))
+            axis.setTickPen(self.pen(theme.line))
             axis.setTickFont(font)
             axis.setStyle(tickLength=4, tickTextOffset=5, hideOverlappingLabels=False)
             axis.enableAutoSIPrefix(False)
         self.relayout()
         self.viewport().update()
+
+    def pen(self, colour: str | QColor, *, width: float = 1.0, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
+        """Return a cosmetic pen: its width is in pixels of the screen whatever the axes show."""
+        made = QPen(QColor(colour), width * self.ink, style)
+        made.setCosmetic(True)
+        return made
 
     def text_font(self) -> QFont:
         """Return the font of ticks and labels: the body font of the program."""
@@ -121,7 +141,12 @@ class PicturePlot(pg.PlotWidget):
         most = max(2, int(length_px / room))
         found = ticks(factor, low, high, most=most, decimal=self.decimal)
         axis = self.plot_item.getAxis(name)
-        axis.setTicks([[(to_axis(factor, tick.value), tick.label) for tick in found]])
+        places = [(to_axis(factor, tick.value), tick.label) for tick in found]
+        start, end = to_axis(factor, low), to_axis(factor, high)
+        edge = (end - start) * 0.5 * self.metrics().horizontalAdvance("30 min") / max(length_px, 1.0)
+        if name == "bottom":  # a label that would reach over the left axis is not drawn, so its tick goes too
+            places = [(at, label) for at, label in places if at - edge >= start - 0.6 * edge]
+        axis.setTicks([places])
         self.set_axis_title(name, "" if self.is_compact and name == "bottom" else axis_title(factor))
 
     def label_item(self, text: str, colour: str, anchor: tuple[float, float], *, halo: bool = False) -> pg.TextItem:
@@ -139,14 +164,14 @@ class PicturePlot(pg.PlotWidget):
         """Draw attempts as marks of their outcome at view coordinates ``points`` (n, 2)."""
         self.spots, self.spot_points = tuple(spots), points
         marks = [self.theme.mark(spot.outcome) for spot in spots]
-        edge = pg.mkPen(self.theme.raised, width=1)
+        edge = self.pen(self.theme.raised)
         self.scatter.setData(
             x=points[:, 0],
             y=points[:, 1],
             symbol=[mark.symbol for mark in marks],
             brush=[QBrush(QColor(mark.colour)) for mark in marks],
             pen=edge,
-            size=MARK_PX,
+            size=MARK_PX * self.ink,
         )
         self._draw_ring()
 
@@ -178,6 +203,23 @@ class PicturePlot(pg.PlotWidget):
                 return self.viewport_position(float(point[0]), float(point[1]))
         return None
 
+    def show_note(self, text: str) -> None:
+        """Write about the pointed attempt beside its mark, or take the note away."""
+        place = self.pointed_place()
+        if not text or place is None:
+            self.note.hide()
+            return
+        self.note.setText(text)
+        width = min(_NOTE_PX, self.viewport().width() - 2 * SPACING)
+        self.note.setFixedWidth(width)
+        height = self.note.heightForWidth(width)
+        self.note.setFixedHeight(height)
+        left = min(max(place.x() - width / 2, SPACING), self.viewport().width() - width - SPACING)
+        below = place.y() + MARK_PX + height < self.viewport().height()
+        top = place.y() + MARK_PX if below else place.y() - MARK_PX - height
+        self.note.move(round(left), round(max(top, 0)))
+        self.note.show()
+
     def _point_at(self, attempt_id: str) -> None:
         if attempt_id != self._pointed:
             self._pointed = attempt_id
@@ -187,8 +229,10 @@ class PicturePlot(pg.PlotWidget):
     def _draw_ring(self) -> None:
         chosen = [index for index, spot in enumerate(self.spots) if spot.attempt_id == self._pointed]
         points = self.spot_points[chosen] if chosen else np.empty((0, 2))
-        pen = pg.mkPen(self.theme.focus, width=2)
-        self.ring.setData(x=points[:, 0], y=points[:, 1], symbol="o", brush=None, pen=pen)
+        pen = self.pen(self.theme.focus, width=2)
+        self.ring.setData(
+            x=points[:, 0], y=points[:, 1], symbol="o", brush=None, pen=pen, size=(MARK_PX + 9) * self.ink
+        )
 
     def _walk(self, direction: int) -> None:
         if not self.spots:
@@ -264,6 +308,12 @@ class PicturePlot(pg.PlotWidget):
         """Leave the wheel to the page; a picture never zooms by accident."""
         event.ignore()  # type: ignore[attr-defined]
 
+    def draw_as_lines(self) -> None:
+        """Draw marks as outlines instead of cached pixels, for files that scale."""
+        for item in self.view_box.allChildItems():
+            if isinstance(item, pg.ScatterPlotItem):
+                item.setExportMode(True, {"antialias": True})
+
     def lay_out(self, size: QSize) -> None:
         """Take a size at once, also while hidden; for pictures that never come to the screen."""
         self.resize(size)
@@ -282,6 +332,12 @@ def path_item(plot: PicturePlot, z: float) -> QGraphicsPathItem:
     item.setZValue(z)
     plot.view_box.addItem(item, ignoreBounds=True)
     return item
+
+
+def set_path(item: QGraphicsPathItem, path: QPainterPath) -> None:
+    """Show a path; an empty one is hidden, because an SVG file must not hold an empty path."""
+    item.setPath(path)
+    item.setVisible(not path.isEmpty())
 
 
 def hatch_spacing() -> float:

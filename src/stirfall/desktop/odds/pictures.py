@@ -52,7 +52,7 @@ def curve_picture(
         tried_levels=tried_levels,
         spots=tuple(_curve_spots(analysis.state.factors, attempts, factor, decimal)),
         caption=_caption(analysis, conditions, (factor.name,), decimal),
-        sentence=_curve_sentence(analysis, factor, x, np.asarray(curve.mean), tried, decimal),
+        sentence=_curve_sentence(analysis, factor, x, np.asarray(curve.mean), tried=tried, decimal=decimal),
     )
 
 
@@ -81,7 +81,7 @@ def map_picture(
         hull=convex_hull([(spot.x, spot.y) for spot in graded]),
         spots=spots,
         caption=_caption(analysis, conditions, (x_factor.name, y_factor.name), decimal),
-        sentence=_map_sentence(analysis, x_factor, y_factor, surface.x, surface.y, mean, decimal),
+        sentence=_map_sentence(analysis, x_factor, y_factor, mean, x=surface.x, y=surface.y, decimal=decimal),
     )
 
 
@@ -160,8 +160,8 @@ axis_place = _place
 
 
 def _caption(analysis: Analysis, conditions: Conditions, along: tuple[str, ...], decimal: str) -> str:
-    fixed = [f"{name} {text}" for name, text in conditions_text(analysis.model.design.factors, conditions, decimal=decimal)
-             if name not in along]  # fmt: skip
+    values = conditions_text(analysis.model.design.factors, conditions, decimal=decimal)
+    fixed = [f"{name} {text}" for name, text in values if name not in along]
     parts = [f"At {', '.join(fixed)}." if fixed else "", f"{counted(analysis.model.n)}."]
     if analysis.state.settings.invented:
         parts.append(f"{INVENTED_NOTICE}.")
@@ -169,16 +169,18 @@ def _caption(analysis: Analysis, conditions: Conditions, along: tuple[str, ...],
 
 
 def _curve_sentence(
-    analysis: Analysis, factor: Factor, x: Floats, mean: Floats, tried: tuple[float, float] | None, decimal: str
+    analysis: Analysis, factor: Factor, x: Floats, mean: Floats, *, tried: tuple[float, float] | None, decimal: str
 ) -> str:
     def said(index: int) -> str:
         value: Value = factor.levels[index] if factor.is_choice else float(x[index])
         return value_text(factor, value, decimal=decimal)
 
-    best, worst = int(np.argmax(mean)), int(np.argmin(mean))
+    def at(index: int) -> str:
+        return f"{said(index)} with {percent(float(mean[index]))}"
+
     text = (
         f"Probability of clean separation along {factor.name}, from {counted(analysis.model.n)}: highest near "
-        f"{said(best)} with {percent(float(mean[best]))}, lowest near {said(worst)} with {percent(float(mean[worst]))}."
+        f"{at(int(np.argmax(mean)))}, lowest near {at(int(np.argmin(mean)))}."
     )
     if factor.is_choice:
         return text
@@ -189,7 +191,7 @@ def _curve_sentence(
 
 
 def _map_sentence(
-    analysis: Analysis, x_factor: Factor, y_factor: Factor, x: Floats, y: Floats, mean: Floats, decimal: str
+    analysis: Analysis, x_factor: Factor, y_factor: Factor, mean: Floats, *, x: Floats, y: Floats, decimal: str
 ) -> str:
     row, column = np.unravel_index(int(np.argmax(mean)), mean.shape)
     x_text = value_text(x_factor, float(x[column]), decimal=decimal)

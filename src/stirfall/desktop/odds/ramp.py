@@ -11,6 +11,11 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+# Below this lightness eight bits per channel cannot tell neighbouring steps apart.
+_DARKEST = 0.15
+# The map stops at the tenth of so many steps, where lines and labels in the text colour still stand out.
+_WHOLE_WAY = 20
+
 # Matrices of the Oklab definition: linear sRGB to cone-like responses, and their cube roots to (L, a, b).
 _TO_CONES = np.array(
     [
@@ -42,12 +47,21 @@ def from_oklab(lab: Floats) -> Floats:
 
 
 def ramp(first: str, last: str, steps: int) -> NDArray[np.uint8]:
-    """Return ``steps`` opaque RGBA colours from ``first`` to ``last`` (both ``#rrggbb``), equal steps in Oklab."""
+    """Return ``steps`` opaque RGBA colours from ``first`` to ``last`` (both ``#rrggbb``), equal steps in Oklab.
+
+    An end that is nearly black is lifted to where steps can be told apart.
+    """
     ends = oklab(np.array([_channels(first), _channels(last)]))
+    ends[:, 0] = np.maximum(ends[:, 0], _DARKEST)
     share = np.linspace(0.0, 1.0, steps)[:, None]
     colours = from_oklab(ends[0] + share * (ends[1] - ends[0]))
     opaque = np.ones((steps, 1))
     return np.rint(255 * np.hstack([colours, opaque])).astype(np.uint8)
+
+
+def landscape(surface: str, accent: str) -> NDArray[np.uint8]:
+    """Return the ten colours of the map, from the surface towards the accent, readable under the text colour."""
+    return ramp(surface, accent, _WHOLE_WAY)[:10]
 
 
 def _channels(colour: str) -> list[float]:

@@ -74,19 +74,25 @@ def ticks(factor: Factor, low: float, high: float, *, most: int, decimal: str = 
 
 def _log_time_ticks(unit: str, low: float, high: float, most: int, decimal: str) -> tuple[Tick, ...]:
     tiers = [
-        [Tick(convert(count * _UNIT_SECONDS[name], "s", unit), time_label(count, name, decimal=decimal))
-         for count, name in tier]
+        [
+            Tick(convert(count * _UNIT_SECONDS[name], "s", unit), time_label(count, name, decimal=decimal))
+            for count, name in tier
+        ]
         for tier in _TIME_TIERS
-    ]  # fmt: skip
+    ]
     return _thinned(tiers, low, high, most)
 
 
 def _log_number_ticks(low: float, high: float, most: int, decimal: str) -> tuple[Tick, ...]:
+
+    def number_tick(value: float) -> Tick:
+        return Tick(value, format_number(value, decimal=decimal))
+
     powers = range(math.floor(math.log10(low)) - 1, math.ceil(math.log10(high)) + 1)
     tiers = [
-        [Tick(lead * 10.0**power, format_number(lead * 10.0**power, decimal=decimal)) for power in powers for lead in leads]
+        [number_tick(lead * 10.0**power) for power in powers for lead in leads]
         for leads in ((1.0,), (3.0,), (2.0, 5.0), (1.5, 4.0, 6.0, 8.0))
-    ]  # fmt: skip
+    ]
     if math.log10(high / low) > 1:
         tiers = [tiers[0], tiers[2]]
     return _thinned(tiers, low, high, most)
