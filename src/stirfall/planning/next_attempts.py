@@ -174,11 +174,13 @@ def _by_look_ahead(
 ) -> list[Picked]:
     draws = thin(model, _DRAWS)
     columns = candidate_columns(box, tried, count=_CANDIDATES, seed=seed)
-    found, _ = find_best(box, draws, columns, seed)
+    if goal is Goal.RELIABLE:
+        # What is best now must be among the conditions that an attempt may improve on.
+        columns = join(columns, find_best(box, draws, columns, seed)[0])
     if token is not None:
         token.raise_if_cancelled()
     known = known_columns(box, tried)
-    return pick_batch(box, draws, join(columns, found), known, count=count, goal=goal, token=token)
+    return pick_batch(box, draws, columns, known, count=count, goal=goal, token=token)
 
 
 def _suggestion(model: OddsModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None) -> Suggestion:
