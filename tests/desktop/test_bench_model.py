@@ -301,3 +301,27 @@ def test_the_state_is_emitted_only_when_it_differs(model: BenchFormModel) -> Non
     assert seen == []
     model.set_text("note", "x")
     assert len(seen) == 1
+
+
+def test_the_odds_stay_with_the_attempt_that_was_just_recorded(model: BenchFormModel, workspace: Workspace) -> None:
+    model.type_value("temperature", "155")
+    grade(model)
+    model.record()
+    assert workspace.in_hand.source == "attempt"
+    assert workspace.in_hand.label == "Attempt 25"
+    assert workspace.in_hand.conditions["temperature"] == 155.0
+
+
+def test_opening_another_session_never_writes_the_old_form_into_it(
+    model: BenchFormModel, workspace: Workspace, tmp_path: Path, clock: FixedClock, qtbot: QtBot
+) -> None:
+    model.set_text("note", "belongs to the first session")
+    settings = workspace.document.state.settings  # type: ignore[union-attr]
+    with Document.create(tmp_path / "other.stirfall", settings, clock=clock) as other:
+        workspace.open_document(other)
+        with qtbot.waitSignal(workspace.in_hand_changed, timeout=3000):
+            model.type_value("temperature", "150")
+        qtbot.waitUntil(lambda: other.draft is not None, timeout=3000)
+        assert other.draft is not None
+        assert other.draft["note"] == ""
+        workspace.close_document()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import QObject, QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QMainWindow, QWidget
 
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted
@@ -380,3 +380,21 @@ def test_without_a_session_the_page_says_what_will_appear(qtbot: QtBot, workspac
     assert page.empty.isVisible()
     assert not page.record_bar.isVisible()
     assert not page.checklist.isVisible()
+
+
+def test_a_draft_that_still_waits_is_saved_when_the_window_closes(
+    qtbot: QtBot, workspace: Workspace, document: Document
+) -> None:
+    workspace.open_document(document)
+    window = QMainWindow()
+    qtbot.addWidget(window)
+    page = BenchPage(workspace)
+    window.setCentralWidget(page)
+    window.show()
+    qtbot.waitExposed(window)
+    page.model.set_text("note", "typed just now")
+    assert document.draft is None
+    window.close()
+    assert document.draft is not None
+    assert document.draft["note"] == "typed just now"
+    workspace.close_document()

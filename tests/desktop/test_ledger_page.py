@@ -22,7 +22,7 @@ from stirfall.desktop.ledger.page import LedgerPage
 from stirfall.desktop.ledger.table import LedgerTable
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.theme import LIGHT, THEMES
-from stirfall.desktop.workspace import FormRequest, Workspace
+from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.session.commands import RecordAttempt
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def test_the_newest_attempt_stands_first_with_units_in_the_headers(page: LedgerP
 def test_choosing_an_attempt_takes_its_conditions_in_hand(page: LedgerPage, workspace: Workspace) -> None:
     choose(page, 2)
     assert workspace.in_hand.source == "attempt"
-    assert workspace.in_hand.label == "attempt 22"
+    assert workspace.in_hand.label == "Attempt 22"
     assert workspace.in_hand.conditions["temperature"] == 152.0
 
 
@@ -214,6 +214,12 @@ def test_a_new_attempt_finds_its_place_in_a_sorted_table(page: LedgerPage, docum
     document.execute(RecordAttempt(replace(one_more(), conditions=Conditions({"temperature": 170.0}))))
     assert "170" in [cell(page, row, "Temperature, °C") for row in range(2)]
     assert page.table_model.rowCount() == 25
+
+
+def test_an_attempt_taken_in_hand_elsewhere_is_chosen_in_the_table(page: LedgerPage, workspace: Workspace) -> None:
+    attempt = workspace.document.state.attempts[4]  # type: ignore[union-attr]
+    workspace.set_in_hand(InHand(attempt.conditions, "attempt", "Attempt 5"), origin=object())
+    assert page.table_model.attempt(page.table.currentIndex().row()) == attempt
 
 
 def test_an_empty_ledger_teaches(qtbot: QtBot, workspace: Workspace, empty_document: Document) -> None:

@@ -69,7 +69,7 @@ def test_ages_run_on_by_themselves(page: ShelfPage, clock: FixedClock) -> None:
 def test_choosing_a_jar_takes_its_conditions_in_hand(page: ShelfPage, workspace: Workspace) -> None:
     choose(page, 1)
     assert workspace.in_hand.source == "jar"
-    assert workspace.in_hand.label == "jar J1"
+    assert workspace.in_hand.label == "Jar J1"
     assert workspace.in_hand.conditions["sample age"] == 40 * 24.0
     assert "J1" in page.jar_text.text()
 

@@ -28,8 +28,7 @@ class Fold(QWidget):
         self._title = title
         self.toggle = button(f"{_CLOSED} {title}", name)
         self.toggle.setCheckable(True)
-        self.toggle.setFlat(True)
-        self.toggle.setStyleSheet("text-align: left; padding-left: 4px;")
+        self.toggle.setProperty("kind", "fold")
         self.toggle.setAccessibleName(title)
         self.content = content
         content.hide()

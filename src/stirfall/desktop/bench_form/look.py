@@ -27,6 +27,10 @@ QPushButton[kind="segment"]:checked {{
 QPushButton[kind="segment"]:disabled, QPushButton[kind="stepper"]:disabled {{
     background: {theme.surface}; color: {theme.muted}; border: 1px dashed {theme.line}; }}
 QPushButton[kind="segment"]:focus, QPushButton[kind="stepper"]:focus {{ border-color: {theme.focus}; }}
+QPushButton[kind="fold"], QPushButton[kind="fold"]:checked {{
+    background: transparent; color: {theme.text}; border: none; border-bottom: 1px solid {theme.grid};
+    border-radius: 0px; padding: 0px {HALF_GAP}px; text-align: left; }}
+QPushButton[kind="fold"]:hover {{ border-bottom-color: {theme.accent}; }}
 QLineEdit[kind="value"] {{
     background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; border-radius: 4px;
     padding: 0px 8px; min-height: {TARGET - 2}px; }}
@@ -35,6 +39,7 @@ QLineEdit[kind="value"]:focus {{ border-color: {theme.focus}; }}
 QLineEdit[kind="value"][problem="true"] {{ border: 2px solid {theme.danger}; padding: 0px 7px;
     min-height: {TARGET - 4}px; }}
 QLineEdit[kind="value"]:disabled {{ background: {theme.surface}; color: {theme.muted}; }}
+QDateTimeEdit, QSpinBox {{ padding: 0px 24px 0px {GAP}px; }}
 QTableView::item {{ padding: 0px {GAP}px; }}
 QCheckBox::indicator {{ width: 22px; height: 22px; }}
 QCheckBox {{ spacing: {GAP}px; min-height: {TARGET}px; }}

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtGui import QKeySequence, QShortcut, QShowEvent
+from PySide6.QtCore import QEvent, QObject, QSignalBlocker, Qt
+from PySide6.QtGui import QHideEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from stirfall.bench.factors import Factor
@@ -232,8 +232,21 @@ class BenchPage(QWidget):
             action = self.record_bar.repeat_menu.addAction(label_of(factor).replace("&", "&&"))
             action.triggered.connect(lambda _checked=False, name=factor.name: self.model.repeat_last(name))
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Save a draft that still waits before the window closes."""
+        if event.type() == QEvent.Type.Close:
+            self.model.flush_draft()
+        return super().eventFilter(watched, event)
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Save a draft that still waits when another page comes to the front."""
+        super().hideEvent(event)
+        self.model.flush_draft()
+
     def showEvent(self, event: QShowEvent) -> None:
         """The form is in hand again when its page is shown."""
         super().showEvent(event)
+        if self.window() is not self:
+            self.window().installEventFilter(self)
         self.model.refresh()
         self.model.push_in_hand()

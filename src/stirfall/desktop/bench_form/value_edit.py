@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPush
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor
 from stirfall.bench.units import unit_label
-from stirfall.desktop.bench_form.form import Origin
+from stirfall.desktop.bench_form.form import Origin, is_age
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, set_flag, text_label, titled
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.bench_form.state import FieldState
@@ -222,7 +222,8 @@ def _echo_text(state: FieldState) -> str:
 def _adds_something(state: FieldState) -> bool:
     bare = state.entry.text.strip().replace(",", ".").replace("\u2212", "-")
     is_bare = bare.replace(".", "", 1).lstrip("+-").isdigit()
-    return not is_bare or "(" in state.echo
+    # A bare number says itself; only an age is easier to grasp in days.
+    return not is_bare or ("(" in state.echo and is_age(state.factor))
 
 
 def _message(state: FieldState, decimal: str) -> tuple[str, str]:

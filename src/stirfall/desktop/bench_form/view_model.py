@@ -96,6 +96,8 @@ class BenchFormModel(QObject):
         document = self.workspace.document
         self._editing, self._confirmed, self._ticked = None, frozenset(), frozenset()
         self._pasted.clear()
+        self._draft_timer.stop()
+        self._hand_timer.stop()
         self._limits = None
         if document is None:
             self._form, self.state = Form(), None
@@ -357,8 +359,13 @@ class BenchFormModel(QObject):
         self._form = self._next_form(emptied=empties)
         self._confirmed = frozenset()
         self._attach_photos(changes.new_attempt_id, photos)
+        self._hand_timer.stop()
         self.refresh()
-        self._tell_recorded(document.state.attempt(changes.new_attempt_id))
+        recorded = document.attempt(changes.new_attempt_id)
+        # The odds stay with what was just recorded, so that the new number replaces the old one in place.
+        in_hand = InHand(recorded.conditions, "attempt", f"Attempt {recorded.number}")
+        self.workspace.set_in_hand(in_hand, origin=self)
+        self._tell_recorded(recorded)
         return True
 
     def _next_form(self, *, emptied: bool) -> Form:
@@ -442,7 +449,7 @@ class BenchFormModel(QObject):
         self._hand_timer.stop()
         if self.workspace.document is None or self.state is None:
             return
-        label = f"jar {self.state.jar.id}" if self.state.jar else ""
+        label = f"Jar {self.state.jar.id}" if self.state.jar else ""
         self.workspace.set_in_hand(InHand(self.state.conditions, "form", label), origin=self)
 
     # -- the draft ---------------------------------------------------------------------------------

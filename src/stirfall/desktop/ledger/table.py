@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPixmap
+from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPixmap
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor
@@ -178,14 +178,20 @@ class LedgerTable(QAbstractTableModel):
 
 
 @cache
-def mark_picture(theme: Theme, outcome: Outcome) -> QPixmap:
-    """Return the mark of an outcome as a small picture, in the shape and colour that the plots use."""
+def mark_picture(theme: Theme, outcome: Outcome) -> QIcon:
+    """Return the mark of an outcome in the shape and colour of the plots; in a selected row it takes the text's."""
     mark = theme.mark(outcome)
+    icon = QIcon(_drawn(mark.glyph, mark.colour))
+    icon.addPixmap(_drawn(mark.glyph, theme.on_accent), QIcon.Mode.Selected)
+    return icon
+
+
+def _drawn(glyph: str, colour: str) -> QPixmap:
     pixmap = QPixmap(2 * _GLYPH_SIZE, 2 * _GLYPH_SIZE)
     pixmap.setDevicePixelRatio(2)
     pixmap.fill(Qt.GlobalColor.transparent)
     painter = QPainter(pixmap)
-    painter.setPen(QColor(mark.colour))
-    painter.drawText(QRectF(0, 0, _GLYPH_SIZE, _GLYPH_SIZE), Qt.AlignmentFlag.AlignCenter, mark.glyph)
+    painter.setPen(QColor(colour))
+    painter.drawText(QRectF(0, 0, _GLYPH_SIZE, _GLYPH_SIZE), Qt.AlignmentFlag.AlignCenter, glyph)
     painter.end()
     return pixmap

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,6 +27,8 @@ from stirfall.desktop.odds.phrases import counted
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.session.commands import Changes, CorrectAttempt, RestoreAttempt, StrikeAttempt
 from stirfall.storage.copies import write_atomic
+
+_NUMBERED = re.compile(r"Attempt (\d+)")
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,7 @@ class LedgerModel(QObject):
         self._selected: str | None = None
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
+        workspace.in_hand_changed.connect(self._on_in_hand_changed)
         workspace.theme_changed.connect(self.refresh)
         self._on_document_opened()
 
@@ -92,11 +96,22 @@ class LedgerModel(QObject):
             self.refresh()
             self.push_in_hand()
 
+    def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
+        """Another view took an attempt in hand: the ledger shows the same one."""
+        match = _NUMBERED.fullmatch(in_hand.label) if in_hand.source == "attempt" else None
+        if origin is self or match is None or self.state is None:
+            return
+        number = int(match.group(1))
+        found = next((item for item in reversed(self.state.campaign.attempts) if item.number == number), None)
+        if found is not None and found.id != self._selected:
+            self._selected = found.id
+            self.refresh()
+
     def push_in_hand(self) -> None:
         """Show the other views the conditions of the selected attempt."""
         selected = self.state.selected if self.state else None
         if selected is not None:
-            in_hand = InHand(selected.conditions, "attempt", f"attempt {selected.number}")
+            in_hand = InHand(selected.conditions, "attempt", f"Attempt {selected.number}")
             self.workspace.set_in_hand(in_hand, origin=self)
 
     def repeat(self) -> None:

@@ -80,8 +80,12 @@ class RecipeModel(QObject):
     def set_shown(self, shown: bool) -> None:
         """Say whether the page is in front; a hidden page does no work."""
         self._is_shown = shown
-        if shown and self.state is not None and self.state.is_stale:
+        if not shown or self.state is None:
+            return
+        if self.state.is_stale:
             self.outdate()
+        elif self.state.recipe is not None:
+            self._put_in_hand(self.state.recipe)
 
     def choose_source(self, source: Source) -> None:
         """Take the conditions from elsewhere."""
@@ -181,7 +185,7 @@ class RecipeModel(QObject):
         if self.state is None or self.state.source is Source.IN_HAND or not self._is_shown:
             return
         conditions = Conditions({value.name: value.value for value in recipe.values})
-        self.workspace.set_in_hand(InHand(conditions, "recipe", "the recipe"), origin=self)
+        self.workspace.set_in_hand(InHand(conditions, "recipe", "The recipe"), origin=self)
 
     # -- out of the program ------------------------------------------------------------------------
 

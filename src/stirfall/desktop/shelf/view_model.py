@@ -137,7 +137,7 @@ class ShelfModel(QObject):
         """Show the other views the conditions of the selected jar."""
         row = self.state.selected_row if self.state else None
         if row is not None:
-            self.workspace.set_in_hand(InHand(row.conditions, "jar", f"jar {row.jar.id}"), origin=self)
+            self.workspace.set_in_hand(InHand(row.conditions, "jar", f"Jar {row.jar.id}"), origin=self)
 
     def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
         if origin is not self and in_hand.source != "jar" and self._selected is not None:
