@@ -39,7 +39,7 @@ class Fit:
 
 
 # Tried in this order; the first that needs the fewest sheets is taken.
-_FITS = (Fit(7.8, 59.0), Fit(7.4, 54.0), Fit(7.0, 50.0))
+_FITS = (Fit(7.8, 62.0), Fit(7.4, 56.0), Fit(7.0, 51.0))
 
 
 def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple[Placed, ...]:
@@ -151,8 +151,8 @@ def _odds_and_curve(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> Non
         CurvePicture(sheet, recipe.curve, area, decimal).draw()
         level = level_percent(recipe.probability.level)
         caption = (
-            f"Band: {level} interval. Dots at the top: clean attempts; crosses at the bottom: not clean. "
-            "Hatched: never tried. All other conditions as in the recipe."
+            f"Band: {level} interval. Dots: clean attempts; crosses: not clean. Hatched: never tried. All other "
+            "conditions as in the recipe."
         )
         sheet.put(caption, Ink(7.0, role="muted"), area.left(), area.width(), y=area.bottom() + 0.4 * MM)
     sheet.y = max(top + height, end)

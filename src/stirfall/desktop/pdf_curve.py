@@ -20,6 +20,10 @@ from stirfall.reporting.shares import percent
 
 _MIDDLE = Qt.AlignmentFlag.AlignHCenter
 _SMALL = Ink(7.5, role="muted")
+_RIGHT = Ink(7.5, role="muted", align=Qt.AlignmentFlag.AlignRight)
+# Attempts stand in lanes of their own above and below the axes, so that they never hide the curve.
+_LANE = 5.2 * MM
+_LABELS = 12.5 * MM
 
 
 @dataclass(frozen=True)
@@ -46,7 +50,7 @@ class CurvePicture:
     @property
     def plot(self) -> QRectF:
         """The rectangle inside the axes."""
-        return self.area.adjusted(11 * MM, 5.6 * MM, -1.5 * MM, -10.8 * MM)
+        return self.area.adjusted(14 * MM, 4.6 * MM + _LANE, -1.5 * MM, -10.4 * MM - _LANE)
 
     def _x(self, value: float) -> float:
         low, high = self.curve.x[0], self.curve.x[-1]
@@ -67,16 +71,15 @@ class CurvePicture:
             sheet.painter.setPen(hair)
             sheet.painter.drawLine(QPointF(plot.left(), y), QPointF(plot.right(), y))
             label = f"{round(100 * share)}{THIN_SPACE}%"
-            right = Ink(7.5, role="muted", align=Qt.AlignmentFlag.AlignRight)
-            sheet.put(label, right, self.area.left(), 9.5 * MM, y=y - 4.6 * PT)
+            sheet.put(label, _RIGHT, self.area.left(), _LABELS, y=y - 4.6 * PT)
         for tick in self._ticks():
             x = self._x(tick[0])
             sheet.painter.setPen(hair)
-            sheet.painter.drawLine(QPointF(x, plot.top()), QPointF(x, plot.bottom() + 1.0 * MM))
+            sheet.painter.drawLine(QPointF(x, plot.top()), QPointF(x, plot.bottom() + _LANE + 0.6 * MM))
             ink = Ink(7.5, role="muted", align=_MIDDLE)
-            sheet.put(tick[1], ink, x - 9 * MM, 18 * MM, y=plot.bottom() + 1.9 * MM)
+            sheet.put(tick[1], ink, x - 9 * MM, 18 * MM, y=plot.bottom() + _LANE + 1.2 * MM)
         title = axis_title(self._factor())
-        sheet.put(title, Ink(8.0, align=_MIDDLE), plot.left(), plot.width(), y=plot.bottom() + 6.0 * MM)
+        sheet.put(title, Ink(8.0, align=_MIDDLE), plot.left(), plot.width(), y=plot.bottom() + _LANE + 5.2 * MM)
         sheet.painter.setPen(QPen(sheet.colour("line"), 0.7 * PT))
         sheet.painter.setBrush(Qt.BrushStyle.NoBrush)
         sheet.painter.drawLine(plot.bottomLeft(), plot.bottomRight())
@@ -131,17 +134,20 @@ class CurvePicture:
         painter.drawPolyline(QPolygonF(mean))
 
     def _attempts(self) -> None:
-        """Draw attempts at the top where clean and at the bottom where not, by shape as well as by colour."""
-        painter, size = self.sheet.painter, 0.85 * MM
+        """Draw attempts above where clean and below where not, by place and shape as well as by colour."""
+        painter, size = self.sheet.painter, 0.8 * MM
+        if self.curve.marks:
+            self.sheet.put("clean", _RIGHT, self.area.left(), _LABELS, y=self.plot.top() - _LANE - 0.1 * MM)
+            self.sheet.put("not clean", _RIGHT, self.area.left(), _LABELS, y=self.plot.bottom() + 2.0 * MM)
         for index, mark in enumerate(self.curve.marks):
             x = self._x(mark.x)
-            lift = (0.9 + 1.5 * (index % 3)) * MM
+            lift = (2.0 + 1.3 * (index % 3)) * MM
             if mark.clean:
                 painter.setPen(QPen(self.sheet.colour("raised"), 0.4 * PT))
                 painter.setBrush(_mark_colour(Outcome.CLEAN))
-                painter.drawEllipse(QPointF(x, self.plot.top() + lift), size, size)
+                painter.drawEllipse(QPointF(x, self.plot.top() - lift), size, size)
             else:
-                y = self.plot.bottom() - lift
+                y = self.plot.bottom() + lift
                 painter.setPen(QPen(_mark_colour(Outcome.NOTHING_PARTED), 0.9 * PT))
                 painter.drawLine(QPointF(x - size * 0.8, y - size * 0.8), QPointF(x + size * 0.8, y + size * 0.8))
                 painter.drawLine(QPointF(x - size * 0.8, y + size * 0.8), QPointF(x + size * 0.8, y - size * 0.8))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 
@@ -69,9 +70,10 @@ def _holds(value: RecipeValue, attempt: Attempt) -> bool:
     reached = attempt.conditions.get(value.name)
     if value.levels:
         return reached in value.levels
-    if value.low is None or value.high is None:
+    if value.high is None:
         return reached == value.value
-    return isinstance(reached, float) and value.low <= reached <= value.high
+    low = -math.inf if value.low is None else value.low
+    return isinstance(reached, float) and low <= reached <= value.high
 
 
 def _method(analysis: Analysis, decimal: str) -> tuple[str, ...]:

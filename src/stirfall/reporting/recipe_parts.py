@@ -36,7 +36,10 @@ class Remark:
 
 @dataclass(frozen=True)
 class RecipeValue:
-    """One condition: its value, the range or levels that hold, and what stands behind the range."""
+    """One condition: its value, the range or levels that hold, and what stands behind the range.
+
+    A range with an upper end only is a ceiling; without either end there is no range.
+    """
 
     name: str
     unit: str
@@ -62,8 +65,10 @@ class RecipeValue:
         """Write the range or the levels that hold; empty where none can be given."""
         if self.levels:
             return ", ".join(self.levels)
-        if self.low is None or self.high is None:
+        if self.high is None:
             return ""
+        if self.low is None:
+            return f"at most {shown_value(self.high, self.unit, decimal=decimal)}"
         return shown_span(self.low, self.high, self.unit, decimal=decimal)
 
 

@@ -32,8 +32,8 @@ class Tolerance:
 
     ``ends`` says what stops the range below and above: the chance drops, an operating limit, or nothing was tried
     beyond. None for ``low`` and ``high`` means that no range can be given: the value itself lies outside what was
-    tried or allowed, or the model leaves the factor out. Of a superoxide former the exposures have no range either:
-    the value ``is_ceiling``, shorter is always allowed and longer never.
+    tried or allowed, or the model leaves the factor out. Of a superoxide former the exposures have only an upper
+    end, the value itself, which ``is_ceiling``: shorter is always allowed and longer never.
     """
 
     factor: Factor
@@ -65,7 +65,8 @@ def find_tolerances(analysis: Analysis, conditions: Conditions, *, drop: float) 
             found.append(Tolerance(factor, value, in_model=False))
         elif never_longer(analysis, factor):
             # A lower end would say how long to wait at least: for this class nothing may say that.
-            found.append(Tolerance(factor, value, is_ceiling=True))
+            top = None if isinstance(value, str) else value
+            found.append(Tolerance(factor, value, high=top, is_ceiling=True))
         elif factor.is_choice:
             found.append(_levels(analysis, conditions, factor, base - drop))
         else:

@@ -144,7 +144,8 @@ def test_no_step_and_no_range_of_a_superoxide_former_asks_for_waiting(
     assert f"sample age is at most 45\u2009min" in said  # noqa: F541
     for value in recipe.values:
         if value.name in shortest:
-            assert (value.low, value.high) == (None, None)
+            assert (value.low, value.high) == (None, value.value)
+            assert value.shown_range() == f"at most {value.shown()}"
             assert "never longer" in value.note
     assert recipe.curve is not None
     assert recipe.curve.factor == "temperature"
