@@ -23,14 +23,18 @@ def closed_loop() -> ModuleType:
 
 @pytest.mark.slow
 def test_planned_attempts_save_attempts_against_a_space_filling_order(closed_loop, capsys):
-    found = closed_loop.run(truths=("grit", "beads"), orders=("reliable",), campaigns=14, most=18)
+    # Measured with 24 campaigns of 20 attempts, grit and beads: the shortfall from the sixth attempt on falls by
+    # 0.124 (standard error 0.029) and 0.090 (0.031), the attempts until close enough by a factor of 0.86 (0.13) and
+    # 0.80 (0.06). The bars below lie more than two standard errors under that for the smaller run here.
+    found = closed_loop.run(truths=("grit", "beads"), orders=("reliable",), campaigns=12, most=16)
     with capsys.disabled():
         for label, figures in found.items():
             print(f"\n{label:24s} {figures}", end="")
         print()
     planned = [found["grit: reliable"], found["beads: reliable"]]
-    assert sum(each["attempts_saved"] for each in planned) / 2 > 0.5
-    assert sum(each["shortfall_saved"] for each in planned) / 2 > 0.02
+    assert sum(each["shortfall_saved"] for each in planned) / 2 > 0.04
+    assert sum(each["attempts_saved"] for each in planned) > 0
+    assert all(each["matched_after"] < 16 for each in planned)
 
 
 @pytest.mark.slow
