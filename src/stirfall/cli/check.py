@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import FileTroubleError
 from stirfall.cli.output import complain, say, say_json
 from stirfall.cli.session_arguments import json_option, open_to_read, session_argument
+from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
-    from stirfall.storage.checkup import Checkup
+    from stirfall.storage.check import CheckFinding
 
 SCHEMA = "stirfall.check/1"
 
@@ -21,50 +24,57 @@ SCHEMA = "stirfall.check/1"
 @click.command("check")
 @session_argument
 @json_option
-def command(session: Path, as_json: bool) -> int:
+def command(session: Path, *, as_json: bool) -> int:
     """Check the session FILE and count what it holds; exit code 1 when something is wrong with it."""
-    from stirfall.storage.checkup import examine
+    from stirfall.storage.check import check_file
 
-    checkup = examine(session)
-    if checkup.problems:
-        _report_problems(session, checkup, as_json)
-        return 1
-    with open_to_read(session) as document:
-        counts = _counts(document.state)
-        fingerprint = document.fingerprint
-        title = document.state.settings.title
-    if as_json:
-        say_json(
-            {
-                "schema": SCHEMA,
-                "session": {"path": str(session), "title": title, "fingerprint": fingerprint},
-                "schema_version": checkup.schema_version,
-                "problems": [],
-                "counts": counts,
-            }
-        )
-        return 0
-    say(f"{session}: whole, schema {checkup.schema_version}, fingerprint {fingerprint[:12]}")
-    say(f"  “{title}”")
-    for name, count in counts.items():
-        say(f"  {name}: {count}")
-    return 0
-
-
-def _report_problems(session: Path, checkup: Checkup, as_json: bool) -> None:
+    findings = check_file(session)
+    problems = [finding for finding in findings if finding.is_problem]
+    for finding in problems:
+        # A file that is not there, or no session of this program, was never checked: that is no finding about it.
+        if finding.code.startswith("file.") and finding.code != "file.damaged":
+            raise FileTroubleError(finding.code, **finding.params)
+    notes = [finding for finding in findings if not finding.is_problem and finding.code != "check.counts"]
+    content = {} if problems else _content(session)
     if as_json:
         say_json(
             {
                 "schema": SCHEMA,
                 "session": {"path": str(session)},
-                "schema_version": checkup.schema_version,
-                "problems": list(checkup.problems),
+                "problems": _as_json(problems),
+                "notes": _as_json(notes),
+                **content,
             }
         )
-        return
-    complain(f"{session}: damaged. Work on a copy, or go back to a backup. What was found:")
-    for problem in checkup.problems:
-        complain(f"  {problem}")
+        return 1 if problems else 0
+    for finding in (*problems, *notes):
+        complain(f"{session}: {sentence(finding.code, finding.params)}")
+    if problems:
+        complain(f"{session}: damaged. Work on a copy, or go back to a backup.")
+        return 1
+    _say_content(session, content)
+    return 0
+
+
+def _as_json(findings: Sequence[CheckFinding]) -> list[dict[str, object]]:
+    return [{"code": finding.code, "text": sentence(finding.code, finding.params)} for finding in findings]
+
+
+def _content(session: Path) -> dict[str, object]:
+    with open_to_read(session) as document:
+        state = document.state
+        return {
+            "title": state.settings.title,
+            "fingerprint": document.fingerprint,
+            "counts": _counts(state),
+        }
+
+
+def _say_content(session: Path, content: dict[str, object]) -> None:
+    say(f"{session}: whole. “{content['title']}”, fingerprint {str(content['fingerprint'])[:12]}")
+    counts = content["counts"]
+    for name, count in counts.items() if isinstance(counts, dict) else ():
+        say(f"  {name}: {count}")
 
 
 def _counts(state: CampaignState) -> dict[str, int]:

@@ -257,9 +257,13 @@ def test_check_finds_a_damaged_page(stirfall_command: Run, graded: Path) -> None
         data[start : start + 12] = b"\xff" * 12
     graded.write_bytes(data)
     told = stirfall_command("check", graded)
-    assert told.code in (1, 2)
-    assert told.err.strip()
+    assert told.code == 1
+    assert "damaged" in told.err
     assert "Traceback" not in told.err
+    answer = stirfall_command("check", graded, "--json")
+    assert answer.code == 1
+    assert json.loads(answer.out)["problems"]
+    assert stirfall_command("odds", graded).code == 2
 
 
 def test_a_session_that_a_window_has_open_can_be_asked(stirfall_command: Run, graded: Path) -> None:

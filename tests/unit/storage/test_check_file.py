@@ -18,7 +18,6 @@ from stirfall.session import commands as c
 from stirfall.session.clock import FixedClock, SystemClock
 from stirfall.session.document import Document
 from stirfall.storage.check import CheckFinding, check_file
-from stirfall.storage.checkup import examine
 
 
 @pytest.fixture
@@ -52,7 +51,6 @@ def test_a_whole_session_has_only_its_counts(session: Path) -> None:
     assert codes(session) == ["check.counts"]
     counts = {"lots": 1, "jars": 1, "attempts": 61, "corrections": 2, "attachments": 1, "struck": 1, "withdrawn": 1}
     assert check_file(session) == (CheckFinding("check.counts", counts, is_problem=False),)
-    assert examine(session).problems == ()
 
 
 def sql(statement: str) -> Callable[[Path], None]:
