@@ -154,6 +154,8 @@ def format_number(value: float, *, digits: int = 3, decimal: str = ".") -> str:
     """Write ``value`` with ``digits`` significant digits, no exponent for bench-sized values, a true minus."""
     if value == 0:
         return "0"
+    if not math.isfinite(value):
+        return "unknown" if math.isnan(value) else ("∞" if value > 0 else f"{MINUS}∞")
     magnitude = math.floor(math.log10(abs(value)))
     places = max(0, digits - 1 - magnitude)
     text = f"{value:.{places}f}" if -5 < magnitude < 7 else f"{value:.{digits - 1}e}"
