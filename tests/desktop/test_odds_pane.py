@@ -84,7 +84,7 @@ def test_conditions_of_an_attempt_go_into_the_form_by_the_button_above(
     pane: OddsPane, workspace: Workspace, qtbot: QtBot
 ) -> None:
     assert not pane.headline.take.isEnabled()
-    workspace.set_in_hand(InHand(IN_HAND.conditions, "attempt", "Attempt 7"))
+    workspace.set_in_hand(InHand(IN_HAND.conditions, "attempt", "attempt 7"))
     with qtbot.waitSignal(workspace.form_requested) as caught:
         qtbot.mouseClick(pane.headline.take, LEFT)
     assert caught.args[0] == FormRequest(IN_HAND.conditions, None, "From the odds pane: Attempt 7")
@@ -141,7 +141,7 @@ def test_walking_over_the_marks_by_keys_tells_about_each_and_enter_takes_it(
     qtbot.keyClick(pane.curve, Qt.Key.Key_Right, control)
     assert label_text(pane, "odds_readout").startswith("Attempt 2: ")
     qtbot.keyClick(pane.curve, Qt.Key.Key_Return)
-    assert workspace.in_hand.label == "Attempt 2"
+    assert workspace.in_hand.label == "attempt 2"
     assert workspace.in_hand.source == "attempt"
     qtbot.keyClick(pane.curve, Qt.Key.Key_Escape)
     assert label_text(pane, "odds_readout").startswith("A click or")
@@ -159,7 +159,7 @@ def test_hovering_over_a_mark_tells_about_the_attempt_and_a_click_takes_it(
     assert pane.curve.note.text() == spot.text
     assert pane.curve.viewport().rect().contains(pane.curve.note.geometry())
     qtbot.mouseClick(pane.curve.viewport(), LEFT, pos=where)
-    assert workspace.in_hand.label == f"Attempt {spot.number}"
+    assert workspace.in_hand.label == f"attempt {spot.number}"
 
 
 def test_marks_stand_on_the_rail_of_their_outcome(pane: OddsPane) -> None:
@@ -260,7 +260,7 @@ def test_a_suggestion_is_looked_at_by_keyboard(pane: OddsPane, workspace: Worksp
     assert second.hasFocus()
     assert second.why.isVisible()
     qtbot.keyClick(second, Qt.Key.Key_Return)
-    assert workspace.in_hand.label == "Suggested attempt 2"
+    assert workspace.in_hand.label == "Suggestion 2"
 
 
 def test_the_goal_can_be_changed_without_taking_a_suggestion_in_hand(pane: OddsPane, workspace: Workspace) -> None:
@@ -318,7 +318,7 @@ def test_every_control_has_a_name_and_each_plot_a_sentence(pane: OddsPane) -> No
 
 
 def test_tab_follows_the_reading_order(pane: OddsPane, workspace: Workspace, qtbot: QtBot) -> None:
-    workspace.set_in_hand(InHand(IN_HAND.conditions, "attempt", "Attempt 7"))
+    workspace.set_in_hand(InHand(IN_HAND.conditions, "attempt", "attempt 7"))
     pane.activateWindow()
     pane.headline.take.setFocus()
     seen = []

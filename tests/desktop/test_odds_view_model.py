@@ -142,8 +142,8 @@ def test_left_out_attempts_are_counted_by_reason() -> None:
     ("source", "label", "title"),
     [
         ("form", "", "Form on the bench"),
-        ("attempt", "Attempt 12", "Attempt 12"),
-        ("jar", "Jar J4", "Jar J4"),
+        ("attempt", "attempt 12", "Attempt 12"),
+        ("jar", "jar J4", "Jar J4"),
         ("recipe", "", "Recipe"),
     ],
 )
@@ -243,7 +243,7 @@ def test_moving_from_an_attempt_says_so_and_leaves_the_form_alone(
     model: OddsViewModel, workspace: Workspace
 ) -> None:
     model.choose_attempt("a9")
-    assert workspace.in_hand.label == "Attempt 9"
+    assert workspace.in_hand.label == "attempt 9"
     model.step(1, 0)
     model.step(1, 0)
     assert workspace.in_hand.source == "attempt"
@@ -306,7 +306,7 @@ def test_a_suggestion_goes_into_the_form_and_shows_it(
     request = caught.args[0]
     assert isinstance(request, FormRequest)
     assert request.conditions == model.state.suggestions[1].conditions
-    assert request.note_origin == "Suggested attempt 2"
+    assert request.note_origin == "Suggestion 2"
     assert pages == ["bench"]
 
 
@@ -315,7 +315,7 @@ def test_looking_at_a_suggestion_takes_it_in_hand_only(model: OddsViewModel, wor
     workspace.form_requested.connect(requests.append)
     model.look_at_suggestion(0)
     assert workspace.in_hand.source == "suggestion"
-    assert model.state.headline.title == "Suggested attempt 1"
+    assert model.state.headline.title == "Suggestion 1"
     assert requests == []
 
 

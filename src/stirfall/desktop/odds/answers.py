@@ -55,7 +55,8 @@ class InHandLike(Protocol):
 
 def title_of(in_hand: InHandLike) -> str:
     """Say what the conditions in hand are: "Form on the bench", "Attempt 12", "Jar J4", "Recipe"."""
-    return in_hand.label or sentence(_TITLES[in_hand.source])
+    title = in_hand.label or sentence(_TITLES[in_hand.source])
+    return title[:1].upper() + title[1:]
 
 
 def completed(analysis: Analysis, conditions: Conditions) -> tuple[Conditions, tuple[str, ...]]:
@@ -82,9 +83,15 @@ def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> 
         filled=_filled_text(factors, whole, filled, decimal, most=_FILLED_SHOWN),
         filled_in_full=_filled_text(factors, whole, filled, decimal, most=len(filled)),
         left_out=left_out_text(analysis.counts),
+        left_out_short=left_out_short(analysis.counts),
         details=tuple(_details(analysis, estimate, gates, direction, findings, decimal=decimal)),
         can_take=in_hand.source != "form" and not any(found.level == "block" for found in findings),
     )
+
+
+def left_out_short(counts: AttemptCounts) -> str:
+    """Say only how many attempts do not count, where there is little room."""
+    return sentence("odds.left_out_short", {"attempts": counted(counts.left_out)}) if counts.left_out else ""
 
 
 def left_out_text(counts: AttemptCounts) -> str:

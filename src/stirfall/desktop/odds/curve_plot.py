@@ -19,6 +19,7 @@ from stirfall.desktop.odds.time_axis import axis_title, from_axis, to_axis
 from stirfall.desktop.theme import Theme
 
 _SHARES = (0, 20, 40, 60, 80, 100)
+_Y_TITLES = ("probability of clean separation", "clean separation")
 _LANE_GAP_PX = 8.0
 _X_PAD = 0.025
 _CHOICE_PAD = 0.6
@@ -164,7 +165,8 @@ class CurvePlot(PicturePlot):
         axis.setTicks([shares + marks])
         words = [text for _, text in shares + marks]
         axis.setWidth(max(self.metrics().horizontalAdvance(word) for word in words) + self.metrics().height() + 18)
-        self.set_axis_title("left", "probability of clean separation")
+        fitting = [title for title in _Y_TITLES if self.metrics().horizontalAdvance(title) < height]
+        self.set_axis_title("left", fitting[0] if fitting else "")
 
     def _lane_centre(self, outcome: Outcome) -> float:
         above, below = self._lanes()

@@ -39,6 +39,7 @@ class HeadlineView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._is_compact = False
+        self._headline = Headline()
         self.title = self._label("odds_title", "heading")
         self.number = self._label("odds_number", "large")
         self.certainty = self._label("odds_certainty")
@@ -100,8 +101,9 @@ class HeadlineView(QWidget):
 
     def set_compact(self, is_compact: bool) -> None:
         """Reserve one line for the note instead of two."""
-        self._is_compact = is_compact
-        self._reserve()
+        if is_compact != self._is_compact:
+            self._is_compact = is_compact
+            self._render_note(self._headline)
 
     def _reserve(self) -> None:
         """Keep the room of the note also while it is short, so that nothing jumps."""
@@ -110,6 +112,7 @@ class HeadlineView(QWidget):
 
     def render(self, headline: Headline, *, show_details: bool, is_stale: bool) -> None:  # type: ignore[override]
         """Show a headline; ``is_stale`` greys its numbers without removing them."""
+        self._headline = headline
         estimate = headline.estimate
         self.title.setText(headline.title)
         self.number.setText(percent(estimate.mean) if estimate else "–")
@@ -134,7 +137,8 @@ class HeadlineView(QWidget):
         if headline.caution:
             text = f"{_CAUTION_SIGN} {headline.caution}"
         else:
-            text = " ".join(part for part in (headline.filled, headline.left_out) if part)
+            left_out = headline.left_out_short if self._is_compact else headline.left_out
+            text = " ".join(part for part in (headline.filled, left_out) if part)
         self.note.setText(text)
         set_text_role(self.note, "caution" if headline.caution else "muted")
         self._reserve()

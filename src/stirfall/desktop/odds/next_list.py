@@ -26,6 +26,7 @@ from stirfall.desktop.odds.state import GoalChoice, OddsState, SuggestionRow, Va
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 
 ROWS = 3
+_LINES, _BOLD = 2, 1.08
 Density = Literal["brief", "normal", "roomy"]
 _GOALS: tuple[tuple[GoalChoice, str, str], ...] = (
     ("learn", "Learn most", "Suggest attempts whose outcome tells most, whichever way it comes out"),
@@ -57,6 +58,7 @@ class SuggestionWidget(QFrame):
         self._is_brief = False
         self.values = QLabel()
         self.values.setTextFormat(Qt.TextFormat.RichText)
+        self.values.setWordWrap(True)
         self.values.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.chance = QLabel()
         self.chance.setTextFormat(Qt.TextFormat.RichText)
@@ -82,7 +84,7 @@ class SuggestionWidget(QFrame):
         """Show a suggestion; ``is_open`` adds its reason, ``is_brief`` saves lines where there are few."""
         self._row, self._is_brief = row, is_brief
         bounds = escape(interval(row.estimate.lower, row.estimate.upper))
-        self.chance.setText(f"<b>{escape(percent(row.estimate.mean))}</b>&nbsp; {bounds}")
+        self.chance.setText(f"<b>{escape(percent(row.estimate.mean))}</b><br>{bounds}")
         self.why.setVisible(is_open)
         for label in (self.values, self.chance):
             set_text_role(label, "muted" if is_stale else "")
@@ -98,14 +100,14 @@ class SuggestionWidget(QFrame):
         self._fit()
 
     def _fit(self) -> None:
-        """Show as many values as fit on the first line, those that differ first; the others go below."""
+        """Show as many values as fit beside the button, those that differ first; the others go below."""
         row = self._row
         if row is None:
             return
         room = max(self.values.width(), 120)
-        shown, rest = _first_line(row, lambda text: self.values.fontMetrics().horizontalAdvance(text), room)
-        self.values.setText(_values_html(self._index, shown))
-        below = _rest_text(row, rest)
+        shown, rest = _fitting(row, lambda text: self.values.fontMetrics().horizontalAdvance(text), room)
+        self.values.setText(_values_html(self._index, shown, more=len(rest) if self._is_brief else 0))
+        below = "" if self._is_brief else _rest_text(row, rest)
         marks = " ".join(escape(part) for part in (row.jar, row.flag) if part)
         lines = [escape(below), escape(row.reason), f"<b>{marks}</b>" if marks else ""]
         self.why.setText((" " if self._is_brief else "<br>").join(line for line in lines if line))
@@ -224,24 +226,33 @@ class NextList(QWidget):
             self.rows[index].setFocus(Qt.FocusReason.OtherFocusReason)
 
 
-def _first_line(
+def _fitting(
     row: SuggestionRow, width_of: Callable[[str], int], room: float
 ) -> tuple[list[ValueShown], list[ValueShown]]:
-    """Split the values into those that fit on the first line and the rest; values that differ come first."""
+    """Split the values into those that fit on two lines and the rest; values that differ come first."""
     ordered = [value for value in row.values if value.differs] or list(row.values)
     shown: list[ValueShown] = []
-    used = float(width_of("1    "))
+    line, used = 1, float(width_of("1   +88 "))
     for value in ordered:
-        used += float(width_of(f"{value.name} {value.text}   ")) * 1.06
-        if shown and used > room:
+        width = float(width_of(f"{value.name} {value.text}   ")) * _BOLD
+        if used + width > room:
+            line, used = line + 1, 0.0
+        if shown and line > _LINES:
             break
+        used += width
         shown.append(value)
     return shown, ordered[len(shown) :]
 
 
-def _values_html(index: int, shown: list[ValueShown]) -> str:
-    parts = [f"{escape(value.name)}&nbsp;<b>{escape(value.text)}</b>" for value in shown]
-    return f"{index + 1}&nbsp;&nbsp; " + "&nbsp;&nbsp; ".join(parts)
+def _values_html(index: int, shown: list[ValueShown], *, more: int) -> str:
+    parts = [f"{_unbroken(value.name)}&nbsp;<b>{_unbroken(value.text)}</b>" for value in shown]
+    parts += [f"+{more}"] if more else []
+    return f"{index + 1}&nbsp;&nbsp; " + "&nbsp; ".join(parts)
+
+
+def _unbroken(text: str) -> str:
+    """Return the text as HTML that stays on one line; a word joiner keeps "1/min" whole."""
+    return escape(text).replace(" ", "&nbsp;").replace("\u2009", "&nbsp;").replace("/", "/&#8288;")
 
 
 def _rest_text(row: SuggestionRow, rest: list[ValueShown]) -> str:

@@ -145,7 +145,7 @@ class PicturePlot(pg.PlotWidget):
         start, end = to_axis(factor, low), to_axis(factor, high)
         edge = (end - start) * 0.5 * self.metrics().horizontalAdvance("30 min") / max(length_px, 1.0)
         if name == "bottom":  # a label that would reach over the left axis is not drawn, so its tick goes too
-            places = [(at, label) for at, label in places if at - edge >= start - 0.6 * edge]
+            places = [(at, label) for at, label in places if at >= start + 0.15 * edge]
         axis.setTicks([places])
         self.set_axis_title(name, "" if self.is_compact and name == "bottom" else axis_title(factor))
 

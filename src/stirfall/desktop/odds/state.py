@@ -30,6 +30,7 @@ class Headline:
     filled: str = ""
     filled_in_full: str = ""
     left_out: str = ""
+    left_out_short: str = ""
     details: tuple[str, ...] = ()
     can_take: bool = False
 

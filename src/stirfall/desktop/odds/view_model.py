@@ -117,7 +117,7 @@ class OddsViewModel(QObject):
         """Take a recorded attempt in hand."""
         if self._analysis is not None:
             attempt = self._analysis.state.attempt(attempt_id)
-            self._workspace.set_in_hand(InHand(attempt.conditions, "attempt", f"Attempt {attempt.number}"), self)
+            self._workspace.set_in_hand(InHand(attempt.conditions, "attempt", f"attempt {attempt.number}"), self)
 
     def toggle_gates(self, shown: bool) -> None:
         """Show or hide the two gates in the curve."""
@@ -384,11 +384,13 @@ def _first_pair(factors: tuple[Factor, ...], axis: str) -> tuple[str, str]:
 
 
 def _moved_label(in_hand: InHand) -> str:
-    if in_hand.source == "form":
-        return in_hand.label
-    label = title_of(in_hand)
+    if in_hand.source == "form" and not in_hand.label:
+        return ""
     start = sentence("odds.moved", {"label": ""})
-    return label if label.startswith(start) else sentence("odds.moved", {"label": label[:1].lower() + label[1:]})
+    if in_hand.label.startswith(start):
+        return in_hand.label
+    title = title_of(in_hand)
+    return sentence("odds.moved", {"label": title[:1].lower() + title[1:]})
 
 
 def _why_none(analysis: Analysis, decimal: str) -> str:
