@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QComboBox, QDateTimeEdit, QGridLayout, QHBoxLayout
 from stirfall.bench.ages import age_h
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import Jar
-from stirfall.bench.units import format_quantity, human_time
+from stirfall.bench.units import THIN_SPACE, format_quantity, human_time
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.labelled import labelled, name_control, show_problem
@@ -18,6 +18,8 @@ from stirfall.reporting.sentences import sentence
 
 NO_JAR = "no jar"
 NO_LOT = "no lot"
+NARROW_SPACE = "\u202f"
+"""Looks like the thin space before a unit, and a line never ends there."""
 
 
 def jar_age_text(jar: Jar, now: datetime, decimal: str) -> str:
@@ -174,7 +176,8 @@ class JarEdit(QWidget):
         problem = state.jar_problem or state.clock_problem
         told = sentence(problem.code, problem.params, decimal=state.decimal) if problem else ""
         show_problem(self.jar, self.problem, told)
-        self.facts.setText(jar_facts(state.jar, state.starts_at, state.decimal) if state.jar else "")
+        facts = jar_facts(state.jar, state.starts_at, state.decimal) if state.jar else ""
+        self.facts.setText(facts.replace(THIN_SPACE, NARROW_SPACE))
         self.facts.setVisible(state.jar is not None)
         when = "now" if state.form.started_at is None else local_text(state.starts_at, state.now)
         self.start.setText(when)

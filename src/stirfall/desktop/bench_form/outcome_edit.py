@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QFrame,
     QGridLayout,
     QHBoxLayout,
+    QLabel,
     QLineEdit,
     QMenu,
     QSizePolicy,
@@ -25,7 +26,7 @@ from stirfall.reporting.sentences import sentence
 
 PARTED_QUESTION = "Did the solids leave the metal?"
 POOLED_QUESTION = "Did the metal become one pool?"
-_QUESTION_WIDTH = 132
+_LONGEST_LINE = "become one pool?"
 
 
 class GatesEdit(QWidget):
@@ -44,6 +45,7 @@ class GatesEdit(QWidget):
         self.parted.setObjectName("parted")
         self.pooled = Segments(POOLED_QUESTION, tuple(item.value for item in Pooled))
         self.pooled.setObjectName("pooled")
+        self._labels: list[QLabel] = []
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(GAP)
@@ -52,11 +54,24 @@ class GatesEdit(QWidget):
         for row, segments in enumerate((self.parted, self.pooled)):
             label = labelled(segments.question, segments)
             label.setWordWrap(True)
-            label.setFixedWidth(_QUESTION_WIDTH)
+            self._labels.append(label)
             grid.addWidget(label, row, 0)
             grid.addWidget(segments, row, 1)
         self.parted.chosen.connect(lambda level: self.parted_chosen.emit(Parted(level) if level else None))
         self.pooled.chosen.connect(lambda level: self.pooled_chosen.emit(Pooled(level) if level else None))
+
+        self._fit_labels()
+
+    def _fit_labels(self) -> None:
+        width = self.fontMetrics().horizontalAdvance(_LONGEST_LINE) + GAP
+        for label in self._labels:
+            label.setFixedWidth(width)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Give the questions two lines at every size of text."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._fit_labels()
 
     @property
     def answers(self) -> tuple[Parted | None, Pooled | None]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QPushButton, QSizePolicy, QWidget
+from PySide6.QtCore import QEvent, QSignalBlocker, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
 
-from stirfall.desktop.bench_form.look import HALF_GAP
+from stirfall.desktop.bench_form.look import HALF_GAP, TARGET
 
 _CHOSEN, _OPEN = "●", "○"
 _FORWARD = (Qt.Key.Key_Right, Qt.Key.Key_Down)
@@ -49,17 +49,78 @@ class Segments(QWidget):
         self._may_be_empty = may_be_empty
         self._value: str | None = None
         self._buttons = [_Segment(self, index) for index in range(len(levels))]
-        grid = QGridLayout(self)
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setSpacing(HALF_GAP)
+        self._most_columns = min(columns, len(levels))
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
         for index, made in enumerate(self._buttons):
-            grid.addWidget(made, index // columns, index % columns)
             made.setObjectName(f"{question}: {levels[index]}")
             made.setToolTip(f"{levels[index]} (key {index + 1})")
             made.clicked.connect(lambda _checked=False, at=index: self._press(at))
         self.setAccessibleName(question)
-        self.set_value(None)
         self._render()
+
+    # -- rows and columns --------------------------------------------------------------------------
+
+    def _arrange(self) -> None:
+        # By hand: a layout inside a widget hides the widget's own height for a width from the layout around it.
+        columns = self._columns_for(self.width())
+        rows = -(-len(self._buttons) // columns)
+        height = (self.height() - HALF_GAP * (rows - 1)) // rows
+        spare = max(0, self.width() - self._width_of(columns)) // columns
+        left = 0
+        for column in range(columns):
+            stack = self._buttons[column::columns]
+            width = max(made.minimumSizeHint().width() for made in stack) + spare
+            if column == columns - 1:
+                width = max(width, self.width() - left)
+            for row, made in enumerate(stack):
+                made.setGeometry(left, row * (height + HALF_GAP), width, height)
+            left += width + HALF_GAP
+
+    def _width_of(self, columns: int) -> int:
+        widths = [made.minimumSizeHint().width() for made in self._buttons]
+        return sum(max(widths[at::columns]) for at in range(columns)) + HALF_GAP * (columns - 1)
+
+    def _columns_for(self, width: int) -> int:
+        fitting = (count for count in range(self._most_columns, 1, -1) if self._width_of(count) <= width)
+        return next(fitting, min(2, self._most_columns))
+
+    def _height_of(self, columns: int) -> int:
+        rows = -(-len(self._buttons) // columns)
+        one = max(TARGET, *(max(made.minimumHeight(), made.sizeHint().height()) for made in self._buttons))
+        return rows * one + HALF_GAP * (rows - 1)
+
+    def hasHeightForWidth(self) -> bool:
+        """The buttons go into two rows where one is too narrow for large text."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height of as many rows as the width asks for."""
+        return self._height_of(self._columns_for(width))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the size of two columns, which always fit."""
+        columns = min(2, self._most_columns)
+        return QSize(self._width_of(columns), self._height_of(self._most_columns))
+
+    def sizeHint(self) -> QSize:
+        """Return the size of the fewest rows."""
+        return QSize(self._width_of(self._most_columns), self._height_of(self._most_columns))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Arrange the buttons for the new width."""
+        super().resizeEvent(event)
+        self._arrange()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Arrange the buttons anew for another size of text."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self.updateGeometry()
+            self._arrange()
+
+    # -- the choice --------------------------------------------------------------------------------
 
     @property
     def value(self) -> str | None:
