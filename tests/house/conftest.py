@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -22,7 +23,7 @@ def sources() -> list[Source]:
 
 @pytest.fixture(scope="session")
 def checkout() -> list[Path]:
-    """Every file that git tracks or would track; without git, every file outside hidden and build folders."""
+    """Every file that git tracks or would track; without git, every file outside folders that tools make."""
     listing = subprocess.run(
         ["git", "ls-files", "--cached", "--others", "--exclude-standard", "-z"],
         cwd=ROOT,
@@ -32,10 +33,8 @@ def checkout() -> list[Path]:
     if listing.returncode == 0 and listing.stdout:
         paths = [ROOT / name for name in listing.stdout.decode().split("\0") if name]
     else:
-        skipped = {"build", "dist", "__pycache__", "stirfall_demo"}
-        paths = [
-            path
-            for path in ROOT.rglob("*")
-            if not any(part in skipped or part.startswith(".") for part in path.relative_to(ROOT).parts[:-1])
-        ]
+        made = re.compile(
+            r"\.venv.*|\.git|\..*_cache|\.hypothesis|__pycache__|build|dist|stirfall_demo|.*\.egg-info"
+        )
+        paths = [path for path in ROOT.rglob("*") if not any(map(made.fullmatch, path.relative_to(ROOT).parts))]
     return [path for path in paths if path.is_file()]
