@@ -117,11 +117,11 @@ class FileFlows(QObject):
         except (StirfallError, OSError) as error:
             self._workspace.notifier.fail(error)
             return False
-        self._workspace.open_document(document)
         try:
             self._settings.add_recent(document.path)
         except StirfallError as error:
             self._workspace.notifier.fail(error)
+        self._workspace.open_document(document)
         return True
 
     def _ask(self, title: str, mode: QFileDialog.AcceptMode, start: Path, then: Callable[[str], object]) -> None:

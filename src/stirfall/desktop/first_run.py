@@ -92,6 +92,7 @@ class FirstRun(QScrollArea):
         """List the files opened lately, newest first; missing files are left out."""
         while (item := self._recent.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
+                widget.setParent(None)
                 widget.deleteLater()
         present = [path for path in paths if Path(path).exists()]
         for path in present:
@@ -151,7 +152,7 @@ class FirstRun(QScrollArea):
             name_control(radio, sample.title, sample.summary)
             self._samples.addButton(radio, number)
             self._keys[number] = sample.key
-            summary = QLabel(sample.summary)
+            summary = QLabel(first_sentence(sample.summary))
             summary.setWordWrap(True)
             summary.setIndent(3 * SPACING)
             set_text_role(summary, "muted")
@@ -188,6 +189,12 @@ class FirstRun(QScrollArea):
         key = self._keys.get(self._samples.checkedId())
         if key is not None:
             self.sample_wanted.emit(key)
+
+
+def first_sentence(text: str) -> str:
+    """Return a text up to the end of its first sentence."""
+    head, stop, _ = text.partition(". ")
+    return head + "." if stop else text
 
 
 def _centred(page: QWidget) -> QWidget:

@@ -19,6 +19,7 @@ class FocusRing(QFocusFrame):
         self.setObjectName("focus_ring")
         self._window = window
         self._theme = theme
+        self.hide()
         app = QApplication.instance()
         assert isinstance(app, QApplication)
         app.focusChanged.connect(self._follow)

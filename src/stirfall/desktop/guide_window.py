@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QUrl
-from PySide6.QtGui import QShortcut
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QSplitter, QTextBrowser, QWidget
 
 from stirfall.bench.errors import FileTroubleError
@@ -76,7 +76,6 @@ class GuideWindow(QWidget):
         self.resize(900, 640)
         self.contents.currentRowChanged.connect(self._show_row)
         self.text.anchorClicked.connect(self._follow)
-        QShortcut(Qt.Key.Key_Escape, self, self.close)
         self.contents.setCurrentRow(0)
 
     def show_topic(self, topic: str) -> None:
@@ -85,6 +84,13 @@ class GuideWindow(QWidget):
         self.show()
         self.raise_()
         self.activateWindow()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Close on Escape."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.close()
+        else:
+            super().keyPressEvent(event)
 
     def _show_row(self, row: int) -> None:
         if 0 <= row < len(self._pages):

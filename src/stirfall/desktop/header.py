@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from stirfall.bench.records import INVENTED_NOTICE
@@ -14,16 +16,42 @@ if TYPE_CHECKING:
     from stirfall.session.document import Document
 
 
+_LEAST_LETTERS = 12
+
+
+class ElidedLabel(QLabel):
+    """One line of text that gives way: what does not fit ends in an ellipsis, and the tooltip has the whole."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return room for a few letters."""
+        return QSize(self.fontMetrics().horizontalAdvance("x" * _LEAST_LETTERS), super().minimumSizeHint().height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw as much of the text as fits."""
+        del event
+        metrics = self.fontMetrics()
+        shown = metrics.elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width())
+        self.setToolTip("" if shown == self.text() else self.text())
+        painter = QPainter(self)
+        role = QPalette.ColorRole.WindowText
+        align = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
+        self.style().drawItemText(painter, self.rect(), align, self.palette(), self.isEnabled(), shown, role)
+        painter.end()
+
+
 class Header(QWidget):
     """Title and material class of the campaign; below, a strip for invented data or a read-only file."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.title = QLabel()
+        self.title = ElidedLabel()
         self.title.setObjectName("campaign_title")
         set_text_role(self.title, "heading")
-        self.title.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
-        self.material = QLabel()
+        self.material = ElidedLabel()
         self.material.setObjectName("campaign_material")
         set_text_role(self.material, "muted")
         self.invented = self._strip("invented_banner")
@@ -31,8 +59,7 @@ class Header(QWidget):
         row = QHBoxLayout()
         row.setSpacing(2 * SPACING)
         row.addWidget(self.title)
-        row.addWidget(self.material)
-        row.addStretch(1)
+        row.addWidget(self.material, 1)
         row.addWidget(self.invented)
         column = QVBoxLayout(self)
         column.setContentsMargins(2 * SPACING, SPACING, 2 * SPACING, SPACING)

@@ -46,7 +46,7 @@ def cautions_text(material: MaterialClass) -> str:
     """Return all cautions of a class as Markdown, each with its source; nothing is left out."""
     cautions = load_cautions(material)
     lines = [f"## {material.value}", "", f"**{cautions.headline}**", ""]
-    lines += [f"- {item.text}  \n  *{item.source}*" for item in cautions.items]
+    lines += [f"- {item.text} *Source: {item.source}.*" for item in cautions.items]
     lines += ["", "Local rules and licensed practice come first. This list is not complete."]
     return "\n".join(lines)
 

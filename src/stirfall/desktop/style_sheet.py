@@ -48,6 +48,8 @@ QMenu::separator {{ height: 1px; background: {theme.grid}; margin: 4px 8px; }}
 QHeaderView::section {{
     background: {theme.surface}; color: {theme.muted}; border: none; border-bottom: 1px solid {theme.line};
     padding: 5px 6px; font-weight: 600; }}
+QListWidget::item {{ padding: 6px 8px; }}
+QListWidget::item:selected {{ background: {theme.accent}; color: {theme.on_accent}; }}
 QAbstractItemView {{ background: {theme.raised}; border: 1px solid {theme.line}; gridline-color: {theme.grid}; }}
 """
 

@@ -167,6 +167,7 @@ class MainWindow(QMainWindow):
         document = self.workspace.document
         self.header.show_document(document, self.workspace.decimal)
         self.strip.status.setText(self._status())
+        self.strip.status.setToolTip(str(document.path) if document is not None else "")
         name = f"{document.path.name} – Stirfall" if document is not None else "Stirfall"
         self.setWindowTitle(name)
 
@@ -177,7 +178,7 @@ class MainWindow(QMainWindow):
         attempts = len(document.state.attempts)
         count = "1 attempt" if attempts == 1 else f"{attempts} attempts"
         saved = "reading only" if document.read_only else "saved"
-        return f"Computing the odds… · {count}" if busy else f"{document.path.name} · {count} · {saved}"
+        return f"computing the odds… · {count}" if busy else f"{count} · {saved}"
 
     def _show_busy(self) -> None:
         self.strip.status.setText(self._status(busy=True))
