@@ -9,18 +9,17 @@ from PySide6.QtGui import QBrush, QColor, QPainterPath, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from stirfall.bench.estimates import Estimate
-from stirfall.bench.outcomes import Outcome
-from stirfall.desktop.odds.marks import LANE_ROWS, LANE_ROWS_LOW, LANE_WORDS, Spot, lane_places, lanes_in_use
+from stirfall.desktop.odds.marks import LANE_WORDS, lanes_in_use
 from stirfall.desktop.odds.outlines import hatch_lines
 from stirfall.desktop.odds.phrases import PERCENT, percent
 from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
+from stirfall.desktop.odds.rails import Rails
 from stirfall.desktop.odds.state import CurvePicture, Floats
 from stirfall.desktop.odds.time_axis import axis_title, from_axis, to_axis
 from stirfall.desktop.theme import Theme
 
 _SHARES = (0, 20, 40, 60, 80, 100)
 _Y_TITLES = ("probability of clean separation", "clean separation")
-_LANE_GAP_PX = 8.0
 _X_PAD = 0.025
 _CHOICE_PAD = 0.6
 _GATE_STYLES = (Qt.PenStyle.DashDotLine, Qt.PenStyle.DotLine)
@@ -38,6 +37,7 @@ class CurvePlot(PicturePlot):
         self.at: float | None = None
         self.estimate: Estimate | None = None
         self._drawn: tuple[object, ...] = ()
+        self._rails = Rails((), (), 1.0, 1.0)
         self._labels: list[pg.TextItem] = []
         self._gate_lines: list[pg.PlotCurveItem] = []
         self._grid = path_item(self, -10)
@@ -143,21 +143,16 @@ class CurvePlot(PicturePlot):
         roomy = max(self.metrics().height() + 4, MARK_PX * 2.2)
         return roomy if self.view_box.height() > 240 else max(self.metrics().height() - 2, MARK_PX * 1.3)
 
-    def _lanes(self) -> tuple[tuple[Outcome, ...], tuple[Outcome, ...]]:
-        return lanes_in_use(self.picture.spots if self.picture else ())
-
     def _fit_y(self) -> None:
-        above, below = self._lanes()
-        lane, height = self._lane_px(), max(self.view_box.height(), 1.0)
-        taken = lane * (len(above) + len(below)) + _LANE_GAP_PX * (1 + bool(below))
-        per_px = 100.0 / max(height - taken, 40.0)
-        bottom = -(lane * len(below) + _LANE_GAP_PX * bool(below)) * per_px
-        self._per_px = per_px
-        self.view_box.setYRange(bottom, 100.0 + (lane * len(above) + _LANE_GAP_PX) * per_px, padding=0)
+        height = max(self.view_box.height(), 1.0)
+        above, below = lanes_in_use(self.picture.spots if self.picture else ())
+        self._rails = Rails(above, below, height, self._lane_px())
+        self._per_px = per_px = self._rails.per_px
+        self.view_box.setYRange(*self._rails.span, padding=0)
         dense = 20 / per_px >= self.metrics().height() * 1.1
         shares = [(share, f"{share}{PERCENT}") for share in (_SHARES if dense else (0, 50, 100))]
         marks = [
-            (self._lane_centre(outcome), f"{self.theme.mark(outcome).glyph} {LANE_WORDS[outcome]}")
+            (self._rails.centre(outcome), f"{self.theme.mark(outcome).glyph} {LANE_WORDS[outcome]}")
             for outcome in (*above, *below)
         ]
         axis = self.plot_item.getAxis("left")
@@ -167,14 +162,6 @@ class CurvePlot(PicturePlot):
         axis.setWidth(max(self.metrics().horizontalAdvance(word) for word in words) + self.metrics().height() + 18)
         fitting = [title for title in _Y_TITLES if self.metrics().horizontalAdvance(title) < height]
         self.set_axis_title("left", fitting[0] if fitting else "")
-
-    def _lane_centre(self, outcome: Outcome) -> float:
-        above, below = self._lanes()
-        lane = self._lane_px() * self._per_px
-        gap = _LANE_GAP_PX * self._per_px
-        if outcome in above:
-            return 100.0 + gap + lane * (above.index(outcome) + 0.5)
-        return -gap - lane * (below.index(outcome) + 0.5)
 
     def _fit_x(self, picture: CurvePicture) -> None:
         factor = picture.factor
@@ -342,22 +329,10 @@ class CurvePlot(PicturePlot):
 
     def _place_spots(self, picture: CurvePicture) -> None:
         (low, high), _ = self.view_box.viewRange()
-        span = high - low
-        gap = (MARK_PX + 1.5) / max(self.view_box.width(), 120.0)
-        points = np.array([[spot.x, 100 * spot.y] for spot in picture.spots]).reshape(-1, 2)
-        rows = LANE_ROWS if self._lane_px() >= 2 * MARK_PX else LANE_ROWS_LOW
-        by_lane: dict[Outcome, list[int]] = {}
-        for index, spot in enumerate(picture.spots):
-            if spot.outcome in LANE_WORDS:
-                by_lane.setdefault(spot.outcome, []).append(index)
-        for outcome, members in by_lane.items():
-            shares = _fanned([picture.spots[i] for i in members], low, span, gap, picture.factor.is_choice)
-            row_height = self._lane_px() * self._per_px / (rows + 0.6)
-            for index, (row, share) in zip(members, lane_places(shares, gap=gap, rows=rows), strict=True):
-                points[index] = (
-                    low + share * span,
-                    self._lane_centre(outcome) + ((rows - 1) / 2 - row) * row_height,
-                )
+        width = self.view_box.width()
+        points = self._rails.places(
+            picture.spots, (low, high), width_px=width, mark_px=MARK_PX, fan_out=picture.factor.is_choice
+        )
         self.show_spots(picture.spots, points)
 
     def _draw_mark(self, at: float, estimate: Estimate | None) -> None:
@@ -390,21 +365,6 @@ class CurvePlot(PicturePlot):
         self._tag.setFont(font)
         self._tag.fill = QBrush(QColor(self.theme.raised))
         self._tag.setPos(at - offset if at_right else at + offset, y)
-
-
-def _fanned(spots: list[Spot], low: float, span: float, gap: float, is_choice: bool) -> list[float]:
-    """Return places along the axis in [0, 1]; at a level of a choice the marks fan out around it."""
-    if not is_choice:
-        return [(spot.x - low) / span for spot in spots]
-    groups: dict[float, list[int]] = {}
-    for index, spot in enumerate(spots):
-        groups.setdefault(spot.x, []).append(index)
-    shares = [0.0] * len(spots)
-    for x, members in groups.items():
-        step = min(gap / 2, 0.8 / span / max(len(members), 1))
-        for order, index in enumerate(members):
-            shares[index] = (x - low) / span + (order - (len(members) - 1) / 2) * step
-    return shares
 
 
 def _split(x: Floats, tried: tuple[float, float] | None) -> tuple[list[slice], list[slice]]:

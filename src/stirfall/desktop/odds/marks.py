@@ -34,7 +34,7 @@ _GOLDEN_ANGLE = math.pi * (3.0 - math.sqrt(5.0))
 
 @dataclass(frozen=True)
 class Spot:
-    """One attempt on a picture: its place on the axes (axis positions), what it was, and what to say about it.
+    """One attempt on a picture: what it was, and its place on the axes (axis positions).
 
     ``y`` is the share of clean results for a counted attempt on the curve, the second position on the map.
     """
@@ -44,7 +44,6 @@ class Spot:
     outcome: Outcome
     x: float
     y: float
-    text: str
 
 
 def lanes_in_use(spots: Sequence[Spot]) -> tuple[tuple[Outcome, ...], tuple[Outcome, ...]]:

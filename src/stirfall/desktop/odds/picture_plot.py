@@ -164,12 +164,13 @@ class PicturePlot(pg.PlotWidget):
         """Draw attempts as marks of their outcome at view coordinates ``points`` (n, 2)."""
         self.spots, self.spot_points = tuple(spots), points
         marks = [self.theme.mark(spot.outcome) for spot in spots]
+        brushes = {mark.colour: QBrush(QColor(mark.colour)) for mark in self.theme.marks.values()}
         edge = self.pen(self.theme.raised)
         self.scatter.setData(
             x=points[:, 0],
             y=points[:, 1],
             symbol=[mark.symbol for mark in marks],
-            brush=[QBrush(QColor(mark.colour)) for mark in marks],
+            brush=[brushes[mark.colour] for mark in marks],
             pen=edge,
             size=MARK_PX * self.ink,
         )
@@ -198,6 +199,8 @@ class PicturePlot(pg.PlotWidget):
 
     def pointed_place(self) -> QPointF | None:
         """Return where in the viewport the pointed attempt's mark is, or None."""
+        if not self._pointed:
+            return None
         for spot, point in zip(self.spots, self.spot_points, strict=True):
             if spot.attempt_id == self._pointed:
                 return self.viewport_position(float(point[0]), float(point[1]))

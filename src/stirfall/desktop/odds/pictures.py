@@ -39,7 +39,6 @@ def curve_picture(
         token.raise_if_cancelled()
     x = np.arange(len(factor.levels), dtype=float) if factor.is_choice else np.asarray(curve.x, dtype=float)
     tried_levels, tried = _tried(analysis, factor)
-    attempts = analysis.state.attempts
     return CurvePicture(
         factor=factor,
         x=x,
@@ -50,7 +49,7 @@ def curve_picture(
         gates=_gate_lines(analysis, factor, conditions, x),
         tried=tried,
         tried_levels=tried_levels,
-        spots=tuple(_curve_spots(analysis.state.factors, attempts, factor, decimal)),
+        spots=tuple(_curve_spots(analysis.state.attempts, factor)),
         caption=_caption(analysis, conditions, (factor.name,), decimal),
         sentence=_curve_sentence(analysis, factor, x, np.asarray(curve.mean), tried=tried, decimal=decimal),
     )
@@ -69,7 +68,7 @@ def map_picture(
     surface = analysis.surface(x_factor.name, y_factor.name, conditions, points=MAP_POINTS)
     if token is not None:
         token.raise_if_cancelled()
-    spots = tuple(_map_spots(analysis.state.factors, analysis.state.attempts, x_factor, y_factor, decimal))
+    spots = tuple(_map_spots(analysis.state.attempts, x_factor, y_factor))
     graded = [spot for spot in spots if spot.outcome not in (Outcome.ABORTED, Outcome.NOT_GRADED)]
     mean = np.asarray(surface.mean)
     return MapPicture(
@@ -113,9 +112,7 @@ def _gate_lines(
     return tuple((GATE_WORDS[name], np.asarray(band.mean)) for name, band in bands.items())
 
 
-def _curve_spots(
-    factors: tuple[Factor, ...], attempts: tuple[Attempt, ...], factor: Factor, decimal: str
-) -> list[Spot]:
+def _curve_spots(attempts: tuple[Attempt, ...], factor: Factor) -> list[Spot]:
     spots = []
     for attempt in attempts:
         place = _place(factor, attempt.conditions.get(factor.name))
@@ -124,21 +121,17 @@ def _curve_spots(
         share = float("nan")
         if attempt.outcome is Outcome.COUNTED and attempt.successes is not None:
             share = attempt.successes / attempt.trials
-        text = attempt_text(factors, attempt, decimal=decimal)
-        spots.append(Spot(attempt.id, attempt.number, attempt.outcome, place, share, text))
+        spots.append(Spot(attempt.id, attempt.number, attempt.outcome, place, share))
     return spots
 
 
-def _map_spots(
-    factors: tuple[Factor, ...], attempts: tuple[Attempt, ...], x_factor: Factor, y_factor: Factor, decimal: str
-) -> list[Spot]:
+def _map_spots(attempts: tuple[Attempt, ...], x_factor: Factor, y_factor: Factor) -> list[Spot]:
     spots = []
     for attempt in attempts:
         x = _place(x_factor, attempt.conditions.get(x_factor.name))
         y = _place(y_factor, attempt.conditions.get(y_factor.name))
         if x is not None and y is not None and not attempt.is_struck:
-            text = attempt_text(factors, attempt, decimal=decimal)
-            spots.append(Spot(attempt.id, attempt.number, attempt.outcome, x, y, text))
+            spots.append(Spot(attempt.id, attempt.number, attempt.outcome, x, y))
     return spots
 
 

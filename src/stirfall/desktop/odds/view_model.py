@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions, Factor, Role, Value
 from stirfall.desktop.odds.answers import completed, headline, stepped_value, suggestion_rows, title_of, value_at
-from stirfall.desktop.odds.pictures import axis_place, curve_picture, map_picture
+from stirfall.desktop.odds.pictures import attempt_text, axis_place, curve_picture, map_picture
 from stirfall.desktop.odds.state import CurvePicture, GoalChoice, MapPicture, OddsState, View
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.reporting.sentences import error_sentence, sentence
@@ -109,9 +109,11 @@ class OddsViewModel(QObject):
 
     def point_at(self, attempt_id: str) -> None:
         """Tell about the attempt under the pointer, or about none."""
-        picture = self._picture_in_view()
-        spots = picture.spots if picture else ()
-        self._set(pointed=next((spot.text for spot in spots if spot.attempt_id == attempt_id), ""))
+        text = ""
+        if attempt_id and self._analysis is not None:
+            state = self._analysis.state
+            text = attempt_text(state.factors, state.attempt(attempt_id), decimal=self._workspace.decimal)
+        self._set(pointed=text)
 
     def choose_attempt(self, attempt_id: str) -> None:
         """Take a recorded attempt in hand."""
@@ -263,9 +265,6 @@ class OddsViewModel(QObject):
         self._set(at=at, map_at=pair)
 
     # -- the picture -----------------------------------------------------------------------------------
-
-    def _picture_in_view(self) -> CurvePicture | MapPicture | None:
-        return self._state.curve if self._state.view == "curve" else self._state.surface
 
     def _request_picture(self) -> None:
         """Ask for the picture of the conditions in hand, unless it is shown or under way already."""
