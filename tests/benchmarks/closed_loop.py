@@ -250,7 +250,7 @@ def _summary(values: np.ndarray, baseline: np.ndarray) -> dict[str, float]:
 
 
 def _compare(name: str, took: np.ndarray, base: np.ndarray) -> dict[str, float]:
-    """Mean attempts, what is saved against the baseline, and their ratio, with errors (delta method for the ratio)."""
+    """Mean attempts, what is saved against the baseline, and the ratio; its error by the delta method."""
     ratio = took.mean() / base.mean()
     return {
         name: round(float(took.mean()), 2),

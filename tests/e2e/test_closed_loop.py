@@ -24,8 +24,8 @@ def closed_loop() -> ModuleType:
 @pytest.mark.slow
 def test_planned_attempts_save_attempts_against_a_space_filling_order(closed_loop, capsys):
     # Measured with 24 campaigns of 20 attempts, grit and beads: the shortfall from the sixth attempt on falls by
-    # 0.124 (standard error 0.029) and 0.090 (0.031), the attempts until close enough by a factor of 0.86 (0.13) and
-    # 0.80 (0.06). The bars below lie more than two standard errors under that for the smaller run here.
+    # 0.124 (standard error 0.029) and 0.090 (0.031); settled after 0.84 (0.08) and 0.77 (0.09) of the attempts. The
+    # bars lie under that by more than the error of the smaller run here.
     found = closed_loop.run(truths=("grit", "beads"), orders=("reliable",), campaigns=12, most=16)
     with capsys.disabled():
         for label, figures in found.items():
@@ -33,8 +33,7 @@ def test_planned_attempts_save_attempts_against_a_space_filling_order(closed_loo
         print()
     planned = [found["grit: reliable"], found["beads: reliable"]]
     assert sum(each["shortfall_saved"] for each in planned) / 2 > 0.04
-    assert sum(each["attempts_saved"] for each in planned) > 0
-    assert all(each["matched_after"] < 16 for each in planned)
+    assert sum(each["settled_saved"] for each in planned) / 2 > 0.5
 
 
 @pytest.mark.slow

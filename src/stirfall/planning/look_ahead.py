@@ -15,7 +15,7 @@ from stirfall.planning.first_design import distances
 from stirfall.planning.gains import Array, fantasy_weights, information, likely_best, look_ahead, outcome_classes
 from stirfall.planning.goals import Goal
 
-# Two suggestions of one batch differ at least by this share of the range in one factor (our proposal).
+# Two suggestions of one batch lie at least this far apart, in shares of the ranges (our proposal).
 _APART = 0.15
 # An expected gain below this is noise of the draws.
 _NO_GAIN = 0.005
