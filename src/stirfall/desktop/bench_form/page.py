@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from PySide6.QtCore import QEvent, QObject, QSignalBlocker, Qt
+from PySide6.QtCore import QEvent, QObject, QSignalBlocker, QSize, Qt
 from PySide6.QtGui import QHideEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
@@ -23,6 +23,7 @@ from stirfall.desktop.theme import Theme
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.cautions import load_cautions
 
+_LEAST_WIDTH = 590
 _LABEL_MIN, _LABEL_MAX = 96, 152
 
 
@@ -231,6 +232,10 @@ class BenchPage(QWidget):
         for factor in self._factors:
             action = self.record_bar.repeat_menu.addAction(label_of(factor).replace("&", "&&"))
             action.triggered.connect(lambda _checked=False, name=factor.name: self.model.repeat_last(name))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return a width in which the two questions stand in one row each at the usual size of text."""
+        return super().minimumSizeHint().expandedTo(QSize(_LEAST_WIDTH, 0))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Save a draft that still waits before the window closes."""

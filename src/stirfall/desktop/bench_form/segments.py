@@ -83,8 +83,10 @@ class Segments(QWidget):
         return sum(max(widths[at::columns]) for at in range(columns)) + HALF_GAP * (columns - 1)
 
     def _columns_for(self, width: int) -> int:
-        fitting = (count for count in range(self._most_columns, 1, -1) if self._width_of(count) <= width)
-        return next(fitting, min(2, self._most_columns))
+        # Rows of about equal length: four buttons stand in one row or two by two, never three and one.
+        even = (-(-len(self._buttons) // rows) for rows in range(1, len(self._buttons) + 1))
+        fitting = (count for count in even if count <= self._most_columns and self._width_of(count) <= width)
+        return next(fitting, 1)
 
     def _height_of(self, columns: int) -> int:
         rows = -(-len(self._buttons) // columns)
