@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.factors import Conditions, Factor, Value
-from stirfall.bench.units import format_quantity, human_time, unit_kind
+from stirfall.bench.factors import Conditions, Value
+from stirfall.reporting.recipe_parts import shown_value
 
 if TYPE_CHECKING:
     from stirfall.session.analysis import Analysis
@@ -57,19 +57,10 @@ def _completed(analysis: Analysis, conditions: Conditions, source: str) -> Chose
     return Chosen(kept, source, filled)
 
 
-def write_value(factor: Factor, value: Value) -> str:
-    """Write a value with its unit, a duration in the unit a person would say."""
-    if isinstance(value, str):
-        return value
-    if unit_kind(factor.unit) == "time":
-        return human_time(value, factor.unit)
-    return format_quantity(value, factor.unit)
-
-
 def write_conditions(state: CampaignState, conditions: Mapping[str, Value]) -> str:
     """Write conditions on one line, in the order of the form."""
     return ", ".join(
-        f"{factor.name} {write_value(factor, conditions[factor.name])}"
+        f"{factor.name} {shown_value(conditions[factor.name], factor.unit)}"
         for factor in state.factors
         if factor.name in conditions
     )

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 import click
 
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import Factor, standard_factors
+from stirfall.bench.factors import Factor, Scale, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings
-from stirfall.bench.units import format_quantity, parse_quantity
+from stirfall.bench.units import parse_quantity
 from stirfall.cli.output import complain, say
+from stirfall.reporting.recipe_parts import shown_span
 
 if TYPE_CHECKING:
     from stirfall.storage.tables import TableContent
@@ -143,5 +144,4 @@ def _counted(count: int, noun: str) -> str:
 def _range(factor: Factor) -> str:
     if factor.is_choice:
         return ", ".join(factor.levels)
-    low, high = (format_quantity(bound, factor.unit, digits=4) for bound in factor.bounds)
-    return f"{low} to {high}{', log scale' if factor.scale.value == 'log' else ''}"
+    return f"{shown_span(*factor.bounds, factor.unit)}{', log scale' if factor.scale is Scale.LOG else ''}"
