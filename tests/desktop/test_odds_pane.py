@@ -401,3 +401,13 @@ def test_a_plot_without_a_picture_can_be_shown(qtbot: QtBot, themed: QApplicatio
     plot.show_picture(None, show_gates=False, late=False)
     plot.show_mark(None, None)
     assert not plot.grab().isNull()
+
+
+def test_the_name_of_the_band_keeps_away_from_the_mark(pane: OddsPane) -> None:
+    for step in range(40):
+        pane.view_model.move_to(0.4 + step * 0.055)
+        label = pane.curve._band_label
+        if label is not None and pane.curve.at is not None:
+            half = label.boundingRect().width() / 2 * pane.curve.pixel_size()[0]
+            assert abs(label.pos().x() - pane.curve.at) > half
+    assert len([item for item in pane.curve._labels if "interval" in item.toPlainText()]) <= 1

@@ -37,6 +37,7 @@ class CurvePlot(PicturePlot):
         self.at: float | None = None
         self.estimate: Estimate | None = None
         self._drawn: tuple[object, ...] = ()
+        self._band_label: pg.TextItem | None = None
         self._rails = Rails((), (), 1.0, 1.0)
         self._labels: list[pg.TextItem] = []
         self._gate_lines: list[pg.PlotCurveItem] = []
@@ -90,6 +91,7 @@ class CurvePlot(PicturePlot):
             item.setVisible(visible)
             item.setOpacity(_LATE_OPACITY if late else 1.0)
         if visible and at is not None:
+            self._free_band_label(at)
             self._draw_mark(at, estimate)
 
     def apply_theme(self, theme: Theme) -> None:
@@ -114,7 +116,7 @@ class CurvePlot(PicturePlot):
     def _redraw(self) -> None:
         for item in (*self._labels, *self._gate_lines):
             self.view_box.removeItem(item)
-        self._labels, self._gate_lines = [], []
+        self._labels, self._gate_lines, self._band_label = [], [], None
         self._fit_y()
         self._draw_grid()
         if self.picture is None:
@@ -141,7 +143,7 @@ class CurvePlot(PicturePlot):
 
     def _lane_px(self) -> float:
         roomy = max(self.metrics().height() + 4, MARK_PX * 2.2)
-        return roomy if self.view_box.height() > 240 else max(self.metrics().height() - 2, MARK_PX * 1.3)
+        return roomy if self.view_box.height() > 240 else max(self.metrics().height() - 1, MARK_PX * 1.3)
 
     def _fit_y(self) -> None:
         height = max(self.view_box.height(), 1.0)
@@ -160,7 +162,7 @@ class CurvePlot(PicturePlot):
         axis.setTicks([shares + marks])
         words = [text for _, text in shares + marks]
         axis.setWidth(max(self.metrics().horizontalAdvance(word) for word in words) + self.metrics().height() + 18)
-        fitting = [title for title in _Y_TITLES if self.metrics().horizontalAdvance(title) < height]
+        fitting = [title for title in _Y_TITLES if self.metrics().horizontalAdvance(title) < 0.85 * height]
         self.set_axis_title("left", fitting[0] if fitting else "")
 
     def _fit_x(self, picture: CurvePicture) -> None:
@@ -242,13 +244,28 @@ class CurvePlot(PicturePlot):
                 if ceiling - floor > best[0] and not crossed:
                     best = (ceiling - floor, place, middle)
         if best[1] is not None:
-            self._add_label(text, best[1], best[2], (0.5, 0.5))
+            self._band_label = self._add_label(text, best[1], best[2], (0.5, 0.5))
 
-    def _add_label(self, text: str, x: float, y: float, anchor: tuple[float, float], *, halo: bool = False) -> None:
+    def _add_label(
+        self, text: str, x: float, y: float, anchor: tuple[float, float], *, halo: bool = False
+    ) -> pg.TextItem:
         item = self.label_item(text, self.theme.text, anchor, halo=halo)
         self.view_box.addItem(item, ignoreBounds=True)
         item.setPos(float(x), float(y))
         self._labels.append(item)
+        return item
+
+    def _free_band_label(self, at: float) -> None:
+        """Give the name of the band another place when the mark in hand comes near it."""
+        label, picture = self._band_label, self.picture
+        if label is None or picture is None:
+            return
+        near = 0.75 * self.metrics().horizontalAdvance(label.toPlainText()) * self.pixel_size()[0]
+        if abs(label.pos().x() - at) < near:
+            self._band_label = None
+            self._labels.remove(label)
+            self.view_box.removeItem(label)
+            self._label_band(picture, np.array([to_axis(picture.factor, float(value)) for value in picture.x]))
 
     def _draw_untried(self, picture: CurvePicture) -> None:
         """Hatch what no graded attempt brackets, and say so where there is room."""
