@@ -196,8 +196,8 @@ class Campaign:
         """Record one attempt and return it.
 
         Either ``parted`` and ``pooled`` grade the two gates, or ``clean`` says whether it was clean (with
-        ``trials``: how many were). ``aborted`` may be the reason. A lot that is not known yet is registered. With ``jar`` and
-        ``at`` the ages that ``conditions`` leaves out are computed. Raises InputError.
+        ``trials``: how many were). ``aborted`` may be the reason. A lot that is not known yet is registered. With
+        ``jar`` and ``at`` the ages that ``conditions`` leaves out are computed. Raises InputError.
         """
         state = self._document.state
         held = state.jar(jar)
