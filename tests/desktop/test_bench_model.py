@@ -85,6 +85,27 @@ def test_undo_from_the_notice_takes_the_attempt_and_the_emptied_jar_back(
     assert document.state.jar("J3").emptied_at is None  # type: ignore[union-attr]
 
 
+def test_undo_brings_the_form_back_as_it_was_filled_and_takes_the_photos_along(
+    model: BenchFormModel, document: Document, notices: list[Notice]
+) -> None:
+    image = QImage(8, 8, QImage.Format.Format_RGB32)
+    image.fill(0)
+    model.pick_jar("J3")
+    model.add_pasted_photo(photo_of_image(image, "pasted 1.png"))
+    model.set_text("note", "grey skin")
+    grade(model)
+    model.record()
+    assert notices[-1].on_act is not None
+    notices[-1].on_act()
+    assert len(document.state.attempts) == 24
+    assert model.state is not None
+    assert model.state.form.note == "grey skin"
+    assert model.state.form.parted is Parted.YES
+    assert model.state.jar is not None
+    assert model.record()
+    assert [photo.name for photo in document.photos(document.state.attempts[-1].id)] == ["pasted 1.png"]
+
+
 def test_after_recording_the_settings_stay_and_the_outcome_is_asked_anew(model: BenchFormModel) -> None:
     model.pick_jar("J3")
     model.type_value("temperature", "155")

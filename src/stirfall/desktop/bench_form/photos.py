@@ -50,3 +50,26 @@ def photo_of_image(image: QImage, name: str) -> Photo:
     QImageWriter(buffer, QByteArray(b"png")).write(image)
     buffer.close()
     return Photo(name, "image/png", bytes(data.data()))
+
+
+class PhotoTray:
+    """Pictures that wait for the recording: pasted ones in memory, files where they are."""
+
+    def __init__(self) -> None:
+        self._pasted: dict[str, Photo] = {}
+
+    def hold(self, photo: Photo) -> None:
+        """Keep a pasted picture."""
+        self._pasted[photo.name] = photo
+
+    def drop(self, name: str) -> None:
+        """Forget a pasted picture."""
+        self._pasted.pop(name, None)
+
+    def clear(self) -> None:
+        """Forget all pasted pictures."""
+        self._pasted.clear()
+
+    def take(self, name: str) -> Photo:
+        """Return a picture by the name of a pasted one or the path of a file; raises as ``read_photo`` does."""
+        return self._pasted.get(name) or read_photo(Path(name))

@@ -2,34 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Reason
-from stirfall.bench.factors import Conditions
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import warm_units
 from stirfall.desktop.bench_form.checks import day_of, read_checklist
+from stirfall.desktop.bench_form.filling import (
+    explored_form,
+    find_jar,
+    jar_filled,
+    next_form,
+    repeated_form,
+    requested_form,
+)
 from stirfall.desktop.bench_form.form import (
     Entry,
     Form,
     Origin,
     fresh_form,
     from_draft,
-    is_age,
     last_attempt,
     text_of,
     to_draft,
-    with_conditions,
     with_jar,
 )
-from stirfall.desktop.bench_form.photos import Photo, read_photo
+from stirfall.desktop.bench_form.photos import Photo, PhotoTray, read_photo
 from stirfall.desktop.bench_form.state import (
     FormState,
     Surroundings,
@@ -70,7 +76,7 @@ class BenchFormModel(QObject):
         self._confirmed: frozenset[str] = frozenset()
         self._ticked: frozenset[str] = frozenset()
         self._limits: OperatingLimits | None = None
-        self._pasted: dict[str, Photo] = {}
+        self._tray = PhotoTray()
         self._warmed = False
         self._draft_timer = self._timer(DRAFT_DELAY_MS, self._save_draft, single=True)
         self._hand_timer = self._timer(IN_HAND_DELAY_MS, self.push_in_hand, single=True)
@@ -95,7 +101,7 @@ class BenchFormModel(QObject):
     def _on_document_opened(self) -> None:
         document = self.workspace.document
         self._editing, self._confirmed, self._ticked = None, frozenset(), frozenset()
-        self._pasted.clear()
+        self._tray.clear()
         self._draft_timer.stop()
         self._hand_timer.stop()
         self._limits = None
@@ -160,40 +166,24 @@ class BenchFormModel(QObject):
         document = self.workspace.document
         if document is None:
             return False
-        wanted = text.strip().casefold()
-        if not wanted:
-            self._edit(self._with_jar(self._form, None, self._form.lot_id))
+        if not text.strip():
+            self._edit(self._with_jar(None, self._form.lot_id))
             return True
-        for jar in document.state.jars:
-            if wanted in (jar.id.casefold(), f"jar {jar.id}".casefold()) or wanted.endswith(
-                f":{jar.id}".casefold()
-            ):
-                started = document.now() if jar.id != self._form.jar_id else self._form.started_at
-                form = replace(
-                    self._with_jar(self._form, jar.id, jar.lot_id),
-                    started_at=started,
-                )
-                self._edit(replace(form, masses=self._masses_of_jar(form, jar.charge_g)))
-                return jar.emptied_at is None
-        self._edit(replace(self._with_jar(self._form, None, self._form.lot_id), jar_text=text))
-        return False
+        jar = find_jar(text, document.state)
+        if jar is None:
+            self._edit(replace(self._with_jar(None, self._form.lot_id), jar_text=text))
+            return False
+        self._edit(jar_filled(self._form, jar, document.state, self.workspace.decimal, document.now()))
+        return jar.emptied_at is None
 
-    def _with_jar(self, form: Form, jar_id: str | None, lot_id: str | None) -> Form:
+    def _with_jar(self, jar_id: str | None, lot_id: str | None) -> Form:
         assert self.workspace.document is not None
-        return with_jar(form, jar_id, lot_id, self.workspace.document.state, self.workspace.decimal)
-
-    def _with_conditions(self, form: Form, conditions: Conditions) -> Form:
-        assert self.workspace.document is not None
-        return with_conditions(form, conditions, self.workspace.document.state, self.workspace.decimal)
-
-    def _masses_of_jar(self, form: Form, charge_g: float | None) -> Mapping[str, str]:
-        others = {name: text for name, text in form.masses.items() if name != "charge_g"}
-        return others if charge_g is None else {**others, "charge_g": text_of(charge_g, self.workspace.decimal)}
+        return with_jar(self._form, jar_id, lot_id, self.workspace.document.state, self.workspace.decimal)
 
     def pick_lot(self, lot_id: str | None) -> None:
         """Pick a lot for an attempt without a jar."""
         if self.workspace.document is not None and self._form.jar_id is None:
-            self._edit(self._with_jar(self._form, None, lot_id))
+            self._edit(self._with_jar(None, lot_id))
 
     def set_started_at(self, moment: datetime | None) -> None:
         """Say when the attempt started; None is this very moment."""
@@ -303,23 +293,25 @@ class BenchFormModel(QObject):
 
     def add_pasted_photo(self, photo: Photo) -> None:
         """Keep a pasted picture to be attached when the attempt is recorded."""
-        self._pasted[photo.name] = photo
+        self._tray.hold(photo)
         self._edit(replace(self._form, photos=(*self._form.photos, photo.name)))
 
     def remove_photo(self, path: str) -> None:
         """Do not attach this picture."""
-        self._pasted.pop(path, None)
+        self._tray.drop(path)
         self._edit(replace(self._form, photos=tuple(kept for kept in self._form.photos if kept != path)))
 
-    def _attach_photos(self, attempt_id: str, photos: tuple[str, ...]) -> None:
-        for path in photos:
+    def _attach_photos(self, attempt_id: str, photos: tuple[str, ...]) -> int:
+        attached = 0
+        for name in photos:
             try:
-                photo = self._pasted.get(path) or read_photo(Path(path))
+                photo = self._tray.take(name)
             except StirfallError as error:
                 self.workspace.notifier.fail(error)
                 continue
-            self.workspace.execute(AttachPhoto(attempt_id, photo.name, photo.media_type, photo.data), origin=self)
-        self._pasted.clear()
+            command = AttachPhoto(attempt_id, photo.name, photo.media_type, photo.data)
+            attached += self.workspace.execute(command, origin=self) is not None
+        return attached
 
     # -- the checklist -----------------------------------------------------------------------------
 
@@ -345,49 +337,49 @@ class BenchFormModel(QObject):
         document, state = self.workspace.document, self.state
         if document is None or state is None or not state.can_record:
             return False
-        empties = state.form.empties_jar and state.jar is not None
         try:
             attempt = attempt_of(state, invented=document.state.settings.invented)
         except StirfallError as error:
             self.workspace.notifier.fail(error)
             return False
+        empties = state.form.empties_jar and state.jar is not None
         changes = self.workspace.execute(RecordAttempt(attempt, empties_jar=empties), origin=self)
         if changes is None or changes.new_attempt_id is None:
             return False
-        photos = self._form.photos
         self._draft_timer.stop()
-        self._form = self._next_form(emptied=empties)
         self._confirmed = frozenset()
-        self._attach_photos(changes.new_attempt_id, photos)
+        self._form = next_form(state.form, state.fields, document.state, self.workspace.decimal, emptied=empties)
+        steps = 1 + self._attach_photos(changes.new_attempt_id, state.form.photos)
         self._hand_timer.stop()
         self.refresh()
-        recorded = document.attempt(changes.new_attempt_id)
-        # The odds stay with what was just recorded, so that the new number replaces the old one in place.
-        in_hand = InHand(recorded.conditions, "attempt", f"Attempt {recorded.number}")
-        self.workspace.set_in_hand(in_hand, origin=self)
-        self._tell_recorded(recorded)
+        self._tell_recorded(document.attempt(changes.new_attempt_id), state.form, steps)
         return True
 
-    def _next_form(self, *, emptied: bool) -> Form:
-        assert self.workspace.document is not None
-        assert self.state is not None
-        form = self._form.without_result()
-        kept = {
-            item.factor.name: replace(item.entry, origin=Origin.KEPT)
-            for item in self.state.fields
-            if not is_age(item.factor) and item.value is not None
-        }
-        form = replace(form, entries=kept)
-        jar_id = None if emptied else form.jar_id
-        return self._with_jar(form, jar_id, form.lot_id if jar_id else None)
-
-    def _tell_recorded(self, attempt: Attempt) -> None:
+    def _tell_recorded(self, attempt: Attempt, filled: Form, steps: int) -> None:
+        # The odds stay with what was just recorded, so that the new number replaces the old one in place.
+        in_hand = InHand(attempt.conditions, "attempt", f"Attempt {attempt.number}")
+        self.workspace.set_in_hand(in_hand, origin=self)
         word = self.workspace.theme.mark(attempt.outcome).word
         text = f"Attempt {attempt.number} is recorded: {word}."
         if attempt.outcome is Outcome.NOT_GRADED:
             text += " It counts as not graded and is left out of the odds."
-        self.workspace.notify(Notice("info", text, "Undo", self.workspace.undo))
+        document = self.workspace.document
+        last_step = document.undo_name if document is not None else None
+        undo = partial(self._take_back, filled, self._form, steps, last_step)
+        self.workspace.notify(Notice("info", text, "Undo", undo))
         self.recorded.emit(attempt)
+
+    def _take_back(self, filled: Form, left_as: Form, steps: int, last_step: str | None) -> None:
+        """Undo a recording with its photos; the form comes back as it was filled, unless it was edited since."""
+        document = self.workspace.document
+        if document is None or document.undo_name != last_step:
+            self.workspace.undo()
+            return
+        for _ in range(steps):
+            if self.workspace.undo() is None:
+                return
+        if self._form == left_as:
+            self._edit(filled)
 
     def repeat_last(self, factor_name: str) -> None:
         """Fill the form as in the last attempt and go to the one factor that is to change."""
@@ -395,13 +387,7 @@ class BenchFormModel(QObject):
         last = last_attempt(document.state) if document else None
         if document is None or last is None:
             return
-        ages = {factor.name for factor in document.state.visible_factors if is_age(factor)}
-        has_clock = self._form.jar_id is not None or self._form.lot_id is not None
-        form = self._with_conditions(self._form.without_result(), last.conditions)
-        if has_clock:
-            clocked = {name: Entry(origin=Origin.CLOCK) for name in ages}
-            form = replace(form, entries={**form.entries, **clocked})
-        self._edit(replace(form, filled_from=f"attempt {last.number}"))
+        self._edit(repeated_form(self._form, last, document.state, self.workspace.decimal))
         self.field_wanted.emit(factor_name)
 
     # -- requests from other views -----------------------------------------------------------------
@@ -411,34 +397,25 @@ class BenchFormModel(QObject):
         document = self.workspace.document
         if document is None:
             return
-        form = self._form
-        if request.conditions:
-            known = {name: value for name, value in request.conditions.items() if value is not None}
-            merged = Conditions({**self._known_settings(form), **known})
-            form = self._with_conditions(form, merged)
-        jar = document.state.jar(request.jar_id)
-        form = self._with_jar(form, jar.id if jar else None, jar.lot_id if jar else None)
-        if jar is not None:
-            form = replace(form, masses=self._masses_of_jar(form, jar.charge_g))
+        is_current = self.state is not None and self.state.form == self._form
+        known = dict(self.state.conditions) if self.state is not None and is_current else {}
+        form = requested_form(
+            self._form,
+            known,
+            conditions=request.conditions,
+            jar=document.state.jar(request.jar_id),
+            campaign=document.state,
+            decimal=self.workspace.decimal,
+            now=document.now(),
+        )
         self._edit(replace(form, filled_from=request.note_origin, started_at=document.now()))
         self.push_in_hand()
-
-    def _known_settings(self, form: Form) -> dict[str, float | str]:
-        if self.state is None or form != self.state.form:
-            return {}
-        return {item.factor.name: item.value for item in self.state.fields if item.value is not None}
 
     def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
         document = self.workspace.document
         if origin is self or in_hand.source != "form" or document is None or self.state is None:
             return
-        form = self._form
-        for item in self.state.fields:
-            value = in_hand.conditions.get(item.factor.name)
-            by_clock = item.entry.origin is Origin.CLOCK and item.clock_value is not None
-            if value is None or value == item.value or by_clock:
-                continue  # the age of a jar is a fact; looking along the curve does not change it
-            form = form.with_entry(item.factor.name, Entry(text_of(value, self.workspace.decimal)))
+        form = explored_form(self._form, self.state.fields, in_hand.conditions, self.workspace.decimal)
         if form != self._form:
             self._form = replace(form, started_at=form.started_at or document.now())
             self.refresh()
@@ -474,11 +451,6 @@ class BenchFormModel(QObject):
         if not self._warmed:
             self._warmed = True
             self.workspace.submit(lambda _token: warm_units(), lambda _result: None)
-
-
-def _names_jar(wanted: str, jar_id: str) -> bool:
-    # A label's code may carry a prefix before the colon.
-    return wanted in (jar_id, f"jar {jar_id}") or wanted.endswith(f":{jar_id}")
 
 
 def _read_only_reason(read_only: bool, reason: StirfallError | None) -> Reason | None:
