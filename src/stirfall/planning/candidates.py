@@ -89,23 +89,24 @@ def climb(box: Box, start: Columns, score: Score, *, rounds: int = 4, seed: int 
     """Improve each starting candidate on the continuous box; return the best one found and its score.
 
     Every round tries stops along each factor (all levels of a choice) and steps in random directions that shrink
-    from round to round. Never leaves the box, never gets worse.
+    from round to round. Never leaves the box, never gets worse. All starts are scored together: few large calls.
     """
     rng = np.random.default_rng(seed)
-    best, best_score = start, -np.inf
-    for index in range(len(next(iter(start.values())))):
-        here = take(start, index)
-        height = float(score(here)[0])
-        for turn in range(rounds):
-            around = box.decode(_around(box, box.encode(here)[0], 0.3 / 2.5**turn, rng))
-            heights = score(around)
-            top = int(np.argmax(heights))
-            if heights[top] <= height:
-                continue
-            here, height = take(around, top), float(heights[top])
-        if height > best_score:
-            best, best_score = here, height
-    return best, best_score
+    count = len(next(iter(start.values())))
+    here = {name: column.copy() for name, column in start.items()}
+    heights = np.array(score(here), dtype=float)
+    for turn in range(rounds):
+        points = box.encode(here)
+        around = box.decode(np.vstack([_around(box, point, 0.3 / 2.5**turn, rng) for point in points]))
+        found = np.asarray(score(around)).reshape(count, -1)
+        tops = found.argmax(axis=1)
+        better = np.flatnonzero(found[np.arange(count), tops] > heights)
+        rows = better * found.shape[1] + tops[better]
+        heights[better] = found[better, tops[better]]
+        for name, column in here.items():
+            column[better] = around[name][rows]
+    top = int(np.argmax(heights))
+    return take(here, top), float(heights[top])
 
 
 def _around(box: Box, point: Numbers, reach: float, rng: np.random.Generator) -> Numbers:
