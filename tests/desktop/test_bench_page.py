@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QObject, QPoint, Qt
+from PySide6.QtCore import QObject, QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QMainWindow, QWidget
 
@@ -398,3 +399,23 @@ def test_a_draft_that_still_waits_is_saved_when_the_window_closes(
     assert document.draft is not None
     assert document.draft["note"] == "typed just now"
     workspace.close_document()
+
+
+def test_the_wheel_over_a_field_never_changes_it(page: BenchPage) -> None:
+    page.model.pick_jar("J3")
+    for widget in (page.jar.jar, page.jar.moment):
+        place = QPointF(widget.rect().center())
+        wheel = QWheelEvent(
+            place,
+            QPointF(widget.mapToGlobal(widget.rect().center())),
+            QPoint(),
+            QPoint(0, -120),
+            Qt.MouseButton.NoButton,
+            Qt.KeyboardModifier.NoModifier,
+            Qt.ScrollPhase.NoScrollPhase,
+            False,
+        )
+        QApplication.sendEvent(widget, wheel)
+        assert page.model.state is not None
+        assert page.model.state.form.jar_id == "J3"
+        assert page.model.state.form.started_at == page.workspace.document.now()  # type: ignore[union-attr]

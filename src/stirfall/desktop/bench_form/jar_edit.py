@@ -11,7 +11,7 @@ from stirfall.bench.ages import age_h
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import Jar
 from stirfall.bench.units import THIN_SPACE, format_quantity, human_time
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, text_label
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.labelled import labelled, name_control, show_problem
 from stirfall.reporting.sentences import sentence
@@ -114,6 +114,7 @@ class JarEdit(QWidget):
         name_control(self.jar_line, "Jar", "Scan, type or choose the jar, then Enter")
         for box in (self.jar, self.lot, self.moment):
             box.setMinimumHeight(TARGET)
+            guard_from_wheel(box)
         grid.addWidget(label, 0, 0)
         grid.addWidget(self.jar, 0, 1)
         grid.addWidget(labelled("Lot", self.lot), 0, 2)

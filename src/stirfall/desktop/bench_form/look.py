@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QSizePolicy, QWidget
 
 from stirfall.desktop.theme import SPACING, Theme, set_surface_role, set_text_role
@@ -91,3 +92,17 @@ def heading(text: str) -> QLabel:
 def titled(text: str) -> str:
     """Return the text with a capital first letter, as labels and columns start."""
     return text[:1].upper() + text[1:]
+
+
+class _WheelGuard(QObject):
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        del watched
+        if event.type() == QEvent.Type.Wheel:
+            event.ignore()
+            return True
+        return False
+
+
+def guard_from_wheel(widget: QWidget) -> None:
+    """Let the wheel scroll the page and never change a value that happens to lie under the pointer."""
+    widget.installEventFilter(_WheelGuard(widget))

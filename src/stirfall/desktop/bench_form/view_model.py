@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -49,6 +50,9 @@ from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.planning.limits import OperatingLimits, operating_limits
 from stirfall.session.commands import AttachPhoto, Changes, RecordAttempt, TickChecklist
 
+if TYPE_CHECKING:
+    from stirfall.session.analysis import Analysis
+
 DRAFT_DELAY_MS = 400
 IN_HAND_DELAY_MS = 100
 CLOCK_INTERVAL_MS = 60_000
@@ -84,6 +88,7 @@ class BenchFormModel(QObject):
         self._clock_timer.start()
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
+        workspace.analysis_finished.connect(self._on_analysis_finished)
         workspace.in_hand_changed.connect(self._on_in_hand_changed)
         workspace.form_requested.connect(self.fill_from_request)
         workspace.theme_changed.connect(self.refresh)
@@ -120,9 +125,14 @@ class BenchFormModel(QObject):
         self.refresh()
 
     def _on_document_changed(self, changes: Changes) -> None:
-        self._limits = None
+        if changes.settings or changes.factors:
+            self._limits = None  # what attempts change in the limits comes with the analysis, off this thread
         if changes.settings or changes.checklist:
             self._ticked = frozenset()
+        self.refresh()
+
+    def _on_analysis_finished(self, analysis: Analysis) -> None:
+        self._limits = analysis.limits
         self.refresh()
 
     def refresh(self, *_unused: object) -> None:
