@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QShowEvent
-from PySide6.QtWidgets import QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QMainWindow, QScrollArea, QSplitter, QStackedWidget, QStyle, QVBoxLayout, QWidget
 
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.header import Header
@@ -25,6 +25,8 @@ BUSY_SHOWS_AFTER_MS = 500
 SMALLEST = QSize(1180, 640)
 _LEFT_SHARE = 0.44
 _SUFFIX = ".stirfall"
+_ODDS_LETTERS, _ODDS_LINES = 66, 34  # what the odds pane needs, in the measure of its text
+_ODDS_LEAST_WIDTH = 548
 
 
 @dataclass(frozen=True)
@@ -64,9 +66,11 @@ class MainWindow(QMainWindow):
         self._busy.setSingleShot(True)
         self._busy.setInterval(BUSY_SHOWS_AFTER_MS)
         self._busy.timeout.connect(self._show_busy)
+        self._odds_frame: FittingScroll | None = None
         self._left_share = _LEFT_SHARE
         self._is_shared = False
         self._arrange()
+        self._fit_odds()
         self._ring = FocusRing(self, workspace.theme)
         self._connect()
         self.setAcceptDrops(True)
@@ -86,11 +90,10 @@ class MainWindow(QMainWindow):
         column.addWidget(self.step_bar)
         column.addWidget(self.pages, 1)
         self.splitter.addWidget(left)
-        self.splitter.addWidget(self.parts.odds)
+        self._odds_frame = FittingScroll(self.parts.odds)
+        self.splitter.addWidget(self._odds_frame)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(SPACING)
-        self.splitter.setStretchFactor(0, 2)
-        self.splitter.setStretchFactor(1, 3)
         self.front.addWidget(self.parts.first_run)
         self.front.addWidget(self.splitter)
         whole = QWidget()
@@ -101,6 +104,20 @@ class MainWindow(QMainWindow):
         body.addWidget(self.front, 1)
         body.addWidget(self.strip)
         self.setCentralWidget(whole)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Give the odds the room that the size of the text asks for."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fit_odds()
+
+    def _fit_odds(self) -> None:
+        """With large text on a small screen the odds scroll instead of being cut."""
+        metrics = self.fontMetrics()
+        wide, high = _ODDS_LETTERS * metrics.averageCharWidth(), _ODDS_LINES * metrics.height()
+        if self._odds_frame is not None:
+            self._odds_frame.set_least(QSize(wide, high))
+            self._odds_frame.setMinimumWidth(min(wide, _ODDS_LEAST_WIDTH))
 
     def _connect(self) -> None:
         workspace = self.workspace
@@ -143,6 +160,8 @@ class MainWindow(QMainWindow):
         if not self._is_shared and self.isVisible() and self.workspace.document is not None:
             self._is_shared = True
             left = round(self.width() * self._left_share)
+            for side, width in enumerate((left, self.width() - left)):
+                self.splitter.setStretchFactor(side, width)
             self.splitter.setSizes([left, self.width() - left])
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -210,6 +229,36 @@ class MainWindow(QMainWindow):
         if path is not None:
             event.acceptProposedAction()
             self.file_dropped.emit(path)
+
+
+class FittingScroll(QScrollArea):
+    """Gives its widget the whole room, and scrolls only below the least size that it was told."""
+
+    def __init__(self, widget: QWidget) -> None:
+        super().__init__()
+        self._least = QSize()
+        self._inner = widget
+        self.setFrameShape(QScrollArea.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setWidget(widget)
+
+    def set_least(self, size: QSize) -> None:
+        """Scroll when there is less room than ``size``."""
+        self._least = size
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit the widget to the new room."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        # Not ``widgetResizable``: that would make room for all wrapped text and scroll where the widget can adapt.
+        whole = self.maximumViewportSize()
+        bar = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
+        too_low, too_narrow = whole.height() < self._least.height(), whole.width() < self._least.width()
+        room = QSize(whole.width() - bar * too_low, whole.height() - bar * too_narrow)
+        self._inner.resize(room.expandedTo(self._least))
 
 
 def _dropped_session(event: QDropEvent) -> str | None:
