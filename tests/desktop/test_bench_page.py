@@ -283,8 +283,14 @@ def test_the_outcome_and_the_record_button_stay_in_view_at_the_smallest_window(p
 
 
 def test_nothing_in_the_form_is_wider_than_the_page(page: BenchPage) -> None:
-    page.resize(576, 640)
+    page.resize(590, 640)
     page.model.pick_jar("J3")
+    page.model.type_value("sample age", "60")
+    page.jar.change.setChecked(True)
+    for name in ("fold_masses", "fold_note"):
+        fold = page.findChild(QAbstractButton, name)
+        assert isinstance(fold, QAbstractButton)
+        fold.setChecked(True)
     QApplication.processEvents()
     assert page.body.minimumSizeHint().width() <= page.scroller.viewport().width()
 

@@ -124,12 +124,15 @@ class JarEdit(QWidget):
         self.line = QHBoxLayout()
         self.line.setSpacing(GAP)
         self.line.addWidget(self.start)
-        self.line.addWidget(self.moment)
-        self.line.addWidget(self.now)
         self.line.addWidget(self.change)
         self.line.addStretch(1)
         grid.addWidget(text_label("Started", wrap=False), 3, 0)
         grid.addLayout(self.line, 3, 1, 1, 3)
+        other = QHBoxLayout()
+        other.setSpacing(GAP)
+        other.addWidget(self.moment, 1)
+        other.addWidget(self.now)
+        grid.addLayout(other, 4, 1, 1, 3)
         self._show_change(False)
 
     def set_label_width(self, width: int) -> None:

@@ -250,7 +250,8 @@ def _read_mass(name: str, form: Form) -> MassState:
         value = parse_quantity(text, "g")
         Masses(**{name: value})
     except InputError as error:
-        return MassState(name, text, None, Reason(error.code, error.params))
+        told = {**error.params, "name": MASS_LABELS[name]}
+        return MassState(name, text, None, Reason(error.code, told))
     return MassState(name, text, value)
 
 
