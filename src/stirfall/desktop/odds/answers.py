@@ -85,8 +85,13 @@ def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> 
         left_out=left_out_text(analysis.counts),
         left_out_short=left_out_short(analysis.counts),
         details=tuple(_details(analysis, estimate, gates, direction, findings, decimal=decimal)),
-        can_take=in_hand.source != "form" and not any(found.level == "block" for found in findings),
+        can_take=in_hand.source != "form" and not any(_forbids(found) for found in findings),
     )
+
+
+def _forbids(found: Finding) -> bool:
+    """Whether conditions may not go into the form: beyond a limit, or a longer exposure of a metal at risk."""
+    return found.level == "block" or found.code == "limits.longer_exposure"
 
 
 def left_out_short(counts: AttemptCounts) -> str:

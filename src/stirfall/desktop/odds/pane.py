@@ -83,6 +83,8 @@ class OddsPane(QWidget):
         )
         self.upward = _combo("odds_upward")
         self.upward_label = labelled("U&p", self.upward, description="The factor along the left axis of the map")
+        for widget in (self.across_label, self.across, self.upward_label, self.upward):
+            widget.hide()  # before the first layout, which would otherwise ask for the width of both views
         self.gates = QCheckBox("Both &gates")
         self.gates.setObjectName("odds_gates_shown")
         name_control(self.gates, "Both gates", "Thin lines for parted, and for pooled if parted")

@@ -249,7 +249,19 @@ class OddsViewModel(QObject):
             conditions = conditions.with_value(name, value)
         if conditions == in_hand.conditions:
             return
-        self._workspace.set_in_hand(replace(in_hand, conditions=conditions, label=_moved_label(in_hand)), self)
+        moved = replace(in_hand, conditions=conditions, label=_moved_label(in_hand))
+        if moved.source == "form" and self._lengthens(values):
+            # A look, no more: the form must not take a longer exposure from here.
+            moved = InHand(conditions, "suggestion", _moved_label(in_hand, always=True))
+        self._workspace.set_in_hand(moved, self)
+
+    def _lengthens(self, values: dict[str, Value]) -> bool:
+        """Whether a value is a longer exposure than any recorded, of a metal that must not age longer."""
+        ceilings = self._analysis.limits.ceilings if self._analysis is not None else {}
+        return any(
+            name in ceilings and not isinstance(value, str) and value > ceilings[name]
+            for name, value in values.items()
+        )
 
     def _place_mark(self) -> None:
         whole = self._whole()
@@ -382,8 +394,8 @@ def _first_pair(factors: tuple[Factor, ...], axis: str) -> tuple[str, str]:
     return (axis, others[0].name) if others and is_number else ("", "")
 
 
-def _moved_label(in_hand: InHand) -> str:
-    if in_hand.source == "form" and not in_hand.label:
+def _moved_label(in_hand: InHand, *, always: bool = False) -> str:
+    if in_hand.source == "form" and not in_hand.label and not always:
         return ""
     start = sentence("odds.moved", {"label": ""})
     if in_hand.label.startswith(start):
