@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from functools import wraps
 from pathlib import Path
 from types import MappingProxyType, TracebackType
-from typing import TYPE_CHECKING, SupportsFloat, TypedDict, TypeVar, Unpack
+from typing import TYPE_CHECKING, ParamSpec, SupportsFloat, TypedDict, TypeVar, Unpack
 
 from stirfall.bench.ages import as_utc, read_stamp
-from stirfall.bench.errors import InputError
+from stirfall.bench.errors import InputError, StirfallError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Value, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Lot, Masses, computed_ages
 from stirfall.bench.typed import read_conditions, read_grade
-from stirfall.reporting.sentences import sentence
+from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
 
@@ -30,6 +31,23 @@ if TYPE_CHECKING:
     from stirfall.session.analysis import Analysis
 
 Given = Mapping[str, str | SupportsFloat]
+_Arguments = ParamSpec("_Arguments")
+_Answer = TypeVar("_Answer")
+
+
+def _explained(verb: Callable[_Arguments, _Answer]) -> Callable[_Arguments, _Answer]:
+    """Let errors of the core carry their plain sentence as a note, so that a script's user reads what to do."""
+
+    @wraps(verb)
+    def explaining(*args: _Arguments.args, **kwargs: _Arguments.kwargs) -> _Answer:
+        try:
+            return verb(*args, **kwargs)
+        except StirfallError as error:
+            if not getattr(error, "__notes__", None):
+                error.add_note(error_sentence(error))
+            raise
+
+    return explaining
 
 
 class OtherSettings(TypedDict, total=False):
@@ -92,6 +110,7 @@ class RecipeSheet:
 
         return recipe_json(self.recipe)
 
+    @_explained
     def save(self, path: str | Path) -> Path:
         """Write the recipe as ``.md``, ``.json`` or ``.pdf`` and return the path; raises ``recipe.suffix``."""
         from stirfall.cli.recipe_files import save_recipe
@@ -108,6 +127,7 @@ class Campaign:
         self._forget = document.subscribe(lambda _changes, _origin: self._set_stale())
 
     @classmethod
+    @_explained
     def new(
         cls,
         path: str | Path,
@@ -129,6 +149,7 @@ class Campaign:
         return cls(Document.create(Path(path), settings, chosen))
 
     @classmethod
+    @_explained
     def open(cls, path: str | Path, *, read_only: bool = False) -> Campaign:
         """Open a session file; raises FileTroubleError when it cannot be used."""
         return cls(Document.open(Path(path), read_only=read_only))
@@ -178,6 +199,7 @@ class Campaign:
         blocking = [finding for finding in self.analysis.limits.findings if finding.level == "block"]
         return " ".join(sentence(finding.code, finding.params) for finding in blocking)
 
+    @_explained
     def record(
         self,
         conditions: Given,
@@ -230,10 +252,12 @@ class Campaign:
         changes = self._document.execute(RecordAttempt(attempt))
         return self._document.state.attempt(changes.new_attempt_id or "")
 
+    @_explained
     def strike(self, number: int, reason: str) -> None:
         """Strike out an attempt by its number; it no longer counts, its record and the reason stay."""
         self._document.execute(StrikeAttempt(self._numbered(number).id, reason))
 
+    @_explained
     def correct(self, number: int, reason: str, **changes: Unpack[AttemptChanges]) -> Attempt:
         """Change an attempt by its number and return it; old values, time and reason stay in the file."""
         attempt = self._numbered(number)
@@ -241,18 +265,22 @@ class Campaign:
         self._document.execute(CorrectAttempt(attempt.id, fields, reason))
         return self._document.state.attempt(attempt.id)
 
+    @_explained
     def probability(self, conditions: Given) -> Estimate:
         """Return the probability of a clean separation at ``conditions``, with its interval and n."""
         return self.analysis.estimate(read_conditions(self._document.state.factors, conditions))
 
+    @_explained
     def suggest(self, count: int = 3, goal: str = "reliable") -> list[Suggestion]:
         """Return the next attempts worth making, best first; empty when ``blocked_reason`` says why."""
         return [_as_suggestion(planned) for planned in self.analysis.suggest(count=count, goal=goal)]
 
+    @_explained
     def best(self) -> Suggestion:
         """Return the condition to recommend now; raises InputError when the limits allow none."""
         return _as_suggestion(self.analysis.best())
 
+    @_explained
     def recipe(self, conditions: Given | None = None) -> RecipeSheet:
         """Return the recipe for ``conditions``, or for the best condition now."""
         from stirfall.reporting.recipe import make_recipe

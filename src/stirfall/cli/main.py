@@ -81,7 +81,25 @@ def run(arguments: Sequence[str]) -> int:
     except OSError as error:
         complain(f"{error.strerror or 'A file cannot be used'}: {error.filename or ''}".rstrip(": "))
         return 2
+    except Exception as error:
+        return _report_bug(error)
     return result if isinstance(result, int) else 0
+
+
+def _report_bug(error: Exception) -> int:
+    """Keep the trace in a file of the temporary folder and say where; the session on disk is as it was."""
+    import tempfile
+    import traceback
+
+    with tempfile.NamedTemporaryFile(
+        "w", encoding="utf-8", prefix="stirfall-error-", suffix=".txt", delete=False
+    ) as kept:
+        kept.write("".join(traceback.format_exception(error)))
+    complain(
+        f"Stirfall made a mistake ({type(error).__name__}). What was recorded is safe. "
+        f"Please report it with the file {kept.name}."
+    )
+    return 2
 
 
 def main() -> None:

@@ -298,3 +298,16 @@ def test_plain_text_loses_no_digit() -> None:
 
 def test_json_carries_no_number_that_is_not_finite() -> None:
     assert finite({"a": [1.0, float("nan")], "b": (float("inf"),)}) == {"a": [1.0, None], "b": [None]}
+
+
+def test_a_bug_is_one_line_and_its_trace_is_kept_in_a_file(
+    stirfall_command: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    monkeypatch.setitem(COMMANDS, "check", ("stirfall.cli.not_there", "A command whose code is missing."))
+    told = stirfall_command("check", "any.stirfall")
+    assert told.code == 2
+    assert len(told.err.strip().splitlines()) == 1
+    (kept,) = tmp_path.glob("stirfall-error-*.txt")
+    assert str(kept) in told.err
+    assert "ModuleNotFoundError" in kept.read_text()

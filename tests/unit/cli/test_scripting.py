@@ -13,6 +13,7 @@ from stirfall import Campaign, Factor
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Jar
+from stirfall.reporting.sentences import error_sentence
 from stirfall.session.commands import AddJar
 
 AGE = Factor("sample age", unit="h", low=1, high=240, scale="log")
@@ -230,6 +231,13 @@ def test_the_example_of_the_documents_runs(
     exec(compile(example, document, "exec"), {})
     assert "Estimate(" in capsys.readouterr().out
     assert (tmp_path / "bench.stirfall").exists()
+
+
+def test_an_error_tells_a_script_what_to_do(campaign: Campaign) -> None:
+    with pytest.raises(InputError) as caught:
+        campaign.record({"no such factor": 1.0}, clean=True)
+    assert caught.value.__notes__ == [error_sentence(caught.value)]
+    assert "no such factor" in caught.value.__notes__[0]
 
 
 def test_errors_are_of_one_family() -> None:
