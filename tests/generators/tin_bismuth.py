@@ -73,7 +73,7 @@ PLAN = Plan(
         Factor("stirring time", "s", 30.0, 300.0, Scale.LOG, step=5.0, role=Role.GENERAL, default=120.0),
         Factor("rosin dose", "mg/g", 0.0, 20.0, step=0.5, role=Role.DOSE, default=8.0),
         Factor("oil depth", "mm", 8.0, 30.0, step=1.0, role=Role.GENERAL, default=15.0),
-        Factor("room humidity", "%", 25.0, 75.0, step=1.0, role=Role.GENERAL, default=50.0),
+        Factor("room humidity", "%", 25.0, 75.0, step=1.0, role=Role.GENERAL, default=50.0, hidden=True),
     ),
     lots=(
         Lot("L1", moment("2026-02-05T17:00"), 18.0, "skimmed on the first evening"),
