@@ -10,7 +10,7 @@ from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import THIN_SPACE
 from stirfall.reporting.recipe_curve import round_places
 from stirfall.reporting.recipe_parts import Recipe, RecipeCurve, RecipeValue, shown_value
-from stirfall.reporting.shares import in_full, level_percent, percent, whole_percent
+from stirfall.reporting.shares import in_full, level_percent, percent, span, whole_percent
 
 _MARKS = re.compile(r"([\\`*_{}\[\]<>#|~])")
 _WEIGHT = {"block": "Stop", "warn": "Warning", "note": "Note"}
@@ -96,7 +96,7 @@ def _curve(curve: RecipeCurve | None, decimal: str) -> list[str]:
         tried = curve.tried is not None and curve.tried[0] <= x <= curve.tried[1]
         shown = shown_value(x, curve.unit, decimal=decimal)
         rows.append(
-            [shown, percent(mean), f"{whole_percent(lower)} to {percent(upper)}", "" if tried else "untested"]
+            [shown, percent(mean), span(lower, upper), "" if tried else "untested"]
         )
     return [f"## Chance along {plain(curve.factor)}", _table([plain(curve.factor), "Chance", "Interval", ""], rows)]
 

@@ -12,8 +12,15 @@ def whole_percent(share: float) -> int:
 
 
 def percent(share: float) -> str:
-    """Write a probability in whole per cent with a thin space."""
-    return f"{whole_percent(share)}{THIN_SPACE}%"
+    """Write a probability in whole per cent; "below 1 %" and "above 99 %" at the ends."""
+    return f"{_ends_in_words(share)}{THIN_SPACE}%"
+
+
+def _ends_in_words(share: float) -> str:
+    whole = round(100.0 * share)
+    if whole < 1:
+        return "below 1"
+    return "above 99" if whole > 99 else str(whole)
 
 
 def level_percent(level: float) -> str:
@@ -21,9 +28,14 @@ def level_percent(level: float) -> str:
     return f"{100.0 * level:.3g}{THIN_SPACE}%"
 
 
+def span(lower: float, upper: float) -> str:
+    """Write an interval of a probability: "38 to 81 %"."""
+    return f"{_ends_in_words(lower)} to {percent(upper)}"
+
+
 def interval(estimate: Estimate) -> str:
     """Write the interval of an estimate: "38 to 81 %"."""
-    return f"{whole_percent(estimate.lower)} to {percent(estimate.upper)}"
+    return span(estimate.lower, estimate.upper)
 
 
 def attempts(count: int) -> str:

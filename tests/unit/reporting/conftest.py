@@ -46,7 +46,7 @@ def analysis(dross: CampaignState) -> Analysis:
 
 @pytest.fixture(scope="session")
 def usual(dross: CampaignState) -> Conditions:
-    return Conditions({factor.name: factor.middle for factor in dross.factors})
+    return Conditions({factor.name: factor.middle for factor in dross.visible_factors})
 
 
 @pytest.fixture(scope="session")

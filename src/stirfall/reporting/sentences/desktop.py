@@ -68,7 +68,9 @@ SENTENCES: dict[str, str] = {
         "Doubling “{factor}” helps with a probability of {longer} (about {longer_gain} points); halving it, "
         "with {shorter} (about {shorter_gain} points). The film is a working idea, not a measurement."
     ),
-    "odds.dropped_factor": "“{factor}” is left out of the odds: fewer than half of the graded attempts have its value.",
+    "odds.dropped_factor": (
+        "“{factor}” is left out of the odds: fewer than half of the graded attempts have its value."
+    ),
     "odds.not_sound": "The computation is less exact than usual here; take the interval as rough.",
     "odds.not_tried_here": "Not tried here: {factors}.",
     "odds.jar_now": "Jar {jar}, now.",
@@ -78,7 +80,9 @@ SENTENCES: dict[str, str] = {
     "odds.next_none": "No other conditions fit the limits. Widen a range of the campaign to get a suggestion.",
     "odds.next_first": "First attempts are spread over the ranges until there is something to judge from.",
     "odds.hint_curve": "A click or ← → moves the mark. Ctrl + ← → walks over the attempts, Enter takes one.",
-    "odds.hint_map": "A click or the arrow keys move the mark. Ctrl + ← → walks over the attempts, Enter takes one.",
+    "odds.hint_map": (
+        "A click or the arrow keys move the mark. Ctrl + ← → walks over the attempts, Enter takes one."
+    ),
     "odds.suggested": "Suggestion {number}",
     "odds.from_odds": "From the odds pane: {label}",
     "odds.file_saved": "Saved {name}.",
