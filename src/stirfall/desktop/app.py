@@ -33,6 +33,7 @@ _log = logging.getLogger(__name__)
 
 SETTINGS_VARIABLE = "STIRFALL_SETTINGS_DIR"
 _PICTURE_WAITS_S = 60.0
+_QUIET_S = 0.4
 
 
 def settings_folder() -> Path:
@@ -93,12 +94,13 @@ def grab_window(
 
 def settle(app: QApplication, shell: Shell, seconds: float) -> None:
     """Let the window work until nothing is computed any more; raises FileTroubleError ``desktop.analysis_slow``."""
-    deadline = time.monotonic() + seconds
-    quiet = 0
-    while quiet < 3:
+    begin = quiet_since = time.monotonic()
+    while time.monotonic() - quiet_since < _QUIET_S:  # views wait a moment before they ask for new work
         app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
-        quiet = quiet + 1 if shell.executor.is_idle else 0
-        if time.monotonic() > deadline:
+        now = time.monotonic()
+        if not shell.executor.is_idle or shell.workspace.is_stale:
+            quiet_since = now
+        if now - begin > seconds:
             raise FileTroubleError("desktop.analysis_slow", seconds=seconds)
         time.sleep(0.01)
 
