@@ -105,7 +105,10 @@ def test_the_main_job_runs_from_the_first_page_to_the_recipe(shell: Shell, qtbot
     qtbot.waitUntil(export.isEnabled, timeout=60_000)
     click(recipe_page, "recipe_export_json", qtbot)
     chooser = next(dialog for dialog in window.findChildren(QFileDialog) if dialog.isVisible())
+    chooser.setDirectory(str(tmp_path))
+    chooser.selectFile("recipe.json")
     target = Path(chooser.selectedFiles()[0])
+    assert target.parent == tmp_path
     chooser.accept()
     qtbot.waitUntil(target.exists, timeout=20_000)
     assert json.loads(target.read_text(encoding="utf-8"))["schema"]
