@@ -16,10 +16,11 @@ from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.odds.answers import stepped_value, value_at
 from stirfall.desktop.odds.marks import lane_places, spread
 from stirfall.desktop.odds.outlines import contour_segments, convex_hull, hatch_lines, inside_hull
-from stirfall.desktop.odds.phrases import counted, interval, percent, value_text
+from stirfall.desktop.odds.phrases import counted, value_text
 from stirfall.desktop.odds.ramp import landscape, oklab
 from stirfall.desktop.odds.time_axis import axis_title, from_axis, ticks, to_axis
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, Theme, contrast
+from stirfall.reporting.shares import percent, span
 
 AGE = Factor("sample age", "h", 0.5, 240.0, Scale.LOG, role=Role.SAMPLE_AGE)
 
@@ -42,8 +43,8 @@ def test_probabilities_are_whole_per_cent_and_the_ends_are_words() -> None:
 
 
 def test_an_interval_names_the_per_cent_sign_once() -> None:
-    assert interval(0.38, 0.81) == f"38 to 81{THIN_SPACE}%"
-    assert interval(0.0, 1.0) == f"below 1 to above 99{THIN_SPACE}%"
+    assert span(0.38, 0.81) == f"38 to 81{THIN_SPACE}%"
+    assert span(0.0, 1.0) == f"below 1 to above 99{THIN_SPACE}%"
 
 
 def test_one_attempt_is_not_many() -> None:

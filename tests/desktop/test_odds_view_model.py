@@ -16,10 +16,10 @@ from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.odds.answers import left_out_text
-from stirfall.desktop.odds.phrases import percent
 from stirfall.desktop.odds.view_model import OddsViewModel
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.inference.table import AttemptCounts
+from stirfall.reporting.shares import percent
 from stirfall.session.commands import ChangeSettings, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
 

@@ -9,11 +9,12 @@ from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Value
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import MINUS, human_time
-from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, joined, percent, sure, value_text
+from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, joined, sure, value_text
 from stirfall.desktop.odds.pictures import GATE_WORDS
 from stirfall.desktop.odds.state import Headline, SuggestionRow, ValueShown
 from stirfall.desktop.odds.time_axis import from_axis, to_axis
 from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import percent
 
 if TYPE_CHECKING:
     from stirfall.inference.direction import Direction

@@ -11,12 +11,13 @@ from PySide6.QtWidgets import QWidget
 from stirfall.bench.estimates import Estimate
 from stirfall.desktop.odds.marks import LANE_WORDS, lanes_in_use
 from stirfall.desktop.odds.outlines import hatch_lines
-from stirfall.desktop.odds.phrases import PERCENT, percent
+from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
 from stirfall.desktop.odds.rails import Rails
 from stirfall.desktop.odds.state import CurvePicture, Floats
 from stirfall.desktop.odds.time_axis import axis_title, from_axis, to_axis
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.shares import percent
 
 _SHARES = (0, 20, 40, 60, 80, 100)
 _Y_TITLES = ("probability of clean separation", "clean separation")

@@ -16,9 +16,10 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.odds.phrases import counted, interval, percent
+from stirfall.desktop.odds.phrases import counted
 from stirfall.desktop.odds.state import Headline
 from stirfall.desktop.theme import SPACING, set_text_role
+from stirfall.reporting.shares import percent, span
 
 _CAUTION_SIGN = "⚠"
 _DETAIL_LINES = 8
@@ -118,7 +119,7 @@ class HeadlineView(QWidget):
         self.number.setText(percent(estimate.mean) if estimate else "–")
         certainty = gates = ""
         if estimate:
-            certainty = f"clean separation: {interval(estimate.lower, estimate.upper)}, {counted(estimate.n)}"
+            certainty = f"clean separation: {span(estimate.lower, estimate.upper)}, {counted(estimate.n)}"
             gates = _BETWEEN.join(f"{word}: {percent(gate.mean)}" for word, gate in headline.gates)
         self.certainty.setText(certainty)
         self.gates.setText(gates)

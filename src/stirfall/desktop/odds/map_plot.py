@@ -11,12 +11,13 @@ from PySide6.QtWidgets import QWidget
 from stirfall.bench.estimates import Estimate
 from stirfall.desktop.odds.marks import spread
 from stirfall.desktop.odds.outlines import contour_segments, hatch_lines
-from stirfall.desktop.odds.phrases import PERCENT, percent
+from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
 from stirfall.desktop.odds.ramp import landscape
 from stirfall.desktop.odds.state import Floats, MapPicture
 from stirfall.desktop.odds.time_axis import from_axis
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.shares import percent
 
 CONTOURS = tuple(share / 100 for share in range(10, 100, 10))
 _IMAGE_SIZE = 360

@@ -21,9 +21,10 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.odds.phrases import interval, percent, sure
+from stirfall.desktop.odds.phrases import sure
 from stirfall.desktop.odds.state import GoalChoice, OddsState, SuggestionRow, ValueShown
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
+from stirfall.reporting.shares import percent, span
 
 ROWS = 3
 _LINES, _BOLD = 2, 1.08
@@ -83,7 +84,7 @@ class SuggestionWidget(QFrame):
     def render(self, row: SuggestionRow, *, is_open: bool, is_brief: bool, is_stale: bool) -> None:  # type: ignore[override]
         """Show a suggestion; ``is_open`` adds its reason, ``is_brief`` saves lines where there are few."""
         self._row, self._is_brief = row, is_brief
-        bounds = escape(interval(row.estimate.lower, row.estimate.upper))
+        bounds = escape(span(row.estimate.lower, row.estimate.upper))
         self.chance.setText(f"<b>{escape(percent(row.estimate.mean))}</b><br>{bounds}")
         self.why.setVisible(is_open)
         for label in (self.values, self.chance):

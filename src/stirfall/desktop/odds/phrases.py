@@ -7,31 +7,15 @@ from collections.abc import Mapping
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Factor, Value
 from stirfall.bench.units import THIN_SPACE, format_quantity, human_time, unit_kind
+from stirfall.reporting.shares import percent, span
 
 PERCENT = f"{THIN_SPACE}%"
 FEW_ATTEMPTS = 5
 
 
-def percent(share: float) -> str:
-    """Write a probability in whole per cent; "below 1 %" and "above 99 %" at the ends."""
-    return _whole(share) + PERCENT
-
-
-def _whole(share: float) -> str:
-    whole = round(100 * share)
-    if whole < 1:
-        return "below 1"
-    return "above 99" if whole > 99 else str(whole)
-
-
-def interval(lower: float, upper: float) -> str:
-    """Write an interval of a probability: "38 to 81 %"."""
-    return f"{_whole(lower)} to {_whole(upper)}{PERCENT}"
-
-
 def sure(estimate: Estimate) -> str:
     """Write an estimate with its interval: "62 %, 38 to 81 %"."""
-    return f"{percent(estimate.mean)}, {interval(estimate.lower, estimate.upper)}"
+    return f"{percent(estimate.mean)}, {span(estimate.lower, estimate.upper)}"
 
 
 def counted(n: int, noun: str = "attempt") -> str:

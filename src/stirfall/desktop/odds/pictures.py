@@ -12,9 +12,10 @@ from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import INVENTED_NOTICE, Attempt
 from stirfall.desktop.odds.marks import Spot
 from stirfall.desktop.odds.outlines import convex_hull
-from stirfall.desktop.odds.phrases import conditions_text, counted, interval, percent, value_text
+from stirfall.desktop.odds.phrases import conditions_text, counted, value_text
 from stirfall.desktop.odds.state import CurvePicture, Floats, MapPicture
 from stirfall.desktop.odds.time_axis import to_axis
+from stirfall.reporting.shares import percent, span
 
 if TYPE_CHECKING:
     from stirfall.bench.cancel import CancelToken
@@ -191,6 +192,6 @@ def _map_sentence(
     y_text = value_text(y_factor, float(y[row]), decimal=decimal)
     return (
         f"Probability of clean separation over {x_factor.name} and {y_factor.name}, from "
-        f"{counted(analysis.model.n)}: from {interval(float(mean.min()), float(mean.max()))}, highest near "
+        f"{counted(analysis.model.n)}: from {span(float(mean.min()), float(mean.max()))}, highest near "
         f"{x_text} and {y_text}."
     )

@@ -21,10 +21,11 @@ from PySide6.QtWidgets import (
 
 from stirfall.bench.factors import Factor
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.odds.phrases import percent, value_text
+from stirfall.desktop.odds.phrases import value_text
 from stirfall.desktop.odds.state import CurvePicture, MapPicture
 from stirfall.desktop.odds.time_axis import from_axis
 from stirfall.desktop.theme import SPACING
+from stirfall.reporting.shares import percent
 
 _TRIED = ("yes", "no")
 

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from stirfall.bench.estimates import Estimate
-from stirfall.desktop.odds.phrases import interval, percent
 from stirfall.desktop.shelf.state import JarRow, ShelfState
+from stirfall.reporting.shares import percent, span
 
 COLUMNS = ("Jar", "Lot", "Age", "Clean now", "Kept under")
 Index = QModelIndex | QPersistentModelIndex
@@ -18,7 +18,7 @@ def chance_text(estimate: Estimate | None) -> str:
     """Write a chance with its interval, or that there is none yet."""
     if estimate is None:
         return "not known yet"
-    return f"{percent(estimate.mean)}, {interval(estimate.lower, estimate.upper)}"
+    return f"{percent(estimate.mean)}, {span(estimate.lower, estimate.upper)}"
 
 
 _CELLS: tuple[Callable[[JarRow], str], ...] = (
