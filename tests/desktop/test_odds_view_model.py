@@ -129,7 +129,7 @@ def test_the_details_carry_the_probability_of_the_direction(model: OddsViewModel
 def test_values_that_were_filled_in_are_named(model: OddsViewModel, workspace: Workspace) -> None:
     assert model.state.headline.filled == ""
     workspace.set_in_hand(replace(IN_HAND, conditions=IN_HAND.conditions.with_value("temperature", None)))
-    assert model.state.headline.filled == f"Filled in because unknown: temperature 150{THIN_SPACE}°C."
+    assert model.state.headline.filled == f"Assumed here: temperature 150{THIN_SPACE}°C."
 
 
 def test_left_out_attempts_are_counted_by_reason() -> None:

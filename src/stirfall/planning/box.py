@@ -101,7 +101,7 @@ class Box:
 def make_box(limits: OperatingLimits, varied: Sequence[str]) -> Box:
     """Return the box in which the factors named in ``varied`` may move."""
     moving = tuple(factor for factor in limits.factors if factor.name in set(varied))
-    return Box(limits, moving, _ordered_exposures(limits))
+    return Box(limits, moving, ordered_exposures(limits))
 
 
 def snap_inside(factor: Factor, values: Numbers, low: float, high: float) -> Numbers:
@@ -137,7 +137,7 @@ def _value(factor: Factor, number: float) -> Value:
     return factor.levels[int(number)] if factor.is_choice else float(number)
 
 
-def _ordered_exposures(limits: OperatingLimits) -> tuple[tuple[str, str, float], ...]:
+def ordered_exposures(limits: OperatingLimits) -> tuple[tuple[str, str, float], ...]:
     """Pair every oil exposure with the sample age that it cannot exceed, with the factor between their units.
 
     A lot goes under oil after it was made. Where the record says otherwise, the names mean something else here and

@@ -141,6 +141,9 @@ def _remarks(analysis: Analysis, complete: Conditions, probability: Estimate, de
     filled = getattr(complete, "filled", ())
     if filled:
         remarks.append(_remark("note", "recipe.filled", decimal, names=", ".join(filled)))
+    lowered = getattr(complete, "lowered", ())
+    if lowered:
+        remarks.append(_remark("note", "recipe.lowered", decimal, names=", ".join(lowered)))
     used = analysis.counts.used
     if used < FEW_ATTEMPTS:
         remarks.append(_remark("warn", "recipe.few_attempts", decimal, count=used))

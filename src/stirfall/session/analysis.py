@@ -22,6 +22,7 @@ from stirfall.bench.records import find_factor
 from stirfall.inference.direction import Direction, advise_direction
 from stirfall.inference.odds import Bands, OddsModel, fit_odds
 from stirfall.inference.table import AttemptCounts, AttemptTable, build_table
+from stirfall.planning.box import ordered_exposures
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import OperatingLimits, operating_limits
 from stirfall.planning.next_attempts import Suggestion, best, suggest
@@ -62,13 +63,14 @@ class Surface:
 
 
 class CompletedConditions(Conditions):
-    """Conditions in which unknown values were filled in; ``filled`` names them, for pictures only."""
+    """Conditions without gaps: ``filled`` names what was unknown, ``lowered`` the oil exposures above the age."""
 
-    __slots__ = ("filled",)
+    __slots__ = ("filled", "lowered")
 
-    def __init__(self, values: Mapping[str, Value], filled: tuple[str, ...]) -> None:
+    def __init__(self, values: Mapping[str, Value], filled: tuple[str, ...], lowered: tuple[str, ...] = ()) -> None:
         super().__init__(values)
         self.filled = filled
+        self.lowered = lowered
 
 
 @dataclass(frozen=True)
@@ -106,8 +108,7 @@ class Analysis:
         """
         factor = find_factor(self.state.factors, factor_name)
         axis = self._axis(factor, points)
-        columns = self._columns(conditions, except_for=(factor.name,)) | {factor.name: axis}
-        bands = self.model.estimates(self._of_model(columns, len(axis)))
+        bands = self.model.estimates(self.columns_along({factor.name: axis}, conditions))
         low, high = self.limits.tried.ranges.get(factor.name, (None, None))
         values = [factor.levels[int(at)] for at in axis] if factor.is_choice else [float(at) for at in axis]
         tried = np.array([self.limits.tried.holds(factor, value) for value in values], dtype=bool)
@@ -120,9 +121,7 @@ class Analysis:
             raise InputError("surface.same_factor", name=first.name)
         x, y = self._axis(first, points), self._axis(second, points)
         grid_x, grid_y = (grid.ravel() for grid in np.meshgrid(x, y))
-        columns = self._columns(conditions, except_for=(first.name, second.name))
-        columns |= {first.name: grid_x, second.name: grid_y}
-        mean = self.model.means(self._of_model(columns, len(grid_x)))
+        mean = self.model.means(self.columns_along({first.name: grid_x, second.name: grid_y}, conditions))
         return Surface(first, second, x, y, mean.reshape(len(y), len(x)))
 
     def direction(self, conditions: Conditions) -> Direction | None:
@@ -151,10 +150,36 @@ class Analysis:
         """Return the conditions to recommend now; raises InputError ``limits.*`` where the limits block."""
         return best(self.model, self.limits, self.state, seed=self.seed)
 
-    def complete(self, conditions: Conditions) -> CompletedConditions:
-        """Fill unknown visible factors with the campaign's defaults, for pictures; ``filled`` names them."""
-        filled = {f.name: f.middle for f in self.state.visible_factors if f.name not in conditions}
-        return CompletedConditions({**conditions, **filled}, tuple(filled))
+    def complete(self, conditions: Conditions, *, skip: tuple[str, ...] = ()) -> CompletedConditions:
+        """Fill unknown visible factors, but not those in ``skip``, with the campaign's defaults.
+
+        An oil exposure longer than the sample age cannot be: it is lowered to the age.
+        """
+        unknown = [f for f in self.state.visible_factors if f.name not in conditions and f.name not in skip]
+        values = {**conditions, **{factor.name: factor.middle for factor in unknown}}
+        lowered = []
+        for exposure, age, per_age in ordered_exposures(self.limits):
+            held, longest = values.get(exposure), values.get(age)
+            if isinstance(held, float) and isinstance(longest, float) and held > longest * per_age:
+                values[exposure] = longest * per_age
+                lowered.append(exposure)
+        return CompletedConditions(values, tuple(factor.name for factor in unknown), tuple(lowered))
+
+    def columns_along(self, axes: Columns, conditions: Conditions) -> Columns:
+        """Return the model's columns where ``axes`` (each (points,)) vary and the rest is as in ``conditions``.
+
+        An oil exposure follows where the age on an axis is shorter, and the age where the exposure is longer, so
+        that no picture shows a state of the jar that cannot be.
+        """
+        rows = max(len(axis) for axis in axes.values())
+        columns = self._of_model(self._columns(conditions, except_for=tuple(axes)) | axes, rows)
+        for exposure, age, per_age in ordered_exposures(self.limits):
+            if exposure in columns and age in columns:
+                if exposure not in axes:
+                    columns[exposure] = np.minimum(columns[exposure], columns[age] * per_age)
+                elif age not in axes:
+                    columns[age] = np.maximum(columns[age], columns[exposure] / per_age)
+        return columns
 
     def _columns(self, conditions: Conditions, *, except_for: tuple[str, ...] = ()) -> Columns:
         """Return one-row columns of the model's factors; raises InputError ``conditions.missing``."""

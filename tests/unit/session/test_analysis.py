@@ -184,6 +184,47 @@ def test_counts_say_what_is_left_out():
     assert (counts.used, counts.struck, counts.aborted) == (38, 1, 1)
 
 
+def jar_campaign() -> CampaignState:
+    """Ages with an oil exposure of at most the age, in other units."""
+    rng = np.random.default_rng(11)
+    age, oil = Factor("sample age", "h", 1, 100, "log"), Factor("oil exposure", "min", 10, 6000, "log")
+    rows = []
+    for number in range(1, 31):
+        hours = float(np.exp(rng.uniform(0, np.log(100))))
+        conditions = Conditions({"sample age": hours, "oil exposure": 60 * hours * rng.uniform(0.2, 1)})
+        rows.append(Attempt(f"a{number}", number, conditions, successes=int(hours > 10)))
+    return CampaignState(CampaignSettings(), (age, oil), attempts=tuple(rows))
+
+
+def test_no_picture_shows_an_oil_exposure_longer_than_the_age():
+    found = analyse(jar_campaign())
+    held = Conditions({"oil exposure": 600.0})
+    curve = found.curve("sample age", held)
+    young = curve.x < 10
+    follows = [found.estimate(Conditions({"sample age": x, "oil exposure": 60 * x})).mean for x in curve.x[young]]
+    stays = [found.estimate(held.with_value("sample age", x)).mean for x in curve.x[~young]]
+    np.testing.assert_allclose(curve.mean, [*follows, *stays], rtol=1e-9)
+    along_oil = found.curve("oil exposure", Conditions({"sample age": 2.0}))
+    last = found.estimate(Conditions({"sample age": along_oil.x[-1] / 60, "oil exposure": along_oil.x[-1]}))
+    assert along_oil.mean[-1] == pytest.approx(last.mean, rel=1e-9)
+
+
+def test_gaps_are_filled_and_an_impossible_exposure_is_lowered_and_named():
+    found = analyse(jar_campaign())
+    whole = found.complete(Conditions({"sample age": 2.0}))
+    assert whole["oil exposure"] == pytest.approx(120)
+    assert (whole.filled, whole.lowered) == (("oil exposure",), ("oil exposure",))
+    assert found.complete(Conditions({"sample age": 5.0, "oil exposure": 60.0})).lowered == ()
+    assert "sample age" not in found.complete(Conditions(), skip=("sample age",))
+
+
+def test_a_record_that_breaks_the_rule_ends_it():
+    state = jar_campaign()
+    odd = Attempt("odd", 31, Conditions({"sample age": 1.0, "oil exposure": 600.0}), successes=0)
+    found = analyse(replace(state, attempts=(*state.attempts, odd)))
+    assert found.complete(Conditions({"sample age": 2.0, "oil exposure": 600.0}))["oil exposure"] == 600.0
+
+
 def test_cancelled_analysis_stops():
     token = CancelToken()
     token.cancel()

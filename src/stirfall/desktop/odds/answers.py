@@ -60,11 +60,13 @@ def title_of(in_hand: InHandLike) -> str:
     return title[:1].upper() + title[1:]
 
 
-def completed(analysis: Analysis, conditions: Conditions) -> tuple[Conditions, tuple[str, ...]]:
-    """Return conditions without gaps for the model's factors, and the names that were filled in."""
-    whole = Conditions(analysis.complete(conditions))
-    names = tuple(f.name for f in analysis.model.design.factors if f.name not in conditions and f.name in whole)
-    return whole, names
+def completed(
+    analysis: Analysis, conditions: Conditions, *, skip: tuple[str, ...] = ()
+) -> tuple[Conditions, tuple[str, ...]]:
+    """Return conditions without gaps, save ``skip``, for the model's factors, and the names that were changed."""
+    whole = analysis.complete(conditions, skip=skip)
+    changed = {*whole.filled, *whole.lowered}
+    return Conditions(whole), tuple(f.name for f in analysis.model.design.factors if f.name in changed)
 
 
 def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> Headline:

@@ -107,9 +107,7 @@ def _gate_lines(
 ) -> tuple[tuple[str, Floats], ...]:
     if len(analysis.model.gates) < 2:
         return ()
-    values: list[Value] = list(factor.levels) if factor.is_choice else [float(value) for value in x]
-    columns = analysis.model.design.columns([conditions.with_value(factor.name, value) for value in values])
-    bands = analysis.model.gate_estimates(columns)
+    bands = analysis.model.gate_estimates(analysis.columns_along({factor.name: x}, conditions))
     return tuple((GATE_WORDS[name], np.asarray(band.mean)) for name, band in bands.items())
 
 

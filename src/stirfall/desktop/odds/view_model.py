@@ -280,13 +280,14 @@ class OddsViewModel(QObject):
 
     def _request_picture(self) -> None:
         """Ask for the picture of the conditions in hand, unless it is shown or under way already."""
-        analysis, whole = self._analysis, self._whole()
-        if analysis is None or whole is None:
+        analysis = self._analysis
+        if analysis is None or self._state.phase != "ready":
             return
         names = self._axes_in_use()
-        rest = whole
+        rest = self._workspace.in_hand.conditions
         for name in names:
             rest = rest.with_value(name, None)
+        rest = completed(analysis, rest, skip=names)[0]
         key = (self._serial, names, rest, self._workspace.decimal)
         if key == self._shown_picture:
             self._wanted_picture = key
@@ -297,18 +298,18 @@ class OddsViewModel(QObject):
             return
         self._wanted_picture = key
         self._late.start()
-        self._submit_picture(analysis, names, whole, key)
+        self._submit_picture(analysis, names, rest, key)
 
     def _submit_picture(
-        self, analysis: Analysis, names: tuple[str, ...], whole: Conditions, key: tuple[object, ...]
+        self, analysis: Analysis, names: tuple[str, ...], rest: Conditions, key: tuple[object, ...]
     ) -> None:
         decimal = self._workspace.decimal
         factors = [self._factor(name) for name in names]
 
         def job(token: CancelToken) -> CurvePicture | MapPicture:
             if len(factors) == 1:
-                return curve_picture(analysis, factors[0], whole, decimal=decimal, token=token)
-            return map_picture(analysis, factors[0], factors[1], whole, decimal=decimal, token=token)
+                return curve_picture(analysis, factors[0], rest, decimal=decimal, token=token)
+            return map_picture(analysis, factors[0], factors[1], rest, decimal=decimal, token=token)
 
         def done(picture: CurvePicture | MapPicture) -> None:
             if key == self._wanted_picture:

@@ -11,6 +11,7 @@ SENTENCES: dict[str, str] = {
         "“{factor}” is longer than was ever recorded. For this metal no longer exposure is ever advised, so no "
         "steps are given."
     ),
+    "recipe.lowered": "An oil exposure cannot be longer than the sample age, so it was lowered to it: {names}.",
     "recipe.filled": "Not given, so the usual values of the campaign were taken: {names}.",
     "recipe.few_attempts": "Only {count} attempts stand behind this. Treat it as a first guess.",
     "recipe.wide": (
