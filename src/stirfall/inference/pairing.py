@@ -14,16 +14,27 @@ FloatArray = NDArray[np.float64]
 _SHUFFLE_SEED = 20_011
 
 
-def resample(posterior: Posterior) -> FloatArray:
-    """Return (m, p) equally weighted draws by systematic resampling.
+def systematic_picks(weights: FloatArray, size: int) -> NDArray[np.intp]:
+    """Return the indices of ``size`` draws in which draw i comes floor(size w) or ceil(size w) times.
 
-    Draw i appears floor(m w) or ceil(m w) times, so that equal weights keep every draw (Carpenter, Clifford &
-    Fearnhead 1999, IEE Proc. Radar Sonar Navig. 146:2).
+    Systematic resampling (Carpenter, Clifford & Fearnhead 1999, IEE Proc. Radar Sonar Navig. 146:2); with equal
+    weights and the size of the whole every draw is kept.
+
+    Draws come in the order of a Sobol sequence, of which every eighth point lies in one narrow slab of the first
+    coefficient: equal steps through that order would take a slab for the whole. So the sequence is read crosswise,
+    the first point of every run of ``size``, then the second: equal weights then pick one such run, which is spread
+    evenly in all directions.
     """
-    size = len(posterior.weights)
-    shares = np.cumsum(posterior.weights)
-    picks = (np.arange(size) + 0.5) / size * shares[-1]
-    return np.asarray(posterior.draws[np.searchsorted(shares, picks)], dtype=float)
+    order = np.argsort(np.arange(len(weights)) % size, kind="stable")
+    shares = np.cumsum(weights[order])
+    steps = (np.arange(size) + 0.5) / size * shares[-1]
+    return np.asarray(order[np.minimum(np.searchsorted(shares, steps), len(weights) - 1)], dtype=np.intp)
+
+
+def resample(posterior: Posterior) -> FloatArray:
+    """Return (m, p) equally weighted draws by systematic resampling."""
+    picked = systematic_picks(posterior.weights, len(posterior.weights))
+    return np.asarray(posterior.draws[picked], dtype=float)
 
 
 def pair_draws(posteriors: Sequence[Posterior]) -> tuple[FloatArray, ...]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from stirfall.inference.design import Design
 from stirfall.inference.odds import OddsModel
+from stirfall.inference.pairing import systematic_picks
 from stirfall.planning.box import Columns, Numbers
 from stirfall.planning.gains import Array
 
@@ -56,16 +56,10 @@ def thin(model: OddsModel, size: int) -> ThinDraws:
     rng = np.random.default_rng(7)
     betas = []
     for gate in model.gates:
-        picked = _systematic(gate.posterior.weights, size)
+        picked = systematic_picks(gate.posterior.weights, size)
         rows = gate.posterior.draws[picked].astype(np.float32)
         betas.append(np.ascontiguousarray(rows[rng.permutation(size)].T))
     return ThinDraws(model.design, tuple(betas))
-
-
-def _systematic(weights: Numbers, size: int) -> npt.NDArray[np.intp]:
-    shares = np.cumsum(weights)
-    picks = (np.arange(size) + 0.5) / size * shares[-1]
-    return np.asarray(np.minimum(np.searchsorted(shares, picks), len(weights) - 1), dtype=np.intp)
 
 
 def _expit(eta: Array) -> Array:
