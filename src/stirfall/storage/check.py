@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from stirfall.bench.errors import StirfallError
-from stirfall.storage.connection import file_errors, trouble_of
+from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
+from stirfall.storage.connection import record_errors
 from stirfall.storage.inspection import inspect_header, missing_parts
 from stirfall.storage.loading import load
 from stirfall.storage.migration import schema_version
@@ -34,19 +34,17 @@ def check_file(path: Path) -> tuple[CheckFinding, ...]:
     A file that is missing, foreign, newer or cannot be read gives its ``file.*`` code as the one finding.
     """
     try:
-        with file_errors(path):
+        with record_errors(path):
             inspect_header(path)
             reading = Reading(path)
     except StirfallError as error:
         return (CheckFinding(error.code, dict(error.params)),)
     try:
         notes = [CheckFinding("check.unfinished_write", is_problem=False)] if reading.is_recovered else []
-        return (*notes, *_findings(reading.connection))
-    except (sqlite3.Error, OSError) as error:
-        trouble = trouble_of(error, path)
-        if trouble is None:
-            raise
-        return (CheckFinding(trouble.code, dict(trouble.params)),)
+        with record_errors(path):
+            return (*notes, *_findings(reading.connection))
+    except FileTroubleError as error:
+        return (CheckFinding(error.code, dict(error.params)),)
     finally:
         reading.close()
 
@@ -59,7 +57,7 @@ def _findings(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
         return
     try:
         load(connection)
-    except (ValueError, TypeError, KeyError, StirfallError) as error:
+    except (sqlite3.Error, ValueError, TypeError, LookupError, AttributeError, InputError) as error:
         yield CheckFinding("check.record", {"detail": str(error)})
     yield CheckFinding("check.counts", _counts(connection), is_problem=False)
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from stirfall.bench.errors import FileTroubleError
+from stirfall.bench.errors import FileTroubleError, InputError
 
 BUSY_TIMEOUT_MS = 2000
 
@@ -79,6 +79,22 @@ def file_errors(path: Path) -> Iterator[None]:
         if trouble is None:
             raise
         raise trouble from error
+
+
+@contextmanager
+def record_errors(path: Path) -> Iterator[None]:
+    """Turn whatever reading tables and records can raise into FileTroubleError: of the environment, or damage.
+
+    Our statements are known to fit a whole file; flipped bytes make SQLite and the records fail in any way.
+    """
+    try:
+        yield
+    except FileTroubleError:
+        raise
+    except (sqlite3.Error, OSError, ValueError, TypeError, LookupError, AttributeError, InputError) as error:
+        trouble = trouble_of(error, path) if isinstance(error, (sqlite3.Error, OSError)) else None
+        damage = FileTroubleError("file.damaged", path=str(path), detail=str(error))
+        raise trouble or damage from error
 
 
 @contextmanager

@@ -56,7 +56,7 @@ def _has_unfinished_write(connection: sqlite3.Connection) -> bool:
     try:
         connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode != sqlite3.SQLITE_READONLY_ROLLBACK:
+        if getattr(error, "sqlite_errorcode", None) != sqlite3.SQLITE_READONLY_ROLLBACK:
             raise
         return True
     return False

@@ -15,7 +15,7 @@ from stirfall.bench.ages import stamp
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import FileTroubleError, StirfallError
 from stirfall.storage import rows
-from stirfall.storage.connection import Connect, connect, file_errors, transaction
+from stirfall.storage.connection import Connect, connect, file_errors, record_errors, transaction
 from stirfall.storage.copies import copy_database, put_in_place, temporary_beside
 from stirfall.storage.edits import Edit
 from stirfall.storage.inspection import inspect_header, missing_parts, quick_check
@@ -122,21 +122,24 @@ class SessionFile:
 
     def _connect(self, connect_with: Connect) -> None:
         if self.read_only and connect_with is connect:
-            self._reading = Reading(self.path)
+            with record_errors(self.path):
+                self._reading = Reading(self.path)
             self._connection = self._reading.connection
         else:
             self._connection = connect_with(self.path, self.read_only)
 
     def _prepare(self) -> None:
-        quick_check(self._connection, self.path)
+        with record_errors(self.path):
+            quick_check(self._connection, self.path)
         if not self.read_only:
             self._connection.execute("PRAGMA journal_mode = DELETE")
             migrate(self._connection, self.path)
         elif (version := schema_version(self._connection)) < SCHEMA_VERSION:
             raise FileTroubleError("file.older", path=str(self.path), version=version)
-        for table, columns in missing_parts(self._connection).items():
-            detail = f"the table {table} lacks {', '.join(columns)}"
-            raise FileTroubleError("file.damaged", path=str(self.path), detail=detail)
+        with record_errors(self.path):
+            for table, columns in missing_parts(self._connection).items():
+                detail = f"the table {table} lacks {', '.join(columns)}"
+                raise FileTroubleError("file.damaged", path=str(self.path), detail=detail)
         self._data_version = self._read_data_version()
         self._identity = self.path.stat()
 
@@ -145,11 +148,8 @@ class SessionFile:
 
     def load(self) -> Loaded:
         """Read the whole session; raises FileTroubleError ``file.damaged`` when a record makes no sense."""
-        with file_errors(self.path):
-            try:
-                return load(self._connection)
-            except (ValueError, TypeError, KeyError, StirfallError) as error:
-                raise FileTroubleError("file.damaged", path=str(self.path), detail=str(error)) from error
+        with record_errors(self.path):
+            return load(self._connection)
 
     def write(self, edits: Sequence[Edit], entry: LogEntry) -> None:
         """Write one command as one transaction; on FileTroubleError ``file.*`` nothing was written."""
@@ -187,7 +187,7 @@ class SessionFile:
         where = "" if record_id is None else "WHERE record_id = ?"
         parameters = () if record_id is None else (record_id,)
         sql = f"SELECT {rows.CORRECTION_COLUMNS} FROM correction {where} ORDER BY seq"  # noqa: S608 - our own names
-        with file_errors(self.path):
+        with record_errors(self.path):
             return tuple(map(rows.read_correction, self._connection.execute(sql, parameters)))
 
     def photos(self, attempt_id: str) -> tuple[Photo, ...]:
@@ -198,9 +198,9 @@ class SessionFile:
 
     def draft(self) -> Mapping[str, object] | None:
         """Return the half-filled form, or None."""
-        with file_errors(self.path):
+        with record_errors(self.path):
             row = self._connection.execute("SELECT form FROM draft").fetchone()
-        return None if row is None else cast("dict[str, object]", json.loads(row[0]))
+            return None if row is None else cast("dict[str, object]", json.loads(row[0]))
 
     def save_draft(self, form: Mapping[str, object], at: datetime) -> None:
         """Keep a half-filled form, in a transaction of its own."""

@@ -5,13 +5,16 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.factors import Conditions
 from stirfall.bench.records import Attempt, CampaignSettings, Lot
 from stirfall.reporting.sentences import error_sentence
+from stirfall.session.commands import StrikeAttempt
 from stirfall.session.document import Document
+from stirfall.storage.check import check_file
 from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION
 
 
@@ -173,3 +176,49 @@ def test_a_relative_name_and_a_link_open_the_same_session_once(
         assert second.read_only
         assert second.read_only_reason is not None
         assert second.read_only_reason.code == "file.in_use"
+
+
+def code_of_opening(path: Path) -> str | None:
+    try:
+        Document.open(path, read_only=True).close()
+    except FileTroubleError as error:
+        return error.code
+    return None
+
+
+def test_no_flipped_byte_is_taken_for_a_mistake_of_the_program(session: Path) -> None:
+    # Bytes that no longer are UTF-8, names of columns that changed, JSON that broke: SQLite and the records fail in
+    # many ways, and each is damage that is told as such, by the opener as by the check.
+    whole = session.read_bytes()
+    rng = np.random.default_rng(11)
+    refused = 0
+    for _ in range(40):
+        content = bytearray(whole)
+        # The first page holds the definitions of the tables, the others the records.
+        places = [*rng.integers(100, 4096, 12), *rng.integers(100, len(whole), 30)]
+        for place in places:
+            content[place] = rng.integers(256)
+        session.write_bytes(content)
+        code = code_of_opening(session)
+        refused += code is not None
+        assert code in (None, "file.damaged")
+        assert all(finding.code.startswith(("file.", "check.")) for finding in check_file(session))
+        assert session.read_bytes() == content
+    assert refused > 20
+
+
+def test_a_draft_and_a_correction_that_make_no_sense_are_damage(session: Path) -> None:
+    with Document.open(session) as document:
+        document.save_draft({"a": 1})
+        document.execute(StrikeAttempt(document.state.attempts[0].id, "x"))
+    connection = sqlite3.connect(session)
+    connection.execute("UPDATE correction SET at = 'yesterday'")
+    connection.commit()
+    with Document.open(session) as document, pytest.raises(FileTroubleError) as caught:
+        document.corrections()
+    assert caught.value.code == "file.damaged"
+    connection.execute("PRAGMA ignore_check_constraints = ON")
+    connection.execute("UPDATE draft SET form = 'half'")
+    connection.commit()
+    connection.close()
+    assert_refused_untouched(session, "file.damaged")
