@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtCore import QMimeData, QPoint, QPointF, QRect, Qt, QUrl
 from PySide6.QtGui import QAction, QDragEnterEvent, QDropEvent, QImage
 from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QPushButton, QWidget
 
@@ -199,6 +199,28 @@ def test_the_steps_are_reached_by_click_and_by_key(shell: Shell, qtbot: QtBot, s
         assert shell.window.page == name
         assert shell.window.step_bar.button(name).isChecked()
     settle(shell, qtbot)
+
+
+def test_a_ring_shows_where_the_keyboard_is(shell: Shell, qtbot: QtBot, session_path: Path) -> None:
+    shell.files.open_path(session_path)
+    settle(shell, qtbot)
+    with qtbot.waitActive(shell.window):
+        shell.window.activateWindow()
+    ring, button = shell.window.ring, shell.window.step_bar.button("attempts")
+    button.setFocus()
+    assert ring.target is button
+    assert ring.isVisible()
+    top_left = button.mapTo(shell.window, QPoint(0, 0))
+    assert ring.geometry().contains(QRect(top_left, button.size()))
+    image = shell.window.grab().toImage()
+    ratio = image.devicePixelRatio()
+    edge = image.pixelColor(round(ring.geometry().center().x() * ratio), round((ring.geometry().top() + 1) * ratio))
+    assert edge.name() == shell.appearance.theme.focus
+    shell.window.resize(1300, 760)
+    QApplication.processEvents()
+    assert ring.geometry().contains(QRect(button.mapTo(shell.window, QPoint(0, 0)), button.size()))
+    shell.workspace.close_document()
+    assert ring.target is None or not ring.isVisible() or ring.target.isVisible()
 
 
 def test_undo_is_named_in_the_menu_and_taken_back_from_there(

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QStandardPaths
+from PySide6.QtCore import QObject, QStandardPaths, Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from stirfall.bench.errors import StirfallError
@@ -27,7 +27,7 @@ class FileFlows(QObject):
     """Every way in which a session comes into the window or leaves it.
 
     Attributes:
-        dialog: the dialog that was opened last, for tests and for keeping it alive.
+        dialog: the dialog that was opened last, while it is open, for tests.
     """
 
     def __init__(self, workspace: Workspace, settings: Settings, window: QWidget) -> None:
@@ -133,6 +133,8 @@ class FileFlows(QObject):
             dialog.setDefaultSuffix(SUFFIX.lstrip("."))
             dialog.setOption(QFileDialog.Option.DontConfirmOverwrite)  # nothing is written over, see place_taken
             dialog.selectFile(start.name)
+        # A dialog that stayed would notice the new file in its folder and let its list of names pop up again.
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.fileSelected.connect(then)
         self.dialog = dialog
         dialog.open()

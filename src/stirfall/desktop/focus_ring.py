@@ -2,44 +2,78 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QApplication, QFocusFrame, QStyle, QWidget
-
-from stirfall.desktop.theme import Theme
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen
+from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
+from shiboken6 import isValid
 
 _WIDTH = 2.0
+_MARGIN = 2
+_MOVES = frozenset({QEvent.Type.Move, QEvent.Type.Resize, QEvent.Type.Show, QEvent.Type.Hide})
 
 
-class FocusRing(QFocusFrame):
-    """Follows the focus inside one window and draws a ring in the theme's focus colour."""
+class FocusRing(QWidget):
+    """Follows the focus inside one window and draws a ring in the palette's accent, above everything else.
 
-    def __init__(self, window: QWidget, theme: Theme) -> None:
+    Qt's own focus frame is a sibling of its widget and is cut off where the widget touches the edge of its parent;
+    this ring is a child of the window, so nothing cuts it but the window and the scroll area around the widget.
+    """
+
+    def __init__(self, window: QWidget) -> None:
         super().__init__(window)
         self.setObjectName("focus_ring")
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._window = window
-        self._theme = theme
+        self._watched: list[QWidget] = []
         self.hide()
         app = QApplication.instance()
         assert isinstance(app, QApplication)
         app.focusChanged.connect(self._follow)
 
-    def set_theme(self, theme: Theme) -> None:
-        """Draw in the focus colour of another theme."""
-        self._theme = theme
-        self.update()
+    @property
+    def target(self) -> QWidget | None:
+        """The widget that the ring is around."""
+        return self._watched[0] if self._watched and all(map(isValid, self._watched)) else None
 
-    def _follow(self, _old: QWidget | None, now: QWidget | None) -> None:
-        inside = now is not None and now is not self._window and self._window.isAncestorOf(now)
-        self.setWidget(now if inside else None)  # type: ignore[arg-type]
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Go along when the widget or one of its parents moves."""
+        if event.type() in _MOVES:
+            self._place()
+        return super().eventFilter(watched, event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the ring."""
         del event
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(self._theme.colour("focus"), _WIDTH))
-        # A widget flush with its parent would have an outer ring cut off, so the ring lies on the widget's edge.
-        inset = self.style().pixelMetric(QStyle.PixelMetric.PM_FocusFrameHMargin) + _WIDTH / 2
+        painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Accent), _WIDTH))
+        inset = _WIDTH / 2
         painter.drawRoundedRect(QRectF(self.rect()).adjusted(inset, inset, -inset, -inset), 4, 4)
         painter.end()
+
+    def _follow(self, _old: QWidget | None, now: QWidget | None) -> None:
+        for widget in self._watched:
+            if isValid(widget):
+                widget.removeEventFilter(self)
+        self._watched = []
+        walker = now if now is not None and self._window.isAncestorOf(now) else None
+        while walker is not None and walker is not self._window:
+            walker.installEventFilter(self)
+            self._watched.append(walker)
+            walker = walker.parentWidget()
+        self._place()
+
+    def _place(self) -> None:
+        target = self.target
+        if target is None or not target.isVisibleTo(self._window):
+            self.hide()
+            return
+        around = QRect(target.mapTo(self._window, QPoint(0, 0)), target.size())
+        around = around.adjusted(-_MARGIN, -_MARGIN, _MARGIN, _MARGIN) & self._window.rect()
+        for parent in self._watched[1:]:
+            if isinstance(parent, QAbstractScrollArea):
+                around &= QRect(parent.mapTo(self._window, QPoint(0, 0)), parent.size())
+        self.setGeometry(around)
+        self.setVisible(not around.isEmpty())
+        self.raise_()

@@ -198,7 +198,7 @@ def palette(theme: Theme) -> QPalette:
         role.PlaceholderText: theme.muted,
         role.Highlight: theme.accent,
         role.HighlightedText: theme.on_accent,
-        role.Accent: theme.accent,
+        role.Accent: theme.focus,  # the colour of the focus ring
         role.Link: theme.accent,
         role.LinkVisited: theme.accent,
         role.Mid: theme.line,

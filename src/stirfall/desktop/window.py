@@ -71,7 +71,7 @@ class MainWindow(QMainWindow):
         self._is_shared = False
         self._arrange()
         self._fit_odds()
-        self._ring = FocusRing(self, workspace.theme)
+        self.ring = FocusRing(self)
         self._connect()
         self.setAcceptDrops(True)
         self.setMinimumSize(SMALLEST)
@@ -209,7 +209,6 @@ class MainWindow(QMainWindow):
     def _wear(self, theme: Theme) -> None:
         self.step_bar.set_theme(theme)
         self.parts.first_run.set_theme(theme)
-        self._ring.set_theme(theme)
 
     # -- events ------------------------------------------------------------------------------------
 

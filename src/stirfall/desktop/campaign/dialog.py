@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
+from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_primary, set_text_role
 
@@ -21,6 +22,7 @@ class FramedDialog(QDialog):
         self.problem.setObjectName("dialog_problem")
         self.problem.setWordWrap(True)
         set_text_role(self.problem, "error")
+        self.ring = FocusRing(self)
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(3 * SPACING, 2 * SPACING, 3 * SPACING, 2 * SPACING)
         self._column.setSpacing(2 * SPACING)
