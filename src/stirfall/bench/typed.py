@@ -31,9 +31,10 @@ def read_value(factor: Factor, given: str | SupportsFloat) -> Value:
     ``parse_quantity``. A number outside the campaign's range is allowed here; operating limits judge it.
     """
     if factor.is_choice:
-        wanted = str(given).strip().casefold()
-        for level in factor.levels:
-            if level.casefold() == wanted:
+        typed = str(given).strip()
+        # Levels may differ in letter case alone; then only the exact spelling tells them apart.
+        for level in (typed, *factor.levels):
+            if level in factor.levels and level.casefold() == typed.casefold():
                 return level
         raise InputError("value.not_a_level", name=factor.name, value=given, known=", ".join(factor.levels))
     number = parse_quantity(given, factor.unit) if isinstance(given, str) else float(given)

@@ -103,23 +103,28 @@ def parse_number(text: str) -> float:
 def parse_quantity(text: str, unit: str) -> float:
     """Read ``text`` ("3 d", "72 h", "230 F", "1,5 h", "72") and return the value in ``unit``.
 
-    A bare number is taken to be in ``unit``. Raises InputError: ``number.unreadable``, ``number.ambiguous``,
-    ``unit.unknown`` or ``unit.mismatch``.
+    A bare number is taken to be in ``unit``. Raises InputError: ``number.unreadable``, ``number.ambiguous``, and
+    those of ``convert``.
     """
     number, typed = _split(text)
-    if not typed or _spelled(typed) == _spelled(unit):
-        return number
-    return convert(number, typed, unit)
+    value = number if not typed else convert(number, typed, unit)
+    if not math.isfinite(value):
+        raise InputError("number.unreadable", text=text)
+    return value
 
 
 def convert(value: float, from_unit: str, to_unit: str) -> float:
-    """Convert ``value`` between two units; raises InputError ``unit.unknown`` or ``unit.mismatch``."""
+    """Convert ``value`` between two units, to twelve significant digits.
+
+    Without the rounding 150 C would be 301.99999999999994 F and lie outside a range that begins at 302 F. Raises
+    InputError ``unit.unknown`` or ``unit.mismatch``, and ``unit.not_wanted`` for a plain number.
+    """
     source, target = _spelled(from_unit), _spelled(to_unit)
     if source == target:
         return value
     if source in _SECONDS and target in _SECONDS:
-        return value * _SECONDS[source] / _SECONDS[target]
-    return _convert_with_pint(value, source, target, from_unit, to_unit)
+        return float(f"{value * _SECONDS[source] / _SECONDS[target]:.12g}")
+    return float(f"{_convert_with_pint(value, source, target, from_unit, to_unit):.12g}")
 
 
 def _convert_with_pint(value: float, source: str, target: str, from_unit: str, to_unit: str) -> float:
@@ -130,11 +135,13 @@ def _convert_with_pint(value: float, source: str, target: str, from_unit: str, t
         quantity = registry.Quantity(value, registry.Unit(source))
         goal = registry.Unit(target) if target else registry.Unit("dimensionless")
     except Exception as error:
-        raise InputError("unit.unknown", unit=from_unit, wanted=to_unit) from error
+        code = "unit.unknown" if target else "unit.not_wanted"
+        raise InputError(code, unit=from_unit, wanted=to_unit) from error
     try:
         return float(quantity.to(goal).magnitude)
     except pint_module.DimensionalityError as error:
-        raise InputError("unit.mismatch", unit=from_unit, wanted=to_unit) from error
+        code = "unit.mismatch" if target else "unit.not_wanted"
+        raise InputError(code, unit=from_unit, wanted=to_unit) from error
 
 
 def _split(text: str) -> tuple[float, str]:

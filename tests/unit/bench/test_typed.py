@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import standard_factors
+from stirfall.bench.factors import Factor, standard_factors
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.typed import read_conditions, read_grade
 
@@ -32,6 +32,13 @@ def test_a_condition_that_makes_no_sense_is_refused(name: str, value: float | st
     with pytest.raises(InputError) as caught:
         read_conditions(standard_factors(), {name: value})
     assert caught.value.code == code
+
+
+def test_levels_that_differ_in_letter_case_alone_are_told_apart_by_their_exact_spelling() -> None:
+    factors = (Factor("additive", levels=("Rosin", "rosin", "none")),)
+    typed = ("rosin", "Rosin", "ROSIN", "NONE")
+    read = [read_conditions(factors, {"additive": text})["additive"] for text in typed]
+    assert read == ["rosin", "Rosin", "Rosin", "none"]
 
 
 def test_a_value_outside_the_range_is_kept_for_the_limits_to_judge() -> None:

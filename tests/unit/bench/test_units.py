@@ -75,6 +75,7 @@ def test_conversions_agree_with_the_published_definitions(text: str, unit: str, 
         ("h", "number.unreadable"),
         ("nan", "number.unreadable"),
         ("1e999", "number.unreadable"),
+        ("1e308 weeks", "number.unreadable"),
         ("1,234", "number.ambiguous"),
         ("3 parsnips", "unit.unknown"),
         ("3 kg", "unit.mismatch"),
@@ -85,6 +86,23 @@ def test_what_cannot_be_read_is_refused_with_its_reason(text: str, code: str) ->
     with pytest.raises(InputError) as caught:
         parse_quantity(text, "h")
     assert caught.value.code == code
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [("150 C", "F", 302), ("0 C", "F", 32), ("230 F", "C", 110), ("1.1 d", "h", 26.4), ("280.4 F", "C", 138)],
+)
+def test_a_converted_value_at_the_end_of_a_range_lies_in_the_range(text: str, unit: str, value: float) -> None:
+    # The definitions of the scales are exact, so these are too; in binary steps 302 came out as 301.99999999999994.
+    assert parse_quantity(text, unit) == value
+
+
+@pytest.mark.parametrize("text", ["3 kg", "3 parsnips", "20 C"])
+def test_a_unit_where_a_plain_number_is_wanted_is_refused(text: str) -> None:
+    with pytest.raises(InputError) as caught:
+        parse_quantity(text, "")
+    assert caught.value.code == "unit.not_wanted"
+    assert parse_quantity("50 %", "") == 0.5
 
 
 def test_a_plain_number_takes_no_unit() -> None:

@@ -8,6 +8,7 @@ SENTENCES: dict[str, str] = {
     "number.ambiguous": "“{text}” can be read in two ways. Type it without the comma, or with more digits.",
     "unit.unknown": "The unit “{unit}” is not known. Type the value in {wanted}.",
     "unit.mismatch": "“{unit}” cannot be turned into {wanted}. Type the value in {wanted}.",
+    "unit.not_wanted": "Here goes a plain number, and “{unit}” cannot be turned into one. Leave the unit out.",
     "factor.unnamed": "A factor needs a name.",
     "factor.levels_repeat": "The factor “{name}” lists a level twice. Each level may stand once.",
     "factor.default_not_a_level": "“{value}” is no level of “{name}”. Choose one of its levels.",
