@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from typing import TYPE_CHECKING
 
 import pytest
@@ -87,5 +88,19 @@ def test_closing_ends_a_job_that_would_never_end(qtbot: QtBot) -> None:
     started = threading.Event()
     executor.submit(lambda token: (started.set(), never_ends(token)), lambda _result: None)
     assert started.wait(5)
+    executor.close()
+    assert ended.is_set()
+
+
+def test_closing_waits_for_a_worker_that_cannot_be_stopped(qtbot: QtBot) -> None:
+    # As while a large library is being loaded: no token stops that, and Qt must not be left to wait for it.
+    executor = QtExecutor()
+    ended = threading.Event()
+
+    def work(_token: CancelToken) -> None:
+        time.sleep(2.2)
+        ended.set()
+
+    executor.submit(work, lambda _result: None)
     executor.close()
     assert ended.is_set()

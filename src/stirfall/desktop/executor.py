@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
 
-_CLOSE_WAIT_MS = 2000
+_CLOSE_WAIT_MS = 60_000
+"""Qt ends a pool by waiting for its workers, and holds up all of Python meanwhile; so they must be gone before."""
 
 
 class QtJob(QObject):
@@ -119,7 +120,7 @@ class QtExecutor(QObject):
         return not self._running
 
     def close(self) -> None:
-        """Cancel everything and wait up to two seconds for the workers."""
+        """Cancel everything and wait for the workers, which stop when they next look at their token."""
         for handle in tuple(self._running):
             handle.cancel()
         self._pool.clear()
