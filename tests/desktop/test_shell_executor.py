@@ -95,12 +95,14 @@ def test_closing_ends_a_job_that_would_never_end(qtbot: QtBot) -> None:
 def test_closing_waits_for_a_worker_that_cannot_be_stopped(qtbot: QtBot) -> None:
     # As while a large library is being loaded: no token stops that, and Qt must not be left to wait for it.
     executor = QtExecutor()
-    ended = threading.Event()
+    started, ended = threading.Event(), threading.Event()
 
     def work(_token: CancelToken) -> None:
+        started.set()
         time.sleep(2.2)
         ended.set()
 
     executor.submit(work, lambda _result: None)
+    assert started.wait(30)
     executor.close()
     assert ended.is_set()
