@@ -20,6 +20,9 @@ _MISSING = frozenset({"", "na", "n/a", "nan", "-", "?"})
 _MOST_LEVELS = 24
 _MOST_LISTED = 6
 
+# The longer signs come first: ">=5" is no ">" with the number "=5".
+_COMPARISONS = {">=": operator.ge, "<=": operator.le, ">": operator.gt, "<": operator.lt}
+
 _T = TypeVar("_T")
 
 
@@ -218,7 +221,10 @@ class _Reader:
         trials = self._each(trials_column, self.table.column(trials_column), _count)
         results = []
         for row, k, n in zip(self.table.row_numbers, hits, trials, strict=True):
-            if n is None or n < 1:
+            if n is None and k is None:
+                # Neither count is known: the row is kept as an attempt without a result.
+                results.append(_Result())
+            elif n is None or n < 1:
                 self.bad.append(BadCell(row, trials_column, _shown(n), InputError("table.no_trials")))
             elif k is not None and k > n:
                 self.bad.append(BadCell(row, outcome, str(k), InputError("table.more_than_trials", trials=n)))
@@ -230,7 +236,7 @@ class _Reader:
         cells = self.table.column(outcome)
         tests = [_success_test(text) for text in success]
         results = self._each(outcome, cells, lambda cell: any(test(self._plain(cell)) for test in tests))
-        if not self.bad and not any(results):
+        if not self.bad and not any(results) and not any(map(_comparison, success)):
             seen = ", ".join(dict.fromkeys(cells))
             raise InputError("table.never_a_success", column=outcome, success=", ".join(success), seen=seen[:200])
         return tuple(_Result(successes=None if hit is None else int(hit)) for hit in results)
@@ -259,8 +265,7 @@ class _Reader:
         return value
 
     def _mostly_numbers(self, cells: Sequence[str]) -> bool:
-        numbers = sum(_number_or_none(self._plain(cell)) is not None for cell in cells)
-        return 2 * numbers > len(cells)
+        return 2 * sum(_looks_like_a_number(self._plain(cell)) for cell in cells) > len(cells)
 
 
 def _is_missing(cell: str) -> bool:
@@ -269,6 +274,15 @@ def _is_missing(cell: str) -> bool:
 
 def _shown(value: int | None) -> str:
     return "" if value is None else str(value)
+
+
+def _looks_like_a_number(text: str) -> bool:
+    """Whether the cell is a number, also one that can be read in two ways: that is asked about, not made a word."""
+    try:
+        parse_number(text)
+    except InputError as error:
+        return error.code == "number.ambiguous"
+    return True
 
 
 def _number_or_none(text: str) -> float | None:
@@ -293,12 +307,19 @@ def _pooled(cell: str) -> Pooled:
     return read_grade(cell, Pooled)
 
 
+def _comparison(text: str) -> tuple[str, float] | None:
+    """Return the sign and the number of a comparison, None where the text is a plain value."""
+    bare = text.strip()
+    sign = next((sign for sign in _COMPARISONS if bare.startswith(sign)), None)
+    return None if sign is None else (sign, parse_number(bare[len(sign) :]))
+
+
 def _success_test(text: str) -> Callable[[str], bool]:
     """Return the test that ``--success`` asks for: a value, or a comparison such as ``>0`` or ``<=2.5``."""
-    for sign, holds in ((">=", operator.ge), ("<=", operator.le), (">", operator.gt), ("<", operator.lt)):
-        if text.strip().startswith(sign):
-            limit = parse_number(text.strip()[len(sign) :])
-            return lambda cell: bool(holds(parse_number(cell), limit))
+    found = _comparison(text)
+    if found is not None:
+        sign, limit = found
+        return lambda cell: bool(_COMPARISONS[sign](parse_number(cell), limit))
     wanted, as_number = text.strip().casefold(), _number_or_none(text)
 
     def equals(cell: str) -> bool:

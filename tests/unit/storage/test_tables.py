@@ -127,6 +127,26 @@ def test_a_success_value_that_never_occurs_is_asked_about(tmp_path: Path) -> Non
     assert caught.value.params["seen"] == "yes, no"
 
 
+def test_a_comparison_that_never_holds_means_that_nothing_was_clean(tmp_path: Path) -> None:
+    mapping = TableMapping((FactorColumn("t"),), outcome="total", success=(">5",))
+    content = _read(tmp_path, "t,total\n1,0\n2,2\n3,5\n", mapping)
+    assert [attempt.successes for attempt in content.attempts] == [0, 0, 0]
+
+
+def test_a_number_that_can_be_read_in_two_ways_is_asked_about_and_never_becomes_a_word(tmp_path: Path) -> None:
+    text = 'age,kind,result\n"1,200",swirl,yes\n"2,500",press,no\n"12,000",press,no\n'
+    assert _bad_cells(tmp_path, text) == [(row, "age", "number.ambiguous") for row in (2, 3, 4)]
+
+
+def test_a_grouped_row_without_both_counts_has_no_result_and_one_without_trials_is_asked_about(
+    tmp_path: Path,
+) -> None:
+    mapping = TableMapping((FactorColumn("t"),), outcome="k", trials="n")
+    content = _read(tmp_path, "t,k,n\n1,2,6\n2,,\n3,NA,6\n", mapping)
+    assert [attempt.clean_count for attempt in content.attempts] == [(2, 6), None, None]
+    assert _bad_cells(tmp_path, "t,k,n\n1,2,6\n2,1,\n", mapping) == [(3, "n", "table.no_trials")]
+
+
 def test_grouped_rows_keep_their_counts(tmp_path: Path) -> None:
     mapping = TableMapping((FactorColumn("dose"),), outcome="killed", trials="n")
     content = _read(tmp_path, "dose,n,killed\n1.7,59,6\n1.8,60,13\n", mapping)

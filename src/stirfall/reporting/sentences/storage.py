@@ -57,7 +57,7 @@ SENTENCES: dict[str, str] = {
     "table.not_there": "The table {path} cannot be read: {why}. Check the path.",
     "table.not_text": "{path} is not a text table. Save it as CSV first.",
     "table.empty": "{table} holds no rows under its heading. The first row must name the columns.",
-    "table.ragged": "Row {row} of {table} has {cells} cells where the heading has {headings}. Mend the row.",
+    "table.ragged": "Row {row} of {table} has cells: {cells}; the heading has {headings}. Mend the row.",
     "table.quotes": "A quotation mark in {table} is never closed. Mend the table.",
     "table.column_unknown": "The table has no column “{column}”. Its columns are: {known}.",
     "table.column_repeats": "The table has more than one column “{column}”. Rename one of them.",
@@ -73,7 +73,7 @@ SENTENCES: dict[str, str] = {
         "Say in one way how it went: an outcome column with its success value, an outcome column with a trials "
         "column, or the two columns parted and pooled."
     ),
-    "table.bad_cells": "{count} cells of {table} cannot be used, so nothing was written: {listing}.",
+    "table.bad_cells": "In {table} cells cannot be used ({count}), so nothing was written: {listing}.",
     "table.not_a_count": "It must be a whole number, zero or more.",
     "table.no_trials": "It must be a whole number of trials, one or more.",
     "table.more_than_trials": "It is more than the {trials} trials of this row.",
@@ -89,7 +89,7 @@ SENTENCES: dict[str, str] = {
     "package.newer": "{path} has format version {version}, which is newer than this program. Update the program.",
     "package.wrong_header": "The headings of {table} do not fit: {odd}. They must be: {wanted}. Nothing was read.",
     "package.ragged": "Row {row} of {table} does not have {wanted} cells. Nothing was read.",
-    "package.bad_cells": "{count} cells cannot be used, so nothing was read: {listing}.",
+    "package.bad_cells": "There are cells that cannot be used ({count}), so nothing was read: {listing}.",
     "package.bad_row": "Row {row} of {table} contradicts itself: {why} Nothing was read.",
     "package.repeated_id": "Row {row} of {table} uses “{id}” a second time. Nothing was read.",
     "package.unknown_link": "Row {row} of {table} names “{id}”, which {target} does not hold. Nothing was read.",
