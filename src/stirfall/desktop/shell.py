@@ -18,6 +18,7 @@ from stirfall.desktop.appearance import Appearance
 from stirfall.desktop.executor import QtExecutor
 from stirfall.desktop.files import FileFlows
 from stirfall.desktop.first_run import FirstRun
+from stirfall.desktop.undo_keys import UndoKeys
 from stirfall.desktop.window import MainWindow, WindowParts
 from stirfall.desktop.workspace import Workspace
 from stirfall.session.samples import samples
@@ -50,6 +51,7 @@ class Shell(QObject):
         self.samples = {sample.key: sample for sample in samples()}
         first_run = FirstRun(self.appearance.theme, tuple(self.samples.values()))
         self.window = MainWindow(self.workspace, make_parts(self.workspace, first_run))
+        self._undo_keys = UndoKeys(self.window)
         self.files = FileFlows(self.workspace, settings, self.window)
         self.actions = ShellActions(self.window, self._intents(), tuple(self.samples.values()))
         self.actions.show_theme(self.appearance.choice)
