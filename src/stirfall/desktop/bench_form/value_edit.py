@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from stirfall.bench.estimates import Reason
@@ -44,7 +44,20 @@ class ValueEdit(QLineEdit):
         super().__init__()
         self.setObjectName(name)
         self.setProperty("kind", "value")
+        self._is_entered = False
         self.returnPressed.connect(self.focusNextChild)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Remember that the pointer brought the focus."""
+        super().focusInEvent(event)
+        self._is_entered = event.reason() == Qt.FocusReason.MouseFocusReason
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Mark the whole value on the first click, as Tab does, so that what is typed replaces it."""
+        super().mouseReleaseEvent(event)
+        if self._is_entered and not self.hasSelectedText():
+            self.selectAll()
+        self._is_entered = False
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Step with the up and down keys."""
