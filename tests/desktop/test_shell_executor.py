@@ -106,3 +106,13 @@ def test_closing_waits_for_a_worker_that_cannot_be_stopped(qtbot: QtBot) -> None
     assert started.wait(30)
     executor.close()
     assert ended.is_set()
+
+
+def test_nothing_is_started_after_closing(qtbot: QtBot) -> None:
+    executor = QtExecutor()
+    executor.close()
+    told: list[object] = []
+    job = executor.submit(told.append, told.append, told.append)
+    assert job.is_finished
+    assert executor.is_idle
+    assert told == []

@@ -101,6 +101,7 @@ class QtExecutor(QObject):
         self._pool = QThreadPool(self)
         self._pool.setMaxThreadCount(2)
         self._running: set[QtJob] = set()
+        self._is_closed = False
 
     def submit(
         self,
@@ -108,8 +109,12 @@ class QtExecutor(QObject):
         done: Callable[[T], None],
         failed: Callable[[Exception], None] | None = None,
     ) -> QtJob:
-        """Start ``job(token)`` on a worker and return its handle; an error nobody waits for is raised here."""
+        """Start ``job(token)`` on a worker and return its handle; after ``close`` nothing is started any more."""
         handle = QtJob(done, failed, self._running.discard)
+        if self._is_closed:  # a pool that goes with a worker in it holds up all of Python for ever
+            handle.cancel()
+            handle.is_finished = True
+            return handle
         self._running.add(handle)
         self._pool.start(_Runnable(handle, job))
         return handle
@@ -120,7 +125,8 @@ class QtExecutor(QObject):
         return not self._running
 
     def close(self) -> None:
-        """Cancel everything and wait for the workers, which stop when they next look at their token."""
+        """Cancel everything, start nothing more, and wait for the workers, which stop at their next poll."""
+        self._is_closed = True
         for handle in tuple(self._running):
             handle.cancel()
         self._pool.clear()
