@@ -6,11 +6,9 @@ To add a setting, add a field to ``ProgramSettings`` with its check and its desc
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
-from types import MappingProxyType
 from typing import cast
 
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
@@ -58,16 +56,6 @@ def _between(low: float, high: float) -> Check:
     return check
 
 
-def _form_values(value: object) -> object:
-    if not isinstance(value, Mapping):
-        raise TypeError(value)
-    for name, item in value.items():
-        is_number = isinstance(item, (int, float)) and math.isfinite(item)
-        if not isinstance(name, str) or not (is_number or isinstance(item, str)):
-            raise TypeError(item)
-    return MappingProxyType(dict(value))
-
-
 def _setting(check: Check, description: str) -> dict[str, object]:
     return {"check": check, "description": description}
 
@@ -94,10 +82,6 @@ class ProgramSettings:
         default=(), metadata=_setting(_texts, "Sessions that were opened lately, the last one first.")
     )
     last_folder: str = field(default="", metadata=_setting(_text, "Folder in which the file dialogs start."))
-    form_defaults: Mapping[str, float | str] = field(
-        default_factory=lambda: MappingProxyType({}),
-        metadata=_setting(_form_values, "What the bench form shows first, by name of the factor."),
-    )
     window_layout: str = field(
         default="", metadata=_setting(_text, "Place and size of the window and its splitter, as text.")
     )

@@ -26,12 +26,9 @@ def test_settings_start_with_defaults_and_write_nothing_until_changed(place: Pat
 
 
 def test_changed_settings_are_there_at_the_next_start(place: Path) -> None:
-    Settings(place).change(
-        theme="dark", decimal=",", text_scale=1, form_defaults={"temperature": 150.0, "lid": "on"}
-    )
+    Settings(place).change(theme="dark", decimal=",", text_scale=1)
     values = Settings(place).values
     assert (values.theme, values.decimal, values.text_scale) == ("dark", ",", 1.0)
-    assert values.form_defaults == {"temperature": 150.0, "lid": "on"}
     assert [entry.name for entry in place.parent.iterdir()] == [place.name]
 
 
@@ -56,9 +53,6 @@ def test_an_unknown_setting_fails_and_changes_nothing(place: Path) -> None:
         {"recent_files": "a"},
         {"recent_files": [1]},
         {"last_folder": None},
-        {"form_defaults": [1]},
-        {"form_defaults": {"age": float("inf")}},
-        {"form_defaults": {"age": None}},
         {"reopen_last": "yes"},
     ],
 )

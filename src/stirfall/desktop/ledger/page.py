@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from PySide6.QtCore import QItemSelectionModel, QModelIndex, QSignalBlocker, Qt, QTimer
 from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
-    QFileDialog,
     QFrame,
     QHBoxLayout,
     QHeaderView,
@@ -26,6 +23,7 @@ from stirfall.desktop.ledger.panels import CorrectPanel, HistoryPanel, Panel, St
 from stirfall.desktop.ledger.table import LedgerTable
 from stirfall.desktop.ledger.view_model import LedgerModel, LedgerState
 from stirfall.desktop.odds.phrases import conditions_text, counted
+from stirfall.desktop.save_dialog import ask_where
 from stirfall.desktop.theme import Theme, set_surface_role
 from stirfall.desktop.workspace import Workspace
 
@@ -265,12 +263,14 @@ class LedgerPage(QWidget):
         QGuiApplication.clipboard().setText(self.model.table_text(attempts))
 
     def _ask_where(self) -> None:
-        dialog = QFileDialog(self, "Export the attempts", "attempts.csv", "CSV (*.csv)")
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix("csv")
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.fileSelected.connect(partial(self.model.export_csv))
-        dialog.open()
+        ask_where(
+            self,
+            "Export the attempts",
+            document=self.workspace.document,
+            name="attempts.csv",
+            file_filter="CSV (*.csv)",
+            done=self.model.export_csv,
+        )
 
     def showEvent(self, event: QShowEvent) -> None:
         """The selected attempt is in hand again when its page is shown."""

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QCheckBox,
     QComboBox,
-    QFileDialog,
     QHBoxLayout,
     QLabel,
     QMenu,
@@ -33,6 +32,7 @@ from stirfall.desktop.odds.picture_plot import PicturePlot
 from stirfall.desktop.odds.state import GoalChoice, OddsState
 from stirfall.desktop.odds.table_dialog import TableDialog
 from stirfall.desktop.odds.view_model import OddsViewModel
+from stirfall.desktop.save_dialog import ask_where
 from stirfall.desktop.theme import SPACING, Theme, set_text_role
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
@@ -280,17 +280,16 @@ class OddsPane(QWidget):
         self._workspace.notify(Notice("info", sentence("odds.copied")))
 
     def _ask_where(self, kind: str) -> None:
-        document = self._workspace.document
-        folder = str(document.path.parent) if document else ""
-        dialog = QFileDialog(self, "Save picture", folder, f"{kind.upper()} (*.{kind})")
+        name = f"odds-{self.view_model.state.view}.{kind}"
+        dialog = ask_where(
+            self,
+            "Save picture",
+            document=self._workspace.document,
+            name=name,
+            file_filter=f"{kind.upper()} (*.{kind})",
+            done=lambda path: self.save_picture(Path(path)),
+        )
         dialog.setObjectName("odds_save_dialog")
-        dialog.setOption(QFileDialog.Option.DontUseNativeDialog)
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(kind)
-        dialog.selectFile(f"odds-{self.view_model.state.view}.{kind}")
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.fileSelected.connect(lambda name: self.save_picture(Path(name)))
-        dialog.open()
 
     def save_picture(self, path: Path) -> None:
         """Write the picture in view to ``path`` as its suffix says: .png, .svg or .csv."""

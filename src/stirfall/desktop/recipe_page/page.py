@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtCore import QSignalBlocker, Qt
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import (
-    QFileDialog,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -24,6 +23,7 @@ from stirfall.desktop.recipe_page.export import FORMATS, file_name
 from stirfall.desktop.recipe_page.html import recipe_html
 from stirfall.desktop.recipe_page.state import DROPS, RecipeState, Source
 from stirfall.desktop.recipe_page.view_model import RecipeModel
+from stirfall.desktop.save_dialog import ask_where
 from stirfall.desktop.theme import Theme, set_surface_role
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
@@ -168,12 +168,14 @@ class RecipePage(QWidget):
         if state is None or state.recipe is None:
             return
         suffix, file_filter = FORMATS[kind]
-        dialog = QFileDialog(self, f"Export the recipe as {kind}", file_name(state.recipe, suffix), file_filter)
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(suffix)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.fileSelected.connect(lambda path: self.model.export(path, kind))
-        dialog.open()
+        ask_where(
+            self,
+            f"Export the recipe as {kind}",
+            document=self.workspace.document,
+            name=file_name(state.recipe, suffix),
+            file_filter=file_filter,
+            done=lambda path: self.model.export(path, kind),
+        )
 
     def showEvent(self, event: QShowEvent) -> None:
         """Work only while the page is in front."""
