@@ -95,9 +95,7 @@ def _curve(curve: RecipeCurve | None, decimal: str) -> list[str]:
         mean, lower, upper = curve.at_place(x)
         tried = curve.tried is not None and curve.tried[0] <= x <= curve.tried[1]
         shown = shown_value(x, curve.unit, decimal=decimal)
-        rows.append(
-            [shown, percent(mean), span(lower, upper), "" if tried else "untested"]
-        )
+        rows.append([shown, percent(mean), span(lower, upper), "" if tried else "untested"])
     return [f"## Chance along {plain(curve.factor)}", _table([plain(curve.factor), "Chance", "Interval", ""], rows)]
 
 

@@ -33,7 +33,7 @@ def columns(box, **changes):
     ("changes", "factor", "text"),
     [
         ({"age": 1.5}, "age", "90\u2009min"),
-        ({"age": 11.0, "stirring_time": 290.0}, "stirring time", "4.83\u2009min"),
+        ({"age": 11.0, "stirring_time": 290.0}, "stirring time", "290\u2009s"),
         ({"additive": "rosin"}, "additive", "“rosin”"),
         ({"temperature": 169.0, "age": 13.0}, "temperature", "169\u2009°C"),
     ],

@@ -121,7 +121,8 @@ def test_a_blocked_recipe_says_so_and_gives_no_steps(
 
 
 def test_the_decimal_comma_reaches_every_number(recipe_of: Make, analysis: Analysis, usual: Conditions) -> None:
-    made = recipe_of(analysis, usual, decimal=",")
+    uneven = usual.with_value("rosin dose", 8.5).with_value("oil depth", 15.5)
+    made = recipe_of(analysis, uneven, decimal=",")
     text = render_markdown(made, decimal=",")
     assert len(re.findall(r"\d,\d", text)) >= 3
     assert not re.search(r"\d\.\d", text.split("## Cautions")[0].replace("Stirfall 0.1.0", ""))

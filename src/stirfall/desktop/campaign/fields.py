@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QButtonGroup, QComboBox, QGridLayout, QLabel, QLineEdit, QRadioButton, QWidget
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QComboBox,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QRadioButton,
+    QWidget,
+)
 
 from stirfall.bench.materials import MaterialClass
 from stirfall.desktop.campaign.form_model import FormModel, FormState
@@ -104,6 +113,12 @@ class CampaignFields(QWidget):
         self._grid.addWidget(labelled(label, edit), row, 0)
         self._grid.addWidget(edit, row, 1)
         self._add_message(name, row + 1)
+
+    def add_row(self, label: str, editor: QWidget, row: QHBoxLayout) -> None:
+        """Add a further row whose ``editor`` the label names, aligned with the others."""
+        at = self._grid.rowCount()
+        self._grid.addWidget(labelled(label, editor), at, 0)
+        self._grid.addLayout(row, at, 1)
 
     def _add_message(self, name: str, row: int) -> None:
         label = QLabel()

@@ -13,7 +13,7 @@ from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.campaign.fields import CampaignFields
 from stirfall.desktop.campaign.form_model import FormModel, FormState
 from stirfall.desktop.campaign.form_state import CampaignForm
-from stirfall.desktop.labelled import labelled, name_control
+from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_text_role
 from stirfall.reporting.sentences import sentence
 
@@ -56,15 +56,14 @@ class NewCampaignDialog(FramedDialog):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(SPACING)
         column.addWidget(self.fields)
-        row = QHBoxLayout()
-        row.setSpacing(SPACING)
-        row.addWidget(labelled("F&ile", self.place))
-        row.addWidget(self.place, 1)
         choose = QPushButton("C&hoose…")
         name_control(choose, "Choose the place of the file")
         choose.clicked.connect(self._choose_place)
+        row = QHBoxLayout()
+        row.setSpacing(SPACING)
+        row.addWidget(self.place, 1)
         row.addWidget(choose)
-        column.addLayout(row)
+        self.fields.add_row("F&ile", self.place, row)
         note = QLabel(sentence("desktop.new_campaign_note"))
         note.setWordWrap(True)
         set_text_role(note, "muted")
