@@ -154,22 +154,26 @@ _STIRRING = re.compile(r"stir|settl|cool|ramp|press|knead|mix", re.IGNORECASE)
 _HOT = re.compile(r"\bhot\b|heated|above melting", re.IGNORECASE)
 _OIL = re.compile(r"\boil\b|expos", re.IGNORECASE)
 _DOSE = re.compile(r"\bdose\b", re.IGNORECASE)
+_AGE = re.compile(r"\bage(d|ing)?\b|\baging\b", re.IGNORECASE)
+# A column without a unit tells by its name that it is a time: "exposure", "days in the jar", "hot time".
+_NAMED_TIME = re.compile(r"expos|\btime\b|\b(second|minute|hour|day|week|month|year)s?\b|under oil", re.IGNORECASE)
 
 
 def guess_role(name: str, unit: str) -> Role:
     """Guess what a factor means from its name and unit.
 
     A time that is not plainly a time of stirring, settling or cooling counts as an exposure: for a metal whose
-    exposure must never be lengthened, a wrong guess then errs on the safe side.
+    exposure must never be lengthened, a wrong guess then errs on the safe side. Without a unit the name decides
+    whether it is a time.
     """
     kind = unit_kind(unit)
     if kind == "temperature":
         return Role.TEMPERATURE
     if _DOSE.search(name):
         return Role.DOSE
-    named_age = re.search(r"\bage(d|ing)?\b", name, re.IGNORECASE) is not None
-    if kind != "time":
-        return Role.SAMPLE_AGE if named_age else Role.GENERAL
+    named_time = not unit.strip() and _NAMED_TIME.search(name) is not None
+    if kind != "time" and not named_time:
+        return Role.SAMPLE_AGE if _AGE.search(name) else Role.GENERAL
     if _HOT.search(name):
         return Role.HOT_TIME
     if _OIL.search(name):

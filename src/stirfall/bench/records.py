@@ -12,7 +12,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
-from stirfall.bench.units import convert
+from stirfall.bench.units import convert, unit_kind
 
 INVENTED_NOTICE = "Invented data, for learning the tool"
 
@@ -172,7 +172,7 @@ def computed_ages(
     """Return the values of the age and oil-exposure factors that the time stamps give, in each factor's unit.
 
     Sample age runs from the making of the lot, oil exposure from the start of the jar; where one of the stamps
-    is missing the factor is left out. Raises InputError ``time.runs_backwards``.
+    is missing, or the factor's unit is no time, the factor is left out. Raises InputError ``time.runs_backwards``.
     """
     starts = {
         Role.SAMPLE_AGE: lot.made_at if lot else None,
@@ -181,8 +181,8 @@ def computed_ages(
     ages: dict[str, float] = {}
     for factor in factors:
         start = starts.get(factor.role) if factor.role else None
-        if start is not None and not factor.is_choice:
-            ages[factor.name] = convert(age_h(start, started_at), "h", factor.unit or "h")
+        if start is not None and not factor.is_choice and unit_kind(factor.unit) == "time":
+            ages[factor.name] = convert(age_h(start, started_at), "h", factor.unit)
     return MappingProxyType(ages)
 
 

@@ -15,6 +15,7 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role, Value
 from stirfall.bench.materials import MaterialClass
+from stirfall.bench.units import convert, unit_kind
 from stirfall.planning.findings import Finding, amount, finding, from_celsius, is_temperature_unit
 from stirfall.planning.form_check import check_conditions
 from stirfall.planning.tried import Tried, tried
@@ -129,19 +130,28 @@ def operating_limits(state: CampaignState) -> OperatingLimits:
 
 
 def shortest_exposures(state: CampaignState) -> dict[str, float]:
-    """Return the shortest recorded value of every exposure factor.
+    """Return the shortest recorded value of every exposure factor, hidden ones too.
 
-    Struck-out and aborted attempts count too: a shorter ceiling is the safe reading of a doubtful record.
+    Struck-out and aborted attempts count as well: a shorter ceiling is the safe reading of a doubtful record. A
+    factor that no attempt has a value for takes the ceiling of those that mean the same ("days in the jar" added
+    beside a "sample age" that was recorded), so that a new name never allows a longer exposure.
     """
+    exposures = [f for f in state.factors if not f.is_choice and f.role is not None and f.role.is_exposure]
     shortest: dict[str, float] = {}
-    for factor in state.factors:
-        if factor.is_choice or factor.role is None or not factor.role.is_exposure:
-            continue
+    for factor in exposures:
         values = [attempt.conditions.number(factor.name) for attempt in state.attempts]
         known = [value for value in values if value is not None and math.isfinite(value)]
         if known:
             shortest[factor.name] = min(known)
+    for factor in [each for each in exposures if each.name not in shortest]:
+        alike = [other for other in exposures if _mean_the_same(factor, other) and other.name in shortest]
+        if alike:
+            shortest[factor.name] = min(convert(shortest[other.name], other.unit, factor.unit) for other in alike)
     return shortest
+
+
+def _mean_the_same(first: Factor, second: Factor) -> bool:
+    return first.role is second.role and unit_kind(first.unit) == unit_kind(second.unit) == "time"
 
 
 def _limit_temperature(

@@ -93,6 +93,12 @@ def test_a_factor_that_contradicts_itself_is_refused(arguments: dict[str, object
         ("aged", "", Role.SAMPLE_AGE),
         ("oil depth", "mm", Role.GENERAL),
         ("storage", "", Role.GENERAL),
+        ("days in the jar", "", Role.SAMPLE_AGE),
+        ("oil exposure (days)", "", Role.OIL_EXPOSURE),
+        ("hot time before stirring", "", Role.HOT_TIME),
+        ("stirring time", "", Role.GENERAL),
+        ("oil type", "", Role.GENERAL),
+        ("hot plate", "", Role.GENERAL),
     ],
 )
 def test_the_role_is_guessed_on_the_safe_side(name: str, unit: str, role: Role) -> None:

@@ -133,6 +133,12 @@ def test_an_age_without_its_time_stamp_stays_unknown() -> None:
     assert dict(computed_ages(standard_factors(), lot=Lot("L1"), jar=None, started_at=NOON)) == {}
 
 
+def test_an_age_without_a_unit_of_time_is_left_to_the_person() -> None:
+    # Hours written into a column that its name says is in days would be wrong by a factor of 24.
+    factors = (Factor("age in days", "", 0.1, 30.0), Factor("aged", "score", 1.0, 5.0))
+    assert dict(computed_ages(factors, lot=Lot("L1", made_at=NOON), jar=None, started_at=NOON)) == {}
+
+
 def test_local_clocks_do_not_change_an_age() -> None:
     # Summer time begins on the last Sunday of March at 01:00 UTC: Directive 2000/84/EC, article 2 (from memory).
     winter, summer = timezone(timedelta(hours=1)), timezone(timedelta(hours=2))

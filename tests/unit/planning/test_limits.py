@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -146,6 +147,25 @@ def test_superoxide_former_blocks_when_the_range_begins_above_the_shortest_recor
     limits = operating_limits(superoxide(AGE, attempts=(exposed(6.0), exposed(0.25, **more))))
     assert [found.code for found in limits.findings if found.level == "block"] == ["limits.exposure_above_shortest"]
     assert not limits.allows({"sample age": 0.5})
+
+
+@pytest.mark.parametrize(
+    ("low_d", "blocks"),
+    [(5.0, True), (4.0 / 24.0, False), (0.1, False)],
+)
+def test_a_new_name_for_the_age_never_allows_a_longer_exposure(low_d, blocks):
+    hidden = replace(AGE, hidden=True)
+    renamed = Factor("days in the jar", "d", low_d, 50.0, Scale.LOG)
+    limits = operating_limits(superoxide(hidden, renamed, attempts=(exposed(4.0), exposed(6.0))))
+    assert limits.ceilings["days in the jar"] == pytest.approx(4.0 / 24.0)
+    assert limits.blocked is blocks
+    assert limits.allows({"days in the jar": low_d}) is not blocks
+
+
+def test_records_of_its_own_are_the_ceiling_of_an_exposure_whatever_else_was_recorded():
+    soak = Factor("soak", "min", 1.0, 60.0)
+    attempt = Attempt("a1", 1, Conditions({"sample age": 4.0, "soak": 2.0}), parted=Parted.NO)
+    assert operating_limits(superoxide(AGE, soak, attempts=(attempt,))).ceilings == {"sample age": 4.0, "soak": 2.0}
 
 
 def test_superoxide_former_with_an_unordered_exposure_blocks():
