@@ -255,6 +255,7 @@ def fill(person: Person, factor: str, text: str) -> None:
     assert field.selectedText() == field.text(), "what is typed replaces the value"
     person.type(text)
     person.press(Qt.Key.Key_Return)
+    assert isinstance(person.focus(), QLineEdit), "the keyboard is at the next value"
 
 
 def numbers(text: str) -> list[int]:

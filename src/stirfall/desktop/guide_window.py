@@ -82,6 +82,7 @@ class GuideWindow(QWidget):
         """Show the page about a topic, bring the window to the front."""
         self.contents.setCurrentRow(self._pages.index(page_about(self._pages, topic)))
         self.show()
+        self.contents.doItemsLayout()  # what was laid out before the style sheet applied has rows too low for it
         self.raise_()
         self.activateWindow()
 

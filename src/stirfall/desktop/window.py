@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 BUSY_SHOWS_AFTER_MS = 500
 SMALLEST = QSize(1180, 640)
+_FRAME = QSize(8, 40)  # what a window manager puts around a window; its size is not told before the window is there
 _LEFT_SHARE = 0.44
 _SUFFIX = ".stirfall"
 _ODDS_LETTERS, _ODDS_LINES = 66, 34  # what the odds pane needs, in the measure of its text
@@ -151,7 +152,7 @@ class MainWindow(QMainWindow):
     def restore(self, geometry: QByteArray, sizes: tuple[int, ...]) -> None:
         """Take the size, place and splitter of the last time, where they are known."""
         if geometry.isEmpty() or not self.restoreGeometry(geometry):
-            self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize()))
+            self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize() - _FRAME))
         if len(sizes) == 2 and min(sizes) > 0:
             self._left_share = sizes[0] / sum(sizes)
 

@@ -13,7 +13,15 @@ from stirfall.bench.factors import Conditions, Factor, Scale, Value
 from stirfall.bench.materials import Caution
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
 from stirfall.bench.records import AgeOverride, Attempt, Jar, Lot, Masses, computed_ages
-from stirfall.bench.units import format_number, format_quantity, human_time, parse_number, parse_quantity, unit_kind
+from stirfall.bench.units import (
+    THIN_SPACE,
+    format_number,
+    format_quantity,
+    human_time,
+    parse_number,
+    parse_quantity,
+    unit_kind,
+)
 from stirfall.desktop.bench_form.form import MASS_NAMES, Entry, Form, Origin
 from stirfall.planning.findings import Finding
 from stirfall.planning.limits import OperatingLimits
@@ -239,7 +247,8 @@ def _echo(factor: Factor, value: float, decimal: str) -> str:
     if unit_kind(factor.unit) != "time":
         return f"= {plain}"
     human = human_time(value, factor.unit, decimal=decimal)
-    return f"= {plain}" if human.replace("\u2009", "") == plain.replace("\u2009", "") else f"= {plain} ({human})"
+    is_same_unit = human.rpartition(THIN_SPACE)[2] == plain.rpartition(THIN_SPACE)[2]
+    return f"= {plain}" if is_same_unit else f"= {plain} ({human})"
 
 
 def _read_mass(name: str, form: Form) -> MassState:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor
@@ -45,12 +45,18 @@ class ValueEdit(QLineEdit):
         self.setObjectName(name)
         self.setProperty("kind", "value")
         self._is_entered = False
-        self.returnPressed.connect(self.focusNextChild)
+        self.returnPressed.connect(self._go_on)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Remember that the pointer brought the focus."""
         super().focusInEvent(event)
         self._is_entered = event.reason() == Qt.FocusReason.MouseFocusReason
+
+    def _go_on(self) -> None:
+        """Go to the next value; the steppers between are passed over, as the arrow keys do what they do."""
+        self.focusNextChild()
+        while (now := QApplication.focusWidget()) is not None and now.property("kind") == "stepper":
+            self.focusNextChild()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Mark the whole value on the first click, as Tab does, so that what is typed replaces it."""

@@ -257,4 +257,4 @@ def _basis(state: ShelfState) -> str:
         return "The chances appear when the attempts are worked out."
     stale = ", being worked out anew" if state.is_stale else ""
     level = f"{100 * (state.chances_level or 0):.0f}"
-    return f"Usual settings, each jar's own age; {level}\u2009% intervals from {counted(state.chances_n)}{stale}."
+    return f"Usual settings, each jar's own age; {level}\u202f% intervals from {counted(state.chances_n)}{stale}."
