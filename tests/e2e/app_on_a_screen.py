@@ -1,0 +1,91 @@
+"""Start the program as ever and answer, through files, where its widgets are; run by walk_on_a_screen.py.
+
+``app_on_a_screen.py FOLDER [SESSION]``: a question is a file FOLDER/ask.json, {"number": n, "picture": path or
+null}; the answer is FOLDER/answer-n.json with every widget in view, and the picture shows the whole screen.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QPoint, QRect, QTimer
+from PySide6.QtWidgets import QApplication, QWidget
+
+from stirfall.desktop.app import application, run
+from stirfall.desktop.shell import Shell
+
+OFTEN_MS = 40
+
+
+class Probe:
+    """Looks for questions in a folder and answers them from the window's thread."""
+
+    def __init__(self, app: QApplication, folder: Path) -> None:
+        self._app, self._folder = app, folder
+        self._timer = QTimer(app)
+        self._timer.timeout.connect(self._look)
+        self._timer.start(OFTEN_MS)
+
+    def _look(self) -> None:
+        question = self._folder / "ask.json"
+        if not question.exists():
+            return
+        asked = json.loads(question.read_text(encoding="utf-8"))
+        question.unlink()
+        if asked["picture"]:
+            self._app.primaryScreen().grabWindow(0).save(asked["picture"], "PNG")
+        answer = {"widgets": self._widgets(), "is_idle": self._is_idle()}
+        part = self._folder / "answer.part"
+        part.write_text(json.dumps(answer), encoding="utf-8")
+        part.replace(self._folder / f"answer-{asked['number']}.json")
+
+    def _is_idle(self) -> bool:
+        shells = [child for child in self._app.children() if isinstance(child, Shell)]
+        return all(shell.executor.is_idle for shell in shells)
+
+    def _widgets(self) -> list[dict[str, object]]:
+        modal = self._app.activeModalWidget()
+        focus = self._app.focusWidget()
+        return [
+            described(widget) | {"has_focus": widget is focus}
+            for widget in self._app.allWidgets()
+            if widget.isVisible() and (modal is None or widget is modal or modal.isAncestorOf(widget))
+        ]
+
+
+def described(widget: QWidget) -> dict[str, object]:
+    """Return what a person can tell about a widget; its place is in pixels of the screen, as far as in view."""
+    seen = part_in_view(widget)
+    text = getattr(widget, "text", None)
+    return {
+        "name": widget.objectName(),
+        "kind": type(widget).__name__,
+        "accessible_name": widget.accessibleName(),
+        "text": text() if callable(text) else "",
+        "is_enabled": widget.isEnabled(),
+        "place": [*widget.mapToGlobal(seen.topLeft()).toTuple(), max(seen.width(), 0), max(seen.height(), 0)],
+    }
+
+
+def part_in_view(widget: QWidget) -> QRect:
+    """Return the part of a widget that its parents leave in view, in its own coordinates."""
+    seen = widget.rect()
+    parent = None if widget.isWindow() else widget.parentWidget()
+    while parent is not None:
+        seen &= QRect(widget.mapFrom(parent, QPoint(0, 0)), parent.size())
+        parent = None if parent.isWindow() else parent.parentWidget()
+    return seen
+
+
+def main() -> int:
+    folder, *session = sys.argv[1:]
+    probe = Probe(application(), Path(folder))
+    code = run(session)
+    del probe
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main())
