@@ -19,6 +19,7 @@ Columns = dict[str, Numbers]
 
 # A factor without a step moves in values of two significant digits, more where its range is narrow.
 _POSITIONS = 20
+_SMALLEST = float(np.finfo(float).tiny)
 
 
 @dataclass(frozen=True)
@@ -125,12 +126,15 @@ def _rounded(values: Numbers, low: float, high: float, scale: Scale) -> Numbers:
         return values
     if scale is Scale.LOG:
         digits = 2 if high / low > 2 else 3
-        size = 10.0 ** (np.floor(np.log10(values)) - (digits - 1))
+        places = digits - 1 - np.floor(np.log10(values))
     else:
         largest = max(abs(low), abs(high))
-        wanted = math.floor(math.log10((high - low) / _POSITIONS))
-        size = np.full(len(values), 10.0 ** min(wanted, math.floor(math.log10(largest)) - 1))
-    return np.asarray(np.round(np.round(values / size) * size, 12))
+        wanted = math.floor(math.log10(max((high - low) / _POSITIONS, _SMALLEST)))
+        places = np.full(len(values), -float(min(wanted, math.floor(math.log10(largest)) - 1)))
+    # Dividing by a whole power of ten gives the nearest number to the decimal; multiplying by 0.1 would not.
+    places = np.clip(places, -300.0, 300.0)
+    up, down = 10.0 ** np.maximum(places, 0.0), 10.0 ** np.maximum(-places, 0.0)
+    return np.asarray(np.round(values * up / down) / up * down)
 
 
 def _value(factor: Factor, number: float) -> Value:

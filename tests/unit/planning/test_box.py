@@ -61,6 +61,33 @@ def test_snapped_values_lie_inside_and_on_a_step_where_one_fits(low, width, shar
         assert abs(value - (low + share * width)) <= max(0.1 * value, 0.1 * width)
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "scale"),
+    [
+        (1e-14, 1e-6, Scale.LOG),
+        (2e-15, 9e-15, Scale.LINEAR),
+        (5e-324, 1.0, Scale.LOG),
+        (0.0, 5e-324, Scale.LINEAR),
+        (1.0, 1.7e308, Scale.LOG),
+        (-1e308, 1e307, Scale.LINEAR),
+    ],
+)
+def test_ranges_of_any_size_are_divided_without_losing_them(low, high, scale):
+    share = np.linspace(0.0, 1.0, 200)
+    spread = np.geomspace(max(low, 1e-300), high, 200) if scale is Scale.LOG else low + share * (high - low)
+    found = snap_inside(Factor("x", "", low, high, scale), np.clip(spread, low, high), low, high)
+    assert (low <= found).all()
+    assert (found <= high).all()
+    assert len(np.unique(found)) >= 20 or high == 5e-324
+    if scale is Scale.LOG and high < 1.0:
+        np.testing.assert_allclose(found, spread, rtol=0.051)
+
+
+def test_rounded_values_are_the_decimals_that_people_type():
+    factor = Factor("age", "h", 0.05, 3.0, Scale.LOG)
+    assert set(snap_inside(factor, np.array([0.0702, 0.30000001, 1.1000001]), 0.05, 3.0)) == {0.07, 0.3, 1.1}
+
+
 def test_narrow_range_without_a_step_keeps_distinct_values():
     kelvin = Factor("bath", "K", 416.0, 443.0)
     found = np.unique(snap_inside(kelvin, np.linspace(416.0, 443.0, 500), 416.0, 443.0))
