@@ -39,6 +39,12 @@ _SPELLINGS = {
     "wk": "week",
     "week": "week",
     "weeks": "week",
+    "mo": "month",
+    "month": "month",
+    "months": "month",
+    "yr": "year",
+    "year": "year",
+    "years": "year",
     "h": "hour",
     "hr": "hour",
     "hrs": "hour",
@@ -59,9 +65,17 @@ _SPELLINGS = {
     "turns/s": "1/second",
     "%": "percent",
 }
-_TIME = {"second", "minute", "hour", "day", "week"}
 _TEMPERATURE = {"degC", "degF", "kelvin"}
-_SECONDS = {"second": 1.0, "minute": 60.0, "hour": 3600.0, "day": 86400.0, "week": 604800.0}
+# A month is a twelfth of a year of 365.25 days, as pint has it.
+_SECONDS = {
+    "second": 1.0,
+    "minute": 60.0,
+    "hour": 3600.0,
+    "day": 86_400.0,
+    "week": 604_800.0,
+    "month": 2_629_800.0,
+    "year": 31_557_600.0,
+}
 
 
 @cache
@@ -84,7 +98,7 @@ def _spelled(unit: str) -> str:
 def unit_kind(unit: str) -> str:
     """Return ``"time"``, ``"temperature"`` or ``"other"`` for a unit as people write it."""
     name = _spelled(unit)
-    if name in _TIME:
+    if name in _SECONDS:
         return "time"
     return "temperature" if name in _TEMPERATURE else "other"
 

@@ -93,6 +93,7 @@ def test_a_factor_that_contradicts_itself_is_refused(arguments: dict[str, object
         ("aged", "", Role.SAMPLE_AGE),
         ("oil depth", "mm", Role.GENERAL),
         ("storage", "", Role.GENERAL),
+        ("months since made", "months", Role.SAMPLE_AGE),
         ("days in the jar", "", Role.SAMPLE_AGE),
         ("oil exposure (days)", "", Role.OIL_EXPOSURE),
         ("hot time before stirring", "", Role.HOT_TIME),
