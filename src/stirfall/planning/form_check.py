@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.factors import Conditions, Factor, Role, Value
+from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.planning.findings import Finding, amount, finding, from_celsius, is_temperature_unit, to_celsius
 from stirfall.planning.tried import Tried
 
@@ -14,6 +14,7 @@ FLASH_WARN_K = 50.0
 FLASH_BLOCK_K = 25.0
 MELTING_WARN_K = 5.0
 FAR_ABOVE_MELTING_K = 60.0
+_FAR = 3.0  # on the scale on which the range is -1 to 1
 
 _ORDER = {"block": 0, "warn": 1, "note": 2}
 
@@ -89,10 +90,24 @@ def _check_exposure(factor: Factor, value: Value, ceilings: Mapping[str, float])
 def _check_ranges(factor: Factor, value: Value, seen: Tried) -> Iterator[Finding]:
     if factor.hidden:
         return
-    if not factor.holds(value):
+    if _is_far_outside(factor, value):
+        yield finding("warn", "limits.far_outside", factor, value=_shown(value, factor))
+    elif not factor.holds(value):
         yield finding("note", "limits.outside_range", factor, value=_shown(value, factor))
     if seen.any_graded and not seen.holds(factor, value):
         yield finding("note", "limits.outside_tried", factor, value=_shown(value, factor))
+
+
+def _is_far_outside(factor: Factor, value: Value) -> bool:
+    """Return whether a number lies more than the width of the range beyond it: most often a slip of the hand.
+
+    One such attempt would bend the odds of a whole campaign.
+    """
+    if factor.is_choice or isinstance(value, str):
+        return False
+    if factor.scale is Scale.LOG and value <= 0:
+        return True
+    return abs(factor.to_unit_interval(value)) > _FAR
 
 
 def _shown(value: Value, factor: Factor) -> object:

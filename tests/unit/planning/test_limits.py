@@ -247,6 +247,16 @@ def test_form_check_notes_what_was_never_tried():
     ]
 
 
+def test_form_check_asks_about_what_looks_like_a_slip_of_the_hand():
+    # Our proposal (no source): more than the width of the range beyond it, on the factor's own scale.
+    speed = Factor("stirring speed", "1/min", 20.0, 180.0)
+    assert codes(campaign(speed), stirring_speed=340.0) == [("note", "limits.outside_range")]
+    assert codes(campaign(speed), stirring_speed=9590.0) == [("warn", "limits.far_outside")]
+    age = Factor("sample age", "h", 1.0, 100.0, "log")
+    assert codes(campaign(age), sample_age=9_900.0) == [("note", "limits.outside_range")]
+    assert codes(campaign(age), sample_age=10_100.0) == [("warn", "limits.far_outside")]
+
+
 def test_form_check_warns_of_a_longer_exposure_for_a_superoxide_former():
     state = superoxide(AGE, attempts=(exposed(2.0), exposed(8.0)))
     assert codes(state, sample_age=3.0) == [("warn", "limits.longer_exposure")]

@@ -52,6 +52,7 @@ SENTENCES: dict[str, str] = {
         "that explodes when touched: do not open a doubtful jar, ask for help."
     ),
     "limits.outside_range": "“{factor}” {value} lies outside the range of this campaign.",
+    "limits.far_outside": "“{factor}” {value} lies far outside the range of this campaign. Is it typed as meant?",
     "limits.outside_tried": "“{factor}” {value} is untested: no graded attempt went there.",
     "plan.first": "The first attempt starts from the usual values of this campaign.",
     "plan.first_spread": (
