@@ -248,10 +248,9 @@ def record_an_attempt(person: Person, session: Path) -> None:
 
 
 def fill(person: Person, factor: str, text: str) -> None:
-    """Type a value into its field: a click or the focus that is there already, the text, Enter."""
+    """Type a value into its field: a click, even where the keyboard is already, then the text and Enter."""
     field = person.find(QLineEdit, factor)
-    if person.focus() is not field:
-        person.click(field)
+    person.click(field)
     assert field.selectedText() == field.text(), "what is typed replaces the value"
     person.type(text)
     person.press(Qt.Key.Key_Return)

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
 from shiboken6 import isValid
 
 _WIDTH = 2.0
-_MARGIN = 2
+_MARGIN = 4  # leaves a gap of the surface, so that the ring stands out around what wears the same colour
 _MOVES = frozenset({QEvent.Type.Move, QEvent.Type.Resize, QEvent.Type.Show, QEvent.Type.Hide})
 
 

@@ -17,7 +17,14 @@ if TYPE_CHECKING:
 
 def style_sheet(theme: Theme, scale: float = 1.0) -> str:
     """Return the style sheet of a theme at a text size."""
-    return _text(theme, scale) + _surfaces(theme) + _buttons(theme, scale) + _fields(theme) + _indicators(theme)
+    return (
+        _text(theme, scale)
+        + _surfaces(theme)
+        + _buttons(theme, scale)
+        + _fields(theme)
+        + _indicators(theme)
+        + _scroll_bars(theme)
+    )
 
 
 def _text(theme: Theme, scale: float) -> str:
@@ -63,7 +70,7 @@ QPushButton:hover, QToolButton:hover {{ border-color: {theme.accent}; color: {th
 QPushButton:pressed, QToolButton:pressed {{ background: {theme.band}; color: {theme.text}; }}
 QPushButton:checked, QToolButton:checked {{
     background: {theme.accent}; color: {theme.on_accent}; border-color: {theme.accent}; }}
-QPushButton:disabled, QToolButton:disabled {{ color: {theme.muted}; border-color: {theme.grid}; }}
+QPushButton:disabled, QToolButton:disabled {{ color: {theme.muted}; border: 1px dashed {theme.line}; }}
 QPushButton[buttonRole="primary"] {{
     background: {theme.accent}; color: {theme.on_accent}; border-color: {theme.accent};
     padding: 7px 18px; font-weight: 600; }}
@@ -120,6 +127,20 @@ QRadioButton::indicator:checked {{
 QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{
     border-color: {theme.accent}; background: {theme.accent}; image: url({_icon("check", tick)}); }}
 QRadioButton::indicator:disabled, QCheckBox::indicator:disabled {{ border-color: {theme.grid}; }}
+"""
+
+
+def _scroll_bars(theme: Theme) -> str:
+    return f"""
+QScrollBar {{ background: {theme.surface}; border: none; }}
+QScrollBar:vertical {{ width: 14px; margin: 0; }}
+QScrollBar:horizontal {{ height: 14px; margin: 0; }}
+QScrollBar::handle {{ background: {theme.line}; border-radius: 4px; margin: 3px; }}
+QScrollBar::handle:vertical {{ min-height: 40px; }}
+QScrollBar::handle:horizontal {{ min-width: 40px; }}
+QScrollBar::handle:hover {{ background: {theme.accent}; }}
+QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
+QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
 """
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
@@ -12,6 +14,8 @@ from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, head
 from stirfall.desktop.bench_form.state import ChecklistState
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
+
+_NUMBER_AND_UNIT = re.compile(r"(\d) (K|°C|%|mm|min|h|s|g)\b")
 
 
 def quiet_scroll(content: QWidget, name: str) -> QScrollArea:
@@ -64,7 +68,7 @@ class CautionStrip(QFrame):
         self.headline.setText(f"⚠ <b>{cautions.headline}</b>")
         self.lines.setText("\n".join(f"• {line}" for line in vital_lines(cautions)))
         items = "".join(
-            f"<p style='margin:0 0 6px 0'>{item.text}<br><i>Source: {item.source}</i></p>"
+            f"<p style='margin:0 0 6px 0'>{_unbroken(item.text)}<br><i>Source: {item.source}</i></p>"
             for item in cautions.items
         )
         self._all.setText(items)
@@ -75,6 +79,11 @@ class CautionStrip(QFrame):
         self.full.setMinimumHeight(160 if shown else 0)
         self.more.setText("Fewer" if shown else "All cautions")
         self.more.setAccessibleName("Show fewer cautions" if shown else "All cautions")
+
+
+def _unbroken(text: str) -> str:
+    """Return the text with each number held to its unit, so that no line ends between them."""
+    return _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", text)
 
 
 class CheckLine(QWidget):
@@ -92,7 +101,7 @@ class CheckLine(QWidget):
         self.box.setObjectName(f"check {item.key}")
         name_control(self.box, item.text, f"Source: {item.source}")
         self.box.toggled.connect(lambda on: self.ticked.emit(item.key, on))
-        label = QLabel(item.text)
+        label = QLabel(_unbroken(item.text))
         label.setWordWrap(True)
         label.setToolTip(f"Source: {item.source}")
         row = QHBoxLayout(self)

@@ -48,9 +48,9 @@ class ValueEdit(QLineEdit):
         self.returnPressed.connect(self._go_on)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
-        """Remember that the pointer brought the focus."""
+        """Remember that nothing was done here yet."""
         super().focusInEvent(event)
-        self._is_entered = event.reason() == Qt.FocusReason.MouseFocusReason
+        self._is_entered = True
 
     def _go_on(self) -> None:
         """Go to the next value; the steppers between are passed over, as the arrow keys do what they do."""
@@ -59,7 +59,10 @@ class ValueEdit(QLineEdit):
             self.focusNextChild()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        """Mark the whole value on the first click, as Tab does, so that what is typed replaces it."""
+        """Mark the whole value on the first click, as Tab does, so that what is typed replaces it.
+
+        Else a click into a value that Tab had marked would unmark it, and 90 typed into 95 would become 9590.
+        """
         super().mouseReleaseEvent(event)
         if self._is_entered and not self.hasSelectedText():
             self.selectAll()
@@ -67,6 +70,7 @@ class ValueEdit(QLineEdit):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Step with the up and down keys."""
+        self._is_entered = False
         direction = {Qt.Key.Key_Up: 1, Qt.Key.Key_Down: -1}.get(Qt.Key(event.key()))
         if direction is None:
             super().keyPressEvent(event)
