@@ -206,7 +206,7 @@ def human_time(value: float, unit: str, *, decimal: str = ".") -> str:
     """Write a duration in the unit a person would say: "90 s", "90 min", "36 h", "3 days", "5 weeks".
 
     Seconds up to 2 min, minutes up to 2 h, hours up to 48 h, days up to 28 d, then weeks; but one unit smaller
-    where that is a whole number below 1000 and the larger would be an awkward fraction: "275 s", "50 h".
+    where that is a whole number up to 300 and the larger would be an awkward fraction: "275 s", "50 h".
     """
     seconds = value * _SECONDS[_spelled(unit)]
     place = sum(abs(seconds) >= limit for limit in _SPOKEN_BELOW)
@@ -221,7 +221,7 @@ def _is_awkward(amount: float) -> bool:
 
 
 def _is_handy(amount: float) -> bool:
-    return abs(amount) < 1000 and abs(amount - round(amount)) < 1e-6
+    return abs(amount) <= 300 and abs(amount - round(amount)) < 1e-6
 
 
 @dataclass(frozen=True)

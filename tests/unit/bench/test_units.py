@@ -156,6 +156,7 @@ def test_a_quantity_is_shown_with_a_thin_space_and_a_true_minus() -> None:
         (275, "s", "275 s"),
         (150, "s", "2.5 min"),
         (50, "h", "50 h"),
+        (15.75, "h", "15.8 h"),
         (60, "h", "2.5 days"),
         (90.5, "h", "3.77 days"),
         (5, "weeks", "5 weeks"),
