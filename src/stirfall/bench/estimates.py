@@ -8,13 +8,17 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True)
 class Estimate:
-    """A probability with its interval at ``level`` and ``n``, the trials that it rests on."""
+    """A probability with its interval at ``level`` and ``n``, the trials that it rests on.
+
+    ``of_trials`` says that some attempts hold several trials, so that ``n`` is no number of attempts.
+    """
 
     mean: float
     lower: float
     upper: float
     level: float
     n: int
+    of_trials: bool = field(default=False, repr=False, compare=False)
 
 
 @dataclass(frozen=True)

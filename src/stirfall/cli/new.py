@@ -15,6 +15,7 @@ from stirfall.bench.records import CampaignSettings
 from stirfall.bench.units import parse_quantity
 from stirfall.cli.output import complain, say
 from stirfall.reporting.recipe_parts import shown_span
+from stirfall.reporting.shares import counted
 
 if TYPE_CHECKING:
     from stirfall.storage.tables import TableContent
@@ -122,23 +123,19 @@ def _read(table: Path, columns: _Columns) -> TableContent | None:
 
 def _report(session: Path, content: TableContent) -> None:
     trials = sum(attempt.trials for attempt in content.attempts)
-    parts = [_counted(len(content.attempts), "attempt")]
+    parts = [counted(len(content.attempts), "attempt")]
     if trials != len(content.attempts):
-        parts.append(_counted(trials, "trial"))
-    parts.append(_counted(len(content.factors), "factor"))
+        parts.append(counted(trials, "trial"))
+    parts.append(counted(len(content.factors), "factor"))
     if content.lots:
-        parts.append(_counted(len(content.lots), "lot"))
+        parts.append(counted(len(content.lots), "lot"))
     say(f"Made {session}: {', '.join(parts)}.")
     for factor in content.factors:
         note = ", never varies" if factor.name in content.constant else ""
         say(f"  {factor.name}: {_range(factor)}{note}")
     ungraded = sum(attempt.clean_count is None for attempt in content.attempts)
     if ungraded:
-        say(f"  Without a result, so not counted: {_counted(ungraded, 'row')}.")
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+        say(f"  Without a result, so not counted: {counted(ungraded, 'row')}.")
 
 
 def _range(factor: Factor) -> str:

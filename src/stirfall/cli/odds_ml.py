@@ -51,7 +51,8 @@ def fit_campaign(state: CampaignState, given: Conditions) -> MlAnswer:
     parts = _gate_tables(table)
     fits = {name: fit_ml_table(part, design) for name, part in parts.items()}
     trials = round(float(next(iter(parts.values())).clean_n.sum()))
-    return MlAnswer(fits, table.counts, given, _probability(fits, given, state.settings.level, trials))
+    probability = _probability(fits, given, state.settings.level, trials, of_trials=trials != table.counts.used)
+    return MlAnswer(fits, table.counts, given, probability)
 
 
 def ml_json(answer: MlAnswer) -> dict[str, object]:
@@ -127,7 +128,7 @@ def _gate_json(name: str, fit: OwnUnitsFit) -> dict[str, object]:
 
 
 def _probability(
-    fits: dict[str, OwnUnitsFit], conditions: Conditions, level: float, trials: int
+    fits: dict[str, OwnUnitsFit], conditions: Conditions, level: float, trials: int, *, of_trials: bool
 ) -> Estimate | None:
     """Return the fitted probability; its interval is symmetric on the logit scale (with two gates: of each gate).
 
@@ -147,7 +148,7 @@ def _probability(
         eta = float(row @ fit.fit.estimate)
         reach = z * math.sqrt(max(0.0, float(row @ fit.fit.covariance @ row)))
         mean, lower, upper = mean * _share(eta), lower * _share(eta - reach), upper * _share(eta + reach)
-    return Estimate(mean, lower, upper, level, trials)
+    return Estimate(mean, lower, upper, level, trials, of_trials)
 
 
 def _share(eta: float) -> float:

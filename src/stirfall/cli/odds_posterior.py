@@ -12,7 +12,7 @@ from stirfall.cli.conditions import Chosen, write_conditions
 from stirfall.cli.output import estimate_json
 from stirfall.inference.probability import weighted_interval
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import in_full
+from stirfall.reporting.shares import counted, in_full
 
 if TYPE_CHECKING:
     from stirfall.inference.odds import GateFit
@@ -90,7 +90,6 @@ def counts_json(counts: AttemptCounts) -> dict[str, object]:
 
 def counts_line(counts: AttemptCounts) -> str:
     """Write how many attempts are used and how many left out, by reason."""
-    noun = "attempt" if counts.used == 1 else "attempts"
     reasons = {
         "aborted": counts.aborted,
         "struck out": counts.struck,
@@ -99,7 +98,7 @@ def counts_line(counts: AttemptCounts) -> str:
         "counted without grades": counts.only_counted,
     }
     left = ", ".join(f"{count} {reason}" for reason, count in reasons.items() if count)
-    line = f"{counts.used} {noun} used" + (f"; left out: {left}." if left else ".")
+    line = f"{counted(counts.used)} used" + (f"; left out: {left}." if left else ".")
     if counts.dropped_factors:
         line += f" Not in the model, for lack of values: {', '.join(counts.dropped_factors)}."
     return line

@@ -20,7 +20,7 @@ from stirfall.desktop.pdf_cautions import draw_cautions
 from stirfall.desktop.pdf_curve import CurvePicture
 from stirfall.desktop.pdf_sheet import DOTS, FOOT, GUTTER, HALF, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
 from stirfall.reporting.recipe_parts import Recipe, Step
-from stirfall.reporting.shares import attempts, in_full, interval, level_percent, percent, whole_percent
+from stirfall.reporting.shares import basis, in_full, interval, level_percent, percent, whole_percent
 
 _SHORT = 12
 _GROUP = 8
@@ -165,13 +165,13 @@ def _big_number(sheet: Sheet, recipe: Recipe, width: float, top: float) -> float
     lines = [
         (percent(chance.mean), Ink(36.0, bold=True, role="accent"), 0.0),
         ("chance of a clean separation", Ink(9.0), 2.0),
-        (f"{interval(chance)}, {attempts(chance.n)}", Ink(10.5, bold=True), 0.4),
+        (f"{interval(chance)}, {basis(chance)}", Ink(10.5, bold=True), 0.4),
         (f"{level_percent(chance.level)} interval", Ink(8.5, role="muted"), 2.6),
     ]
     for name, estimate in recipe.gates:
         word = "of these pooled" if name == "pooled" else name
         lines.append((f"{word}: {percent(estimate.mean)}", Ink(8.5), 0.0))
-        lines.append((f"{interval(estimate)}, {attempts(estimate.n)}", Ink(8.0, role="muted"), 0.8))
+        lines.append((f"{interval(estimate)}, {basis(estimate)}", Ink(8.0, role="muted"), 0.8))
     for text, ink, after in lines:
         y += sheet.put(text, ink, LEFT, width, y=y) + after * MM
     return y
@@ -258,14 +258,7 @@ def _column(sheet: Sheet, title: str, lines: list[str], ink: Ink, x: float) -> f
 
 
 def _evidence_lines(recipe: Recipe) -> list[str]:
-    evidence = recipe.evidence
-    outcomes = ", ".join(f"{count} {word}" for word, count in evidence.outcomes) or "none yet"
-    left_out = ", ".join(f"{count} {word}" for word, count in evidence.left_out) or "none"
-    clean, trials = evidence.inside
     return [
-        f"{attempts(evidence.used)} used: {outcomes}.",
-        f"Left out: {left_out}.",
-        f"Inside every range of the first sheet: {f'{clean} clean of {trials}' if trials else 'no attempt'}.",
-        *evidence.sentences,
+        *recipe.evidence.lines("every range of the first sheet"),
         f"Session fingerprint {' '.join(wrap(recipe.fingerprint, _GROUP))}.",
     ]

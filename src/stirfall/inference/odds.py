@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
+from stirfall.bench.estimates import Estimate
 from stirfall.bench.records import CampaignSettings
 from stirfall.inference.bayes import Posterior, fit_posterior
 from stirfall.inference.blocks import slices
@@ -54,6 +55,10 @@ class Bands(NamedTuple):
     lower: FloatArray
     upper: FloatArray
 
+    def first(self, level: float, n: int, *, of_trials: bool = False) -> Estimate:
+        """Return the estimate at the first of the points."""
+        return Estimate(float(self.mean[0]), float(self.lower[0]), float(self.upper[0]), level, n, of_trials)
+
 
 @dataclass(frozen=True)
 class OddsModel:
@@ -68,6 +73,11 @@ class OddsModel:
     counts: AttemptCounts
     level: float
     n: int
+
+    @property
+    def of_trials(self) -> bool:
+        """Whether some attempts hold several trials, so that ``n`` is no number of attempts."""
+        return self.n != self.counts.used
 
     @property
     def health(self) -> Health:
@@ -116,6 +126,10 @@ class OddsModel:
         for part in slices(len(matrix), POINTS_BLOCK):
             lower[part], upper[part] = weighted_interval(self._clean_draws(matrix[part]), self.weights, self.level)
         return Bands(mean, np.minimum(lower, mean), np.maximum(upper, mean))
+
+    def estimate(self, columns: Columns) -> Estimate:
+        """Return the estimate at the first of the points."""
+        return self.estimates(columns).first(self.level, self.n, of_trials=self.of_trials)
 
     def gate_estimates(self, columns: Columns) -> dict[str, Bands]:
         """Return means and intervals of each gate on its own."""

@@ -145,8 +145,7 @@ def box_for(model: OddsModel, limits: OperatingLimits, goal: Goal) -> Box:
 
 def estimate_at(model: OddsModel, columns: Columns) -> Estimate:
     """Return the full model's estimate at one candidate."""
-    bands = model.estimates({factor.name: columns[factor.name] for factor in model.design.factors})
-    return Estimate(float(bands.mean[0]), float(bands.lower[0]), float(bands.upper[0]), model.level, model.n)
+    return model.estimate({factor.name: columns[factor.name] for factor in model.design.factors})
 
 
 def _checked(count: int, goal: Goal | str) -> Goal:

@@ -100,16 +100,7 @@ def _curve(curve: RecipeCurve | None, decimal: str) -> list[str]:
 
 
 def _evidence(recipe: Recipe) -> list[str]:
-    evidence = recipe.evidence
-    outcomes = ", ".join(f"{count} {word}" for word, count in evidence.outcomes) or "none yet"
-    left_out = ", ".join(f"{count} {word}" for word, count in evidence.left_out) or "none"
-    clean, trials = evidence.inside
-    lines = [
-        f"Attempts used: {evidence.used} ({outcomes}).",
-        f"Left out: {left_out}.",
-        f"Inside every range above: {clean} clean of {trials}.",
-        *evidence.sentences,
-    ]
+    lines = recipe.evidence.lines("every range above")
     return ["## Evidence", _bullets(plain(line) for line in lines)]
 
 

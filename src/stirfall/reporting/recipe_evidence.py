@@ -36,8 +36,11 @@ def gather_evidence(analysis: Analysis, values: Sequence[RecipeValue], *, decima
         "not graded": counts.not_graded,
         "counted only, among graded ones": counts.only_counted,
     }
+    graded = [count for attempt in used if (count := attempt.clean_count) is not None]
     return Evidence(
         used=counts.used,
+        clean=sum(clean for clean, _ in graded),
+        trials=analysis.model.n,
         outcomes=tuple((str(outcome), found[outcome]) for outcome in _ORDER if found[outcome]),
         left_out=tuple((word, count) for word, count in left_out.items() if count),
         inside=_inside(used, values),

@@ -18,6 +18,7 @@ from stirfall.bench.units import (
     unit_kind,
     unit_label,
 )
+from stirfall.reporting.shares import counted
 
 # A range of times keeps the unit of its lower end up to this number: "85 to 290 s", but "2 h to 9 days".
 _MOST_OF_ONE_UNIT = 300
@@ -82,9 +83,15 @@ class Step:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What the recipe rests on: counted outcomes, what was left out, method, priors and health of the answer."""
+    """What the recipe rests on: counted outcomes, what was left out, method, priors and health of the answer.
+
+    ``clean`` of ``trials`` were clean; an attempt may hold several trials. ``inside`` is the same over the attempts
+    that lie inside every range of the recipe.
+    """
 
     used: int
+    clean: int
+    trials: int
     outcomes: tuple[tuple[str, int], ...]
     left_out: tuple[tuple[str, int], ...]
     inside: tuple[int, int]
@@ -94,6 +101,16 @@ class Evidence:
     effective_sample_size: float
     pareto_k: float
     sound: bool
+
+    def lines(self, ranges: str) -> tuple[str, ...]:
+        """Write what was counted, and then the method; ``ranges`` says which ranges: "every range above"."""
+        outcomes = ", ".join(f"{count} {word}" for word, count in self.outcomes) or "none yet"
+        if self.trials != self.used:
+            outcomes += f"; {self.clean} clean of {counted(self.trials, 'trial')}"
+        left_out = ", ".join(f"{count} {word}" for word, count in self.left_out) or "none"
+        clean, trials = self.inside
+        inside = f"Inside {ranges}: {clean} clean of {trials}." if trials else f"No attempt lies inside {ranges}."
+        return f"{counted(self.used)} used: {outcomes}.", f"Left out: {left_out}.", inside, *self.sentences
 
 
 @dataclass(frozen=True)

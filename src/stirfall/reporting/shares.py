@@ -38,11 +38,21 @@ def interval(estimate: Estimate) -> str:
     return span(estimate.lower, estimate.upper)
 
 
+def counted(count: int, noun: str = "attempt") -> str:
+    """Write a count with its noun: "1 attempt", "47 attempts"."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
 def attempts(count: int) -> str:
     """Write a number of attempts."""
-    return "1 attempt" if count == 1 else f"{count} attempts"
+    return counted(count)
+
+
+def basis(estimate: Estimate) -> str:
+    """Write what an estimate rests on: "47 attempts", or "481 trials" where attempts hold several trials."""
+    return counted(estimate.n, "trial" if estimate.of_trials else "attempt")
 
 
 def in_full(estimate: Estimate) -> str:
     """Write an estimate as it always stands: "62 %, 38 to 81 %, 47 attempts"."""
-    return f"{percent(estimate.mean)}, {interval(estimate)}, {attempts(estimate.n)}"
+    return f"{percent(estimate.mean)}, {interval(estimate)}, {basis(estimate)}"

@@ -20,7 +20,7 @@ from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.records import find_factor
 from stirfall.inference.direction import Direction, advise_direction
-from stirfall.inference.odds import Bands, OddsModel, fit_odds
+from stirfall.inference.odds import OddsModel, fit_odds
 from stirfall.inference.table import AttemptCounts, AttemptTable, build_table
 from stirfall.planning.box import ordered_exposures
 from stirfall.planning.goals import Goal
@@ -94,12 +94,13 @@ class Analysis:
 
     def estimate(self, conditions: Conditions) -> Estimate:
         """Return the probability of a clean separation with its interval."""
-        return _first(self.model.estimates(self._columns(conditions)), self.model.level, self.model.n)
+        return self.model.estimate(self._columns(conditions))
 
     def gate_estimates(self, conditions: Conditions) -> dict[str, Estimate]:
         """Return the probability of each gate with its interval; gate 2 rests on the attempts that parted."""
         bands = self.model.gate_estimates(self._columns(conditions))
-        return {gate.name: _first(bands[gate.name], self.model.level, gate.n) for gate in self.model.gates}
+        grouped = self.model.of_trials
+        return {g.name: bands[g.name].first(self.model.level, g.n, of_trials=grouped) for g in self.model.gates}
 
     def curve(self, factor_name: str, conditions: Conditions, points: int = 121) -> Curve:
         """Return P(clean) along a factor, everything else as in ``conditions``; its own value need not be there.
@@ -218,7 +219,3 @@ def analyse(state: CampaignState, *, seed: int = 0, token: CancelToken | None = 
     if token is not None:
         token.raise_if_cancelled()
     return Analysis(state, model, table, limits, seed)
-
-
-def _first(bands: Bands, level: float, n: int) -> Estimate:
-    return Estimate(float(bands.mean[0]), float(bands.lower[0]), float(bands.upper[0]), level, n)

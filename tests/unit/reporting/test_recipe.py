@@ -14,7 +14,9 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.reporting.cautions import load_cautions
+from stirfall.reporting.markdown import render_markdown
 from stirfall.reporting.recipe import Recipe
+from stirfall.reporting.shares import in_full
 from stirfall.session.analysis import Analysis, analyse
 
 Make = Callable[..., Recipe]
@@ -210,4 +212,23 @@ def test_a_campaign_without_attempts_still_gives_an_honest_recipe(
     assert recipe.evidence.used == 0
     assert recipe.probability.upper - recipe.probability.lower > 0.8
     assert recipe.evidence.inside == (0, 0)
+    assert "No attempt lies inside every range above." in recipe.evidence.lines("every range above")
     assert {remark.code for remark in recipe.remarks} >= {"recipe.few_attempts", "recipe.wide"}
+
+
+def test_attempts_that_hold_several_trials_are_not_counted_as_one_each(recipe_of: Make) -> None:
+    speed = Factor("stirring speed", "1/min", 20.0, 180.0)
+    rows = ((40.0, 5, 6), (90.0, 4, 6), (160.0, 0, 4))
+    attempts = tuple(
+        Attempt(f"a{number}", number, Conditions({"stirring speed": at}), successes=clean, trials=trials)
+        for number, (at, clean, trials) in enumerate(rows, 1)
+    )
+    grouped = analyse(CampaignState(CampaignSettings(), (speed,), attempts=attempts))
+    recipe = recipe_of(grouped, Conditions({"stirring speed": 90.0}))
+    text = render_markdown(recipe)
+    assert in_full(recipe.probability).endswith("16 trials")
+    assert in_full(recipe.probability) in text
+    assert "16 attempts" not in text
+    assert recipe.evidence.lines("every range above")[0] == "3 attempts used: 3 counted; 9 clean of 16 trials."
+    single = analyse(replace(grouped.state, attempts=tuple(replace(a, successes=1, trials=1) for a in attempts)))
+    assert in_full(recipe_of(single, Conditions({"stirring speed": 90.0})).probability).endswith("3 attempts")

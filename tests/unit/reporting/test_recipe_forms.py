@@ -74,6 +74,7 @@ def test_no_probability_is_ever_shown_as_0_or_100(share: float, shown: int) -> N
 def test_an_estimate_is_written_in_full() -> None:
     assert in_full(Estimate(0.62, 0.38, 0.81, 0.95, 47)) == "62\u2009%, 38 to 81\u2009%, 47 attempts"
     assert in_full(Estimate(0.5, 0.1, 0.9, 0.95, 1)).endswith("1 attempt")
+    assert in_full(Estimate(0.5, 0.1, 0.9, 0.95, 481, of_trials=True)).endswith("481 trials")
 
 
 def test_markdown_holds_every_part(recipe: Recipe) -> None:

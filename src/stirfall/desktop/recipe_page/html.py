@@ -25,7 +25,7 @@ def recipe_html(recipe: Recipe, theme: Theme, *, decimal: str = ".", muted: bool
         _title("Steps"),
         _steps(recipe),
         _title("Evidence"),
-        _bullets(_evidence(recipe)),
+        _bullets(recipe.evidence.lines("every range above")),
         _title("Limits"),
         _bullets(recipe.limits),
         _title("Cautions"),
@@ -103,19 +103,6 @@ def _steps(recipe: Recipe) -> str:
         return "<p>No steps are given: see what must be heeded first.</p>"
     lines = (f"<li><b>{escape(step.heading)}.</b> {escape(step.text)}</li>" for step in recipe.steps)
     return f"<ol style='margin:0'>{''.join(lines)}</ol>"
-
-
-def _evidence(recipe: Recipe) -> list[str]:
-    evidence = recipe.evidence
-    outcomes = ", ".join(f"{count} {word}" for word, count in evidence.outcomes) or "none yet"
-    left_out = ", ".join(f"{count} {word}" for word, count in evidence.left_out) or "none"
-    clean, trials = evidence.inside
-    return [
-        f"Attempts used: {evidence.used} ({outcomes}).",
-        f"Left out: {left_out}.",
-        f"Inside every range above: {clean} clean of {trials}.",
-        *evidence.sentences,
-    ]
 
 
 def _bullets(lines: Iterable[str]) -> str:
