@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from stirfall.storage.check import CheckFinding
 
 SCHEMA = "stirfall.check/1"
+# What is wrong with the file itself: damage, another kind of file, another version.
+_ABOUT_THE_FILE = frozenset({"file.damaged", "file.foreign", "file.newer", "file.older", "file.no_migration"})
 
 
 @click.command("check")
@@ -31,8 +33,8 @@ def command(session: Path, *, as_json: bool) -> int:
     findings = check_file(session)
     problems = [finding for finding in findings if finding.is_problem]
     for finding in problems:
-        # A file that is not there, or no session of this program, was never checked: that is no finding about it.
-        if finding.code.startswith("file.") and finding.code != "file.damaged":
+        # A file that cannot be read was never checked: that says nothing about what is in it.
+        if finding.code.startswith("file.") and finding.code not in _ABOUT_THE_FILE:
             raise FileTroubleError(finding.code, **finding.params)
     notes = [finding for finding in findings if not finding.is_problem and finding.code != "check.counts"]
     content = {} if problems else _content(session)
@@ -48,9 +50,11 @@ def command(session: Path, *, as_json: bool) -> int:
         )
         return 1 if problems else 0
     for finding in (*problems, *notes):
-        complain(f"{session}: {sentence(finding.code, finding.params)}")
+        text = sentence(finding.code, finding.params)
+        complain(text if finding.code.startswith("file.") else f"{session}: {text}")
     if problems:
-        complain(f"{session}: damaged. Work on a copy, or go back to a backup.")
+        if not all(finding.code.startswith("file.") for finding in problems):
+            complain(f"{session}: damaged. Work on a copy, or go back to a backup.")
         return 1
     _say_content(session, content)
     return 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import math
+import re
 import sys
 from collections.abc import Mapping
 
@@ -13,8 +14,11 @@ import click
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.units import MINUS, THIN_SPACE
 
+# Characters that would begin a new line or steer the terminal (ECMA-48), and the two line ends of Unicode.
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 # What a terminal that cannot show these characters gets instead.
 _PLAIN = {
+    f"{THIN_SPACE}\u00b0": " deg ",
     THIN_SPACE: " ",
     "\u202f": " ",
     "\u00a0": " ",
@@ -49,8 +53,9 @@ def say(text: str = "") -> None:
 
 
 def complain(text: str) -> None:
-    """Print one line on standard error."""
-    click.echo(for_terminal(text, getattr(sys.stderr, "encoding", None)), err=True)
+    """Print one line on standard error, whatever a file or a cell brought into the text."""
+    line = _CONTROL.sub(" ", text)
+    click.echo(for_terminal(line, getattr(sys.stderr, "encoding", None)), err=True)
 
 
 def say_json(document: Mapping[str, object]) -> None:

@@ -63,16 +63,30 @@ def test_a_request_that_cannot_be_met_is_one_line_and_code_2(
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("command", ["odds", "next", "check"])
+@pytest.mark.parametrize(("command", "code"), [("odds", 2), ("next", 2), ("check", 1)])
 def test_a_file_that_is_no_session_is_refused_and_left_as_it_is(
-    stirfall_command: Run, tmp_path: Path, command: str
+    stirfall_command: Run, tmp_path: Path, command: str, code: int
 ) -> None:
+    # To ask a letter for odds is a request that cannot be met; that a letter is no session is what a check finds.
     foreign = tmp_path / "letter.stirfall"
     foreign.write_text("Dear diary")
     told = stirfall_command(command, foreign)
-    assert told.code == 2
+    assert told.code == code
     assert str(foreign) in told.err
+    assert len(told.err.strip().splitlines()) == 1
     assert foreign.read_text() == "Dear diary"
+
+
+def test_check_finds_that_a_session_is_newer_than_the_program(stirfall_command: Run, graded: Path) -> None:
+    data = bytearray(graded.read_bytes())
+    data[60:64] = (99).to_bytes(4, "big")  # the user version: https://www.sqlite.org/fileformat.html, section 1.3
+    graded.write_bytes(data)
+    told = stirfall_command("check", graded)
+    assert told.code == 1
+    assert "newer" in told.err
+    assert json.loads(stirfall_command("check", graded, "--json").out)["problems"][0]["code"] == "file.newer"
+    assert stirfall_command("odds", graded).code == 2
+    assert graded.read_bytes() == data
 
 
 def test_an_empty_session_has_the_standard_factors(stirfall_command: Run, tmp_path: Path) -> None:
@@ -293,7 +307,19 @@ def test_an_answer_goes_into_a_pipe_that_closes_early(graded: Path) -> None:
 def test_plain_text_loses_no_digit() -> None:
     text = "\u22125\u2009°C, 3 × “x”"
     assert for_terminal(text, "utf-8") == text
-    assert for_terminal(text, "ascii") == '-5  deg C, 3 x "x"'
+    assert for_terminal(text, "ascii") == '-5 deg C, 3 x "x"'
+
+
+def test_what_a_cell_brings_into_a_message_never_begins_a_line_or_steers_the_terminal(
+    stirfall_command: Run, tmp_path: Path
+) -> None:
+    table = tmp_path / "trials.csv"
+    table.write_text('age,ok\n"1\n2",yes\n"\x1b[31m3",no\n4,yes\n5,no\n6,no\n7,no\n')
+    columns = ("--factor", "age", "--outcome", "ok", "--success", "yes")
+    told = stirfall_command("new", tmp_path / "x.stirfall", "--from", table, *columns)
+    assert told.code == 2
+    assert len(told.err.strip().split("\n")) == 3
+    assert "\x1b" not in told.err
 
 
 def test_json_carries_no_number_that_is_not_finite() -> None:
