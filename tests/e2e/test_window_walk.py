@@ -200,6 +200,7 @@ def tick_the_checklist(person: Person) -> None:
     begin = person.find(QPushButton, "finish_checklist")
     assert len(lines) > 4
     first, *others = lines.values()
+    assert person.focus() is first.box, "the keyboard is where the work starts"
     person.click(first)
     assert first.box.isChecked()
     for line in others:
@@ -343,6 +344,7 @@ def find_it_all_again(person: Person, before: tuple[Attempt, ...]) -> None:
     assert not document.read_only
     assert document.state.attempts == before
     assert not person.shell.window.parts.pages["bench"].checklist.isVisible(), "it was ticked today"
+    assert person.focus() is person.find(QWidget, "jar")
     person.press(Qt.Key.Key_3, Qt.KeyboardModifier.ControlModifier)
     person.settle()
     assert person.find(QWidget, "ledger_table").isVisible()

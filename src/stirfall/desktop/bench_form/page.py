@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from PySide6.QtCore import QEvent, QObject, QSignalBlocker, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QSignalBlocker, QSize, Qt, QTimer
 from PySide6.QtGui import QHideEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
@@ -113,6 +113,7 @@ class BenchPage(QWidget):
         self.clear.clicked.connect(model.clear)
         self.record_bar.repeat_menu.aboutToShow.connect(self._fill_repeat_menu)
         self.workspace.theme_changed.connect(self.apply_theme)
+        self.workspace.document_opened.connect(lambda: QTimer.singleShot(0, self, self._take_keyboard))
         for keys in ("Ctrl+Return", "Ctrl+Enter"):
             shortcut = QShortcut(QKeySequence(keys), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -203,6 +204,15 @@ class BenchPage(QWidget):
         """Record the attempt; when something is missing the sentence beside the button says so."""
         if self.model.record():
             self.jar.jar.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _take_keyboard(self) -> None:
+        """After opening, the keyboard is where the work starts: at the checklist of the day, else at the jar."""
+        state = self.model.state
+        if state is None or not self.isVisible():
+            return
+        lines = tuple(self.checklist.lines.values())
+        first = lines[0].box if lines and state.checklist.is_due else self.jar.jar
+        first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _finish_checklist(self) -> None:
         self.model.finish_checklist()
