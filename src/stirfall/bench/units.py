@@ -199,6 +199,7 @@ def unit_label(unit: str) -> str:
 
 
 _SPOKEN = ((1.0, "s"), (60.0, "min"), (3600.0, "h"), (86_400.0, "days"), (604_800.0, "weeks"))
+_MOST_SAID = (300, 180, 72, 60, 0)  # of each; our own choice
 _SPOKEN_BELOW = (120.0, 7200.0, 172_800.0, 2_419_200.0)
 
 
@@ -206,22 +207,19 @@ def human_time(value: float, unit: str, *, decimal: str = ".") -> str:
     """Write a duration in the unit a person would say: "90 s", "90 min", "36 h", "3 days", "5 weeks".
 
     Seconds up to 2 min, minutes up to 2 h, hours up to 48 h, days up to 28 d, then weeks; but one unit smaller
-    where that is a whole number up to 300 and the larger would be an awkward fraction: "275 s", "50 h".
+    where that is a whole number people still say and the larger would be an awkward fraction: "275 s", "50 h".
     """
     seconds = value * _SECONDS[_spelled(unit)]
     place = sum(abs(seconds) >= limit for limit in _SPOKEN_BELOW)
-    if place and _is_awkward(seconds / _SPOKEN[place][0]) and _is_handy(seconds / _SPOKEN[place - 1][0]):
-        place -= 1
+    if place and _is_awkward(seconds / _SPOKEN[place][0]):
+        smaller = seconds / _SPOKEN[place - 1][0]
+        place -= abs(smaller) <= _MOST_SAID[place - 1] and abs(smaller - round(smaller)) < 1e-6
     size, word = _SPOKEN[place]
     return f"{format_number(seconds / size, decimal=decimal)}{THIN_SPACE}{word}"
 
 
 def _is_awkward(amount: float) -> bool:
     return abs(amount * 2 - round(amount * 2)) > 1e-6
-
-
-def _is_handy(amount: float) -> bool:
-    return abs(amount) <= 300 and abs(amount - round(amount)) < 1e-6
 
 
 @dataclass(frozen=True)
