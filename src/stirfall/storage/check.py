@@ -9,7 +9,7 @@ from pathlib import Path
 
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
 from stirfall.storage.connection import record_errors
-from stirfall.storage.inspection import inspect_header, missing_parts
+from stirfall.storage.inspection import inspect_header, is_cut_off, missing_parts
 from stirfall.storage.loading import load
 from stirfall.storage.migration import schema_version
 from stirfall.storage.reading import Reading
@@ -63,6 +63,8 @@ def _findings(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
 
 
 def _pages(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
+    if is_cut_off(connection):
+        yield CheckFinding("check.page", {"detail": "the end of the file is cut off"})
     for (line,) in connection.execute(f"PRAGMA integrity_check({_MOST_FINDINGS})"):
         if line != "ok":
             yield CheckFinding("check.page", {"detail": str(line)})

@@ -36,8 +36,28 @@ def inspect_header(path: Path) -> int:
     return version
 
 
+def is_cut_off(connection: sqlite3.Connection) -> bool:
+    """Whether the file is shorter than its pages, if only by some bytes that hold nothing yet.
+
+    SQLite itself does not mind a last page that is not whole; who lost bytes should know it.
+    """
+    connection.execute("BEGIN")
+    try:
+        # The read makes sure that no other process is in the middle of a write.
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        (pages,) = connection.execute("PRAGMA page_count").fetchone()
+        (page_size,) = connection.execute("PRAGMA page_size").fetchone()
+        (_, _, file) = connection.execute("PRAGMA database_list").fetchone()
+        return Path(file).stat().st_size < int(pages) * int(page_size)
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+
+
 def quick_check(connection: sqlite3.Connection, path: Path) -> None:
     """Raise FileTroubleError ``file.damaged`` unless every page of the file can be used."""
+    if is_cut_off(connection):
+        raise FileTroubleError("file.damaged", path=str(path), detail="its end is cut off")
     lines = [str(row[0]) for row in connection.execute("PRAGMA quick_check(1)")]
     if lines != ["ok"]:
         raise FileTroubleError("file.damaged", path=str(path), detail="; ".join(lines))

@@ -77,9 +77,11 @@ def test_a_truncated_session_is_damaged(session: Path, share: float) -> None:
     assert_refused_untouched(session, "file.damaged")
 
 
-def test_a_session_that_lost_just_its_last_page_is_damaged(session: Path) -> None:
-    session.write_bytes(session.read_bytes()[:-4096])
+@pytest.mark.parametrize("lost", [1, 100, 4095, 4096])
+def test_a_session_that_lost_just_its_last_bytes_is_damaged(session: Path, lost: int) -> None:
+    session.write_bytes(session.read_bytes()[:-lost])
     assert_refused_untouched(session, "file.damaged")
+    assert [finding.is_problem for finding in check_file(session)][:1] == [True]
 
 
 @pytest.mark.parametrize("page", [1, 3, 7])

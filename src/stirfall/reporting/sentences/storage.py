@@ -89,7 +89,7 @@ SENTENCES: dict[str, str] = {
     "package.newer": "{path} has format version {version}, which is newer than this program. Update the program.",
     "package.wrong_header": "The headings of {table} do not fit: {odd}. They must be: {wanted}. Nothing was read.",
     "package.ragged": "Row {row} of {table} does not have {wanted} cells. Nothing was read.",
-    "package.bad_cells": "There are cells that cannot be used ({count}), so nothing was read: {listing}.",
+    "package.bad_cells": "{count} cells cannot be used, so nothing was read: {listing}.",
     "package.bad_row": "Row {row} of {table} contradicts itself: {why} Nothing was read.",
     "package.repeated_id": "Row {row} of {table} uses “{id}” a second time. Nothing was read.",
     "package.unknown_link": "Row {row} of {table} names “{id}”, which {target} does not hold. Nothing was read.",
