@@ -230,6 +230,7 @@ def record(person: Person, session: Path) -> None:
     person.key("Return")
     person.shoot("jar-picked")
     for name, value in (("temperature", "320 F"), ("stirring speed", "90")):
+        person.scroll_to(name, "bench_scroll")
         person.click(name)
         person.type(value)
         person.key("Return")
