@@ -52,6 +52,19 @@ def label_text(pane: OddsPane, name: str) -> str:
     return str(found.property("text"))
 
 
+@pytest.mark.parametrize("height", [620, 800])
+def test_the_title_of_the_left_axis_is_whole_whatever_the_room(pane: OddsPane, qtbot: QtBot, height: int) -> None:
+    pane.resize(690, height)
+    for _ in range(3):
+        qtbot.mouseClick(pane.headline.more, LEFT)
+        qtbot.wait(50)
+        axis = pane.curve.plot_item.getAxis("left")
+        bottom = axis.label.pos().y()  # the text runs upwards from here
+        assert axis.label.toPlainText().strip()
+        assert bottom <= axis.size().height() + 1
+        assert bottom - axis.label.boundingRect().width() >= -1
+
+
 # -- the answer --------------------------------------------------------------------------------------------
 
 

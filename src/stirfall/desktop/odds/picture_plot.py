@@ -134,6 +134,7 @@ class PicturePlot(pg.PlotWidget):
         axis = self.plot_item.getAxis(name)
         axis.setLabel(text, color=self.theme.text, **{"font-size": size})
         axis.showLabel(bool(text))
+        axis.resizeEvent()  # else a title that became shorter or longer keeps the place of the one before
 
     def set_number_axis(self, name: str, factor: Factor, low: float, high: float, length_px: float) -> None:
         """Put round ticks of ``factor`` between two values of its unit on an axis of this length."""
