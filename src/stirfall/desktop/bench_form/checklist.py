@@ -137,7 +137,7 @@ class ChecklistPanel(QFrame):
         self.lines: dict[str, CheckLine] = {}
         self._content = QWidget()
         self._column = QVBoxLayout(self._content)
-        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setContentsMargins(HALF_GAP, 0, 0, 0)  # room for the ring around a box
         self._column.setSpacing(0)
         self.count = text_label(role="muted")
         self.count.setObjectName("checklist_count")

@@ -37,7 +37,7 @@ from stirfall.desktop.theme import SPACING, Theme, set_text_role
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
 
-_ROOMY_HEIGHT, _BRIEF_HEIGHT, _LINE_PX = 900, 760, 17.0
+_ROOMY_HEIGHT, _BRIEF_HEIGHT, _LINE_PX = 900, 720, 17.0
 _LOWEST = 560
 _CONTENT, _MESSAGE = 0, 1
 
