@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import CancelToken
@@ -22,6 +23,7 @@ from stirfall.planning.jar_choice import choose_jar
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.look_ahead import Picked, pick_batch
 from stirfall.planning.reasons import give_reason, most_different, shown
+from stirfall.planning.tried import outside_counts
 
 # With no more graded attempts than this, and only one kind of outcome seen, nothing is known yet.
 FEW_ATTEMPTS = 5
@@ -30,6 +32,7 @@ _DRAWS_FOR_BEST = 1024
 _CANDIDATES = 512
 # Differences in probability below this are Monte-Carlo noise: then conditions inside the tried range win.
 _TIE = 0.005
+_MOST_OUTSIDE = 2
 
 
 @dataclass(frozen=True)
@@ -176,10 +179,21 @@ def _by_look_ahead(
     if goal is Goal.RELIABLE:
         # What is best now must be among the conditions that an attempt may improve on.
         columns = join(columns, find_best(box, draws, columns, seed)[0])
+    columns = take(columns, _near_the_tried(box, columns))
     if token is not None:
         token.raise_if_cancelled()
     known = known_columns(box, tried)
     return pick_batch(box, draws, columns, known, count=count, goal=goal, token=token)
+
+
+def _near_the_tried(box: Box, columns: Columns) -> NDArray[np.intp]:
+    """Return the candidates that leave the tried range in at most two factors at once, or in as few as possible.
+
+    A step into the unknown along every factor at once teaches little that can be told apart, and no person at a
+    bench would take it. The number two is our own choice: in simulation one cost attempts, two cost none.
+    """
+    outside = outside_counts(box.limits.tried, box.varied, columns)
+    return np.flatnonzero(outside <= max(_MOST_OUTSIDE, int(outside.min())))
 
 
 def _suggestion(model: OddsModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None) -> Suggestion:

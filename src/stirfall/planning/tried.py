@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor
@@ -60,3 +63,21 @@ def tried(state: CampaignState) -> Tried:
         MappingProxyType(ranges),
         MappingProxyType({name: frozenset(seen) for name, seen in levels.items() if seen}),
     )
+
+
+def outside_counts(
+    seen: Tried, factors: Sequence[Factor], columns: Mapping[str, NDArray[np.float64]]
+) -> NDArray[np.int_]:
+    """Return for each candidate, (c,), in how many factors it leaves what was tried; choices are level indices."""
+    counts = np.zeros(len(next(iter(columns.values()))), dtype=int)
+    for factor in factors:
+        values = columns[factor.name]
+        if factor.is_choice:
+            known = [
+                factor.levels.index(level) for level in seen.levels.get(factor.name, ()) if level in factor.levels
+            ]
+            counts += ~np.isin(values, known)
+        else:
+            low, high = seen.ranges.get(factor.name, (np.inf, -np.inf))
+            counts += (values < low) | (values > high)
+    return counts

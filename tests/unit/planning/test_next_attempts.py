@@ -168,6 +168,20 @@ def test_best_beats_every_tried_condition_and_a_dense_random_search(make_state, 
     assert found.probability.mean >= model.means(model.design.columns(rows)).max() - 0.01
 
 
+@pytest.mark.parametrize("goal", GOALS)
+def test_at_most_two_factors_leave_the_tried_range_at_once(make_state, fit, goal):
+    middle = {"age": (8.0, 16.0), "temperature": (150.0, 160.0), "stirring time": (90.0, 120.0), "dose": (4.0, 8.0)}
+    huddled = []
+    for attempt in make_state(30).attempts:
+        moved = {name: float(np.clip(attempt.conditions[name], *ends)) for name, ends in middle.items()}
+        huddled.append(replace(attempt, conditions=Conditions({**moved, "additive": "rosin"})))
+    state = make_state(tuple(huddled))
+    made = suggest(fit(state), operating_limits(state), state, count=5, goal=goal)
+    assert len(made) == 5
+    assert max(len(each.outside_tried) for each in made) <= 2
+    assert any(each.outside_tried for each in made)
+
+
 def test_best_names_what_is_untested(make_state, fit):
     narrow = tuple(
         replace(
