@@ -17,6 +17,7 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.notifier import Notice
+from stirfall.desktop.recipe_page.export import FORMATS
 from stirfall.desktop.recipe_page.html import recipe_html
 from stirfall.desktop.recipe_page.page import RecipePage
 from stirfall.desktop.recipe_page.state import Source
@@ -131,6 +132,16 @@ def test_a_pdf_is_written(page: RecipePage, tmp_path: Path) -> None:
     assert page.model.export(str(tmp_path / "r.pdf"), "PDF")
     assert (tmp_path / "r.pdf").read_bytes().startswith(b"%PDF-")  # ISO 32000-1, 7.5.2
     assert [path.name for path in tmp_path.iterdir() if "r.pdf" in path.name] == ["r.pdf"]
+
+
+@pytest.mark.parametrize("kind", FORMATS)
+def test_a_recipe_takes_the_place_of_an_older_file(page: RecipePage, tmp_path: Path, kind: str) -> None:
+    # The dialog asked before: a file that is there is meant to be replaced, and by a whole one.
+    target = tmp_path / f"recipe.{FORMATS[kind][0]}"
+    target.write_bytes(b"old")
+    assert page.model.export(str(target), kind)
+    assert len(target.read_bytes()) > 1000
+    assert [path for path in tmp_path.iterdir() if "recipe" in path.name] == [target]
 
 
 def test_an_unknown_flash_point_is_said_instead_of_a_best_condition(

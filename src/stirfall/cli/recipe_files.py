@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,7 +15,7 @@ SUFFIXES = (".md", ".json", ".pdf")
 
 
 def save_recipe(recipe: Recipe, path: Path) -> Path:
-    """Write the recipe as Markdown, JSON or PDF and return the path.
+    """Write the recipe as Markdown, JSON or PDF and return the path; a file that is there stays until it is whole.
 
     Raises InputError ``recipe.suffix`` and FileTroubleError ``recipe.not_written``.
     """
@@ -28,20 +27,17 @@ def save_recipe(recipe: Recipe, path: Path) -> Path:
         if suffix == ".pdf":
             _write_pdf(recipe, path)
         else:
-            path.write_text(_text(recipe, suffix), encoding="utf-8")
+            _write_text(recipe, path, suffix)
     except OSError as error:
         raise FileTroubleError("recipe.not_written", path=str(path), why=error.strerror or "") from error
     return path
 
 
-def _text(recipe: Recipe, suffix: str) -> str:
-    if suffix == ".md":
-        from stirfall.reporting.markdown import render_markdown
+def _write_text(recipe: Recipe, path: Path, suffix: str) -> None:
+    from stirfall.reporting.recipe_text import recipe_text
+    from stirfall.storage.copies import write_atomic
 
-        return render_markdown(recipe)
-    from stirfall.reporting.json_form import recipe_json
-
-    return json.dumps(recipe_json(recipe), indent=2, ensure_ascii=False) + "\n"
+    write_atomic(path, recipe_text(recipe, ".json" if suffix == ".json" else ".md").encode("utf-8"))
 
 
 def _write_pdf(recipe: Recipe, path: Path) -> None:

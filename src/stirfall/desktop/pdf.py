@@ -21,6 +21,7 @@ from stirfall.desktop.pdf_curve import CurvePicture
 from stirfall.desktop.pdf_sheet import DOTS, FOOT, GUTTER, HALF, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
 from stirfall.reporting.recipe_parts import Recipe, Step
 from stirfall.reporting.shares import basis, in_full, interval, level_percent, percent, whole_percent
+from stirfall.storage.copies import write_atomic
 
 _SHORT = 12
 _GROUP = 8
@@ -46,7 +47,7 @@ def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple
     """Write the recipe as PDF and return what was placed where; raises FileTroubleError ``recipe.not_written``."""
     data, placed = _drawn(recipe, decimal)
     try:
-        Path(path).write_bytes(data)
+        write_atomic(Path(path), data)
     except OSError as error:
         raise FileTroubleError("recipe.not_written", path=str(path), why=error.strerror or "") from error
     return placed

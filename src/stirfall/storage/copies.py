@@ -7,6 +7,8 @@ import os
 import sqlite3
 import sys
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 
@@ -35,28 +37,32 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def copy_database(connection: sqlite3.Connection, target: Path) -> None:
-    """Write a complete copy of an open database to ``target``, replacing what was there in one step."""
+@contextmanager
+def replacing(target: Path) -> Iterator[Path]:
+    """Yield the path of a file to be written; when it is whole and on the disk it takes the place of ``target``.
+
+    When the body fails nothing is left of it, and what was there stays.
+    """
     part = temporary_beside(target)
     try:
-        connection.execute("VACUUM INTO ?", (str(part),))
+        yield part
         sync_file(part)
         part.replace(target)
     finally:
         part.unlink(missing_ok=True)
     sync_folder(target.parent)
+
+
+def copy_database(connection: sqlite3.Connection, target: Path) -> None:
+    """Write a complete copy of an open database to ``target``, replacing what was there in one step."""
+    with replacing(target) as part:
+        connection.execute("VACUUM INTO ?", (str(part),))
 
 
 def write_atomic(target: Path, data: bytes) -> None:
     """Write a small file whole or not at all; what was there stays until the new bytes are on the disk."""
-    part = temporary_beside(target)
-    try:
+    with replacing(target) as part:
         part.write_bytes(data)
-        sync_file(part)
-        part.replace(target)
-    finally:
-        part.unlink(missing_ok=True)
-    sync_folder(target.parent)
 
 
 def put_in_place(part: Path, target: Path) -> None:

@@ -252,6 +252,22 @@ def test_a_recipe_past_the_flash_margin_says_so(stirfall_command: Run, graded: P
     assert told.err.strip()
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a limit on the size of files")
+@pytest.mark.parametrize("suffix", ["md", "json", "pdf"])
+def test_a_recipe_that_finds_no_room_leaves_the_old_one(graded: Path, tmp_path: Path, suffix: str) -> None:
+    old = tmp_path / "out" / f"recipe.{suffix}"
+    old.parent.mkdir()
+    old.write_text("the old recipe")
+    # The shell's limit counts blocks of 512 or 1024 bytes; every recipe is larger than four of them.
+    command = f'ulimit -f 4; exec "{sys.executable}" -m stirfall recipe "{graded}" --out "{old}"'
+    environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen"}
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, env=environment, check=False)
+    assert done.returncode == 2, done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert old.read_text() == "the old recipe"
+    assert list(old.parent.iterdir()) == [old]
+
+
 def test_check_counts_what_a_session_holds(stirfall_command: Run, graded: Path) -> None:
     told = stirfall_command("check", graded, "--json")
     assert told.code == 0

@@ -10,12 +10,27 @@ import pytest
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.records import CampaignSettings, Lot
 from stirfall.session.document import Document
-from stirfall.storage.copies import copy_database, put_in_place, write_atomic
+from stirfall.storage.copies import copy_database, put_in_place, replacing, write_atomic
 
 
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
     return tmp_path / "trial.stirfall"
+
+
+def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(tmp_path: Path) -> None:
+    target = tmp_path / "recipe.md"
+    target.write_bytes(b"old")
+
+    def write_half() -> None:
+        with replacing(target) as part:
+            part.write_bytes(b"ne")
+            raise ValueError("half way")
+
+    with pytest.raises(ValueError, match="half way"):
+        write_half()
+    assert target.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [target]
 
 
 def test_a_copy_onto_the_session_or_onto_an_open_session_or_into_nowhere_is_refused(
