@@ -233,6 +233,9 @@ def record_an_attempt(person: Person, session: Path) -> None:
     person.click_on("record")
     assert person.touches <= MOST_TOUCHES
     person.settle()
+    assert person.find(QWidget, "jar").visibleRegion().boundingRect().height() > 30, (
+        "the next jar is asked for in view"
+    )
     last = in_the_file(session)[-1]
     assert (len(in_the_file(session)), last.number) == (count + 1, document.state.attempts[-1].number)
     assert (last.parted, last.pooled, last.outcome) == (Parted.YES, Pooled.BEADS, Outcome.PARTED_BEADS)

@@ -113,6 +113,7 @@ class BenchPage(QWidget):
         self.clear.clicked.connect(model.clear)
         self.record_bar.repeat_menu.aboutToShow.connect(self._fill_repeat_menu)
         self.workspace.theme_changed.connect(self.apply_theme)
+        self.workspace.form_requested.connect(self._to_top)
         self.workspace.document_opened.connect(lambda: QTimer.singleShot(0, self, self._take_keyboard))
         for keys in ("Ctrl+Return", "Ctrl+Enter"):
             shortcut = QShortcut(QKeySequence(keys), self)
@@ -203,7 +204,12 @@ class BenchPage(QWidget):
     def record(self) -> None:
         """Record the attempt; when something is missing the sentence beside the button says so."""
         if self.model.record():
+            self._to_top()
             self.jar.jar.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _to_top(self, *_unused: object) -> None:
+        """Show where the form begins: with the jar, and with the words that say what filled it in."""
+        self.scroller.verticalScrollBar().setValue(0)
 
     def _take_keyboard(self) -> None:
         """After opening, the keyboard is where the work starts: at the checklist of the day, else at the jar."""
