@@ -215,7 +215,11 @@ def human_time(value: float, unit: str, *, decimal: str = ".") -> str:
         smaller = seconds / _SPOKEN[place - 1][0]
         place -= abs(smaller) <= _MOST_SAID[place - 1] and abs(smaller - round(smaller)) < 1e-6
     size, word = _SPOKEN[place]
-    return f"{format_number(seconds / size, decimal=decimal)}{THIN_SPACE}{word}"
+    amount = seconds / size
+    if _is_awkward(amount):
+        digits = 2 if abs(amount) < 10 or (word in ("s", "min") and abs(amount) < 100) else 3
+        amount = float(f"{amount:.{digits}g}")
+    return f"{format_number(amount, decimal=decimal)}{THIN_SPACE}{word}"
 
 
 def _is_awkward(amount: float) -> bool:

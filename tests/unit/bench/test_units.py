@@ -161,7 +161,8 @@ def test_a_quantity_is_shown_with_a_thin_space_and_a_true_minus() -> None:
         (2.1, "h", "126 min"),
         (31, "days", "31 days"),
         (60, "h", "2.5 days"),
-        (90.5, "h", "3.77 days"),
+        (90.5, "h", "3.8 days"),
+        (0.61, "h", "37 min"),
         (5, "weeks", "5 weeks"),
     ],
 )

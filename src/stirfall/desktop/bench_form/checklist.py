@@ -66,7 +66,8 @@ class CautionStrip(QFrame):
     def show_state(self, cautions: Cautions) -> None:
         """Show the cautions of a class."""
         self.headline.setText(f"⚠ <b>{cautions.headline}</b>")
-        self.lines.setText("\n".join(f"• {line}" for line in vital_lines(cautions)))
+        # One paragraph, not a list: the strip must leave room for the form on a low screen.
+        self.lines.setText(" ".join(_unbroken(f"• {line}") for line in vital_lines(cautions)))
         items = "".join(
             f"<p style='margin:0 0 6px 0'>{_unbroken(item.text)}<br><i>Source: {item.source}</i></p>"
             for item in cautions.items
@@ -75,6 +76,7 @@ class CautionStrip(QFrame):
         self.more.setAccessibleDescription(f"{len(cautions.items)} cautions with their sources")
 
     def _show_all(self, shown: bool) -> None:
+        self.lines.setHidden(shown)  # the full list holds them
         self.full.setVisible(shown)
         self.full.setMinimumHeight(160 if shown else 0)
         self.more.setText("Fewer" if shown else "All cautions")

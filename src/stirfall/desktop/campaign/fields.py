@@ -28,7 +28,7 @@ _LINES = (
     ("flash", "&Flash point of this bottle", "such as 225 C; empty when unknown"),
 )
 _DETAIL_LINES = (
-    ("level", "&Interval level", "per cent"),
+    ("level", "&Interval level, %", "such as 95"),
     ("intercept_sd", "Prior sd, &base rate", ""),
     ("effect_sd", "Prior sd, &effects", ""),
 )
