@@ -2,9 +2,10 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -336,6 +337,40 @@ def test_what_a_cell_brings_into_a_message_never_begins_a_line_or_steers_the_ter
     assert told.code == 2
     assert len(told.err.strip().split("\n")) == 3
     assert "\x1b" not in told.err
+
+
+def keys_of(value: object) -> Iterator[str]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield key
+            # What stands in conditions are names of factors.
+            yield from () if key == "conditions" else keys_of(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from keys_of(inner)
+
+
+def test_the_guide_names_every_key_of_every_json_document(
+    stirfall_command: Run, graded: Path, tmp_path: Path
+) -> None:
+    table, grouped = tmp_path / "grouped.csv", tmp_path / "grouped.stirfall"
+    table.write_text("speed,k,n\n20,1,6\n60,3,6\n90,2,6\n140,5,6\n")
+    made = stirfall_command(
+        *("new", grouped, "--from", table, "--factor", "speed", "--outcome", "k", "--trials", "n")
+    )
+    assert made.code == 0
+    at = ("--at", "sample age=24", "--at", "temperature=150")
+    asked = [
+        ("odds", graded, *at),
+        ("odds", graded, "--gates", "one", "--method", "ml"),
+        ("odds", grouped, "--method", "ml", "--at", "speed=90"),
+        ("next", graded),
+        ("check", graded),
+    ]
+    keys = {key for one in asked for key in keys_of(json.loads(stirfall_command(*one, "--json").out))}
+    guide = (Path(__file__).parents[3] / "resources" / "guide" / "command_line.md").read_text(encoding="utf-8")
+    assert {"null_deviance", "log_marginal", "struck out", "outside_tried"} <= keys
+    assert sorted(key for key in keys if not re.search(rf"\b{re.escape(key)}\b", guide)) == []
 
 
 def test_json_carries_no_number_that_is_not_finite() -> None:
