@@ -19,6 +19,7 @@ _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 # What a terminal that cannot show these characters gets instead.
 _PLAIN = {
     f"{THIN_SPACE}\u00b0": " deg ",
+    " \u00b0": " deg ",
     THIN_SPACE: " ",
     "\u202f": " ",
     "\u00a0": " ",

@@ -42,13 +42,24 @@ def conditions_at(factors: tuple[Factor, ...], texts: Sequence[str]) -> Conditio
     """Read ``--at NAME=VALUE`` texts; raises InputError ``at.unreadable``, ``at.twice`` and those of the values."""
     given: dict[str, str] = {}
     for text in texts:
-        name, equals, value = text.partition("=")
-        if not (equals and name.strip() and value.strip()):
+        name, value = _name_and_value(factors, text)
+        if not (name.strip() and value.strip()):
             raise InputError("at.unreadable", text=text)
         if name.strip().casefold() in {known.casefold() for known in given}:
             raise InputError("at.twice", name=name.strip())
         given[name.strip()] = value.strip()
     return read_conditions(factors, given)
+
+
+def _name_and_value(factors: tuple[Factor, ...], text: str) -> tuple[str, str]:
+    """Split at the equals sign that leaves a known name before it, else at the first one; no sign, no value."""
+    known = {factor.name.casefold() for factor in factors}
+    first, _, rest = text.partition("=")
+    name, value = first, rest
+    while rest and " ".join(name.split()).casefold() not in known:
+        more, _, rest = rest.partition("=")
+        name, value = f"{name}={more}", rest
+    return (name, value) if value else (first, text[len(first) + 1 :])
 
 
 def with_gates(state: CampaignState, gates: str | None) -> CampaignState:

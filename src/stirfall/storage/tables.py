@@ -119,7 +119,7 @@ def read_attempt_table(path: Path, mapping: TableMapping) -> TableContent:
     if len(set(names)) != len(names):
         raise InputError("table.factor_twice")
     results = reader.results(mapping)
-    groups = reader.table.column(mapping.group) if mapping.group else ("",) * len(reader.table.rows)
+    groups = _lots(reader.table.column(mapping.group)) if mapping.group else ("",) * len(reader.table.rows)
     if reader.bad:
         raise _bad_cells(reader.table.name, reader.bad)
     attempts = tuple(
@@ -144,6 +144,12 @@ def read_attempt_table(path: Path, mapping: TableMapping) -> TableContent:
         two_gates=mapping.two_gates,
         constant=tuple(factor.name for factor, _, constant in columns if constant),
     )
+
+
+def _lots(cells: Sequence[str]) -> tuple[str, ...]:
+    """Return the name of each row's lot, blank where it is unknown; letter case does not make another lot."""
+    first: dict[str, str] = {}
+    return tuple("" if _is_missing(cell) else first.setdefault(cell.casefold(), cell) for cell in cells)
 
 
 def _bad_cells(table: str, cells: Sequence[BadCell]) -> InputError:

@@ -339,6 +339,18 @@ def test_what_a_cell_brings_into_a_message_never_begins_a_line_or_steers_the_ter
     assert "\x1b" not in told.err
 
 
+def test_a_heading_with_an_equals_sign_can_be_asked_for(stirfall_command: Run, tmp_path: Path) -> None:
+    table, session = tmp_path / "t.csv", tmp_path / "t.stirfall"
+    table.write_text("a=b,ok\n1,yes\n2,no\n4,yes\n")
+    columns = ("--factor", "a=b=h", "--outcome", "ok", "--success", "yes")
+    assert stirfall_command("new", session, "--from", table, *columns).code == 0
+    told = stirfall_command("odds", session, "--at", "A=b = 90 min", "--json")
+    assert json.loads(told.out)["conditions"] == {"a=b": 1.5}
+    unknown = stirfall_command("odds", session, "--at", "a=3")
+    assert unknown.code == 2
+    assert "“a”" in unknown.err
+
+
 def keys_of(value: object) -> Iterator[str]:
     if isinstance(value, dict):
         for key, inner in value.items():

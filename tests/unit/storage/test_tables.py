@@ -147,6 +147,13 @@ def test_a_grouped_row_without_both_counts_has_no_result_and_one_without_trials_
     assert _bad_cells(tmp_path, "t,k,n\n1,2,6\n2,1,\n", mapping) == [(3, "n", "table.no_trials")]
 
 
+def test_lots_are_told_apart_by_more_than_letter_case_and_an_unknown_one_is_none(tmp_path: Path) -> None:
+    mapping = TableMapping((FactorColumn("t"),), outcome="ok", success=("1",), group="lot")
+    content = _read(tmp_path, "t,lot,ok\n1,North,1\n2,north,0\n3,NA,1\n4,,0\n5,South,1\n", mapping)
+    assert [lot.id for lot in content.lots] == ["North", "South"]
+    assert [attempt.lot_id for attempt in content.attempts] == ["North", "North", None, None, "South"]
+
+
 def test_grouped_rows_keep_their_counts(tmp_path: Path) -> None:
     mapping = TableMapping((FactorColumn("dose"),), outcome="killed", trials="n")
     content = _read(tmp_path, "dose,n,killed\n1.7,59,6\n1.8,60,13\n", mapping)
