@@ -106,6 +106,7 @@ class FactorsDialog(FramedDialog):
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(FIELDS.index("levels"), QHeaderView.ResizeMode.Stretch)
         header.setHighlightSections(False)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         return table
 
     def _make_content(self) -> QWidget:
