@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 from collections.abc import Iterator, Mapping, Sequence
@@ -41,7 +42,7 @@ def create_session_file(
 ) -> None:
     """Write a new session file under a name that is free; complete, or not there at all.
 
-    Raises FileTroubleError ``file.exists``, ``file.no_folder`` and other ``file.*``.
+    Raises FileTroubleError ``file.exists``, ``file.no_folder``, ``file.folder_closed`` and other ``file.*``.
     """
     if path.is_symlink() or path.exists():
         raise FileTroubleError("file.exists", path=str(path))
@@ -50,14 +51,24 @@ def create_session_file(
     part = temporary_beside(path)
     with file_errors(path):
         try:
+            _make_empty(part, path)
             _fill(part, state, corrections, created_at)
             put_in_place(part, path)
         finally:
             part.unlink(missing_ok=True)
 
 
+def _make_empty(part: Path, path: Path) -> None:
+    """Make an empty file; raises FileTroubleError ``file.folder_closed`` where the folder takes no new file."""
+    try:
+        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
+    except OSError as error:
+        if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+            raise FileTroubleError("file.folder_closed", path=str(path), folder=str(path.parent)) from error
+        raise
+
+
 def _fill(part: Path, state: CampaignState, corrections: Sequence[Correction], created_at: datetime) -> None:
-    os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
     connection = connect(part, False)
     try:
         connection.execute("PRAGMA journal_mode = DELETE")

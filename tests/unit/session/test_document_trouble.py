@@ -225,6 +225,14 @@ def test_the_right_to_write_is_free_again_after_closing(document: Document, path
     assert list(path.parent.iterdir()) == [path]
 
 
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="needs a folder that takes files from nobody")
+def test_a_folder_that_takes_no_new_file_is_named() -> None:
+    with pytest.raises(FileTroubleError) as caught:
+        Document.create("/sys/trial.stirfall", CampaignSettings())
+    assert caught.value.code == "file.folder_closed"
+    assert "/sys." in error_sentence(caught.value)
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="rights of folders work differently there")
 def test_a_session_in_a_folder_that_may_not_be_written_opens_read_only() -> None:
     script = (

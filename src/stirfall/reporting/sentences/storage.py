@@ -6,6 +6,7 @@ SENTENCES: dict[str, str] = {
     "shipped.missing": "The part “{path}” of the program is missing. Install Stirfall again.",
     "file.exists": "{path} exists already. Choose another name; nothing was overwritten.",
     "file.no_folder": "The folder {folder} does not exist or cannot be read. Choose another folder.",
+    "file.folder_closed": "No file may be made in the folder {folder}. Choose another folder.",
     "file.missing": "{path} was not found. Check the name, or whether its drive is connected.",
     "file.is_folder": "{path} is a folder. Choose the session file in it.",
     "file.no_permission": "You may not read or write {path}. Ask for the right, or work on a copy of your own.",
