@@ -16,9 +16,9 @@ from stirfall.cli.session_arguments import (
     conditions_at,
     gates_option,
     json_option,
+    number_of_gates,
     open_to_read,
     session_argument,
-    with_gates,
 )
 
 if TYPE_CHECKING:
@@ -45,19 +45,20 @@ def command(session: Path, *, at: tuple[str, ...], method: str, gates: str | Non
     Exit code 1 when maximum likelihood is asked for and does not exist.
     """
     with open_to_read(session) as document:
-        state = with_gates(document.state, gates)
+        state = document.state
+        decreed = number_of_gates(state, gates)
         given = conditions_at(state.factors, at)
         head = _head(document, method)
     if method == "ml":
         from stirfall.cli.odds_ml import fit_campaign, ml_json, ml_lines
 
-        answer = fit_campaign(state, given)
+        answer = fit_campaign(state, given, decreed)
         _print({**head, **ml_json(answer)} if as_json else ml_lines(state, answer))
         return 0 if answer.exists else 1
     from stirfall.cli.odds_posterior import posterior_json, posterior_lines
     from stirfall.session.analysis import analyse
 
-    analysis = analyse(state)
+    analysis = analyse(state, gates=decreed)
     chosen = choose(analysis, given)
     _print({**head, **posterior_json(analysis, chosen)} if as_json else posterior_lines(analysis, chosen))
     return 0

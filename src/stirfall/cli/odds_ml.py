@@ -42,12 +42,12 @@ class MlAnswer:
         return all(fit.fit.exists for fit in self.fits.values())
 
 
-def fit_campaign(state: CampaignState, given: Conditions) -> MlAnswer:
-    """Fit a campaign by maximum likelihood; raises InputError ``conditions.missing``."""
+def fit_campaign(state: CampaignState, given: Conditions, gates: int | None = None) -> MlAnswer:
+    """Fit by maximum likelihood, ``gates`` as in ``analyse``; raises InputError ``conditions.missing``."""
     from stirfall.inference.ml_table import fit_ml_table
     from stirfall.inference.table import build_table
 
-    design, table = build_table(state)
+    design, table = build_table(state, gates=gates)
     parts = _gate_tables(table)
     fits = {name: fit_ml_table(part, design) for name, part in parts.items()}
     trials = round(float(next(iter(parts.values())).clean_n.sum()))

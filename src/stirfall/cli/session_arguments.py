@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -62,10 +61,8 @@ def _name_and_value(factors: tuple[Factor, ...], text: str) -> tuple[str, str]:
     return (name, value) if value else (first, text[len(first) + 1 :])
 
 
-def with_gates(state: CampaignState, gates: str | None) -> CampaignState:
-    """Return the campaign with one gate or two where ``--gates`` says so; raises ``odds.gates_not_graded``."""
-    if gates is None:
-        return state
+def number_of_gates(state: CampaignState, gates: str | None) -> int | None:
+    """Return what ``--gates`` says, None where it says nothing; raises InputError ``odds.gates_not_graded``."""
     if gates == "two" and not any(attempt.parted is not None for attempt in state.attempts) and state.attempts:
         raise InputError("odds.gates_not_graded")
-    return replace(state, settings=replace(state.settings, gates=2 if gates == "two" else 1))
+    return None if gates is None else 1 + (gates == "two")

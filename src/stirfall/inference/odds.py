@@ -180,7 +180,7 @@ def fit_odds(
     seed: int = 0,
     token: CancelToken | None = None,
 ) -> OddsModel:
-    """Fit one gate on clean counts, or two gates where the settings say so and any attempt is graded by gates.
+    """Fit one gate on clean counts, or two gates, as the table says.
 
     Gate 2 is fitted only on rows where gate 1 said yes and the pool was observed. Without attempts the answer is
     the prior's.
@@ -194,7 +194,7 @@ def fit_odds(
         return GateFit(name, posterior, round(float(k[known].sum())), posterior.n_trials)
 
     graded = np.isfinite(table.parted)
-    if settings.gates == 2 and (graded.any() or table.gates == 2):
+    if table.gates == 2:
         seen = (table.parted == 1) & np.isfinite(table.pooled)
         gates: tuple[GateFit, ...] = (
             gate("parted", np.where(graded, table.parted, 0.0), graded.astype(float), gate_seed=2 * seed),

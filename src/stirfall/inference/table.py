@@ -65,21 +65,29 @@ class AttemptTable:
         return len(self.ids)
 
 
-def build_table(state: CampaignState, settings: CampaignSettings | None = None) -> tuple[Design, AttemptTable]:
-    """Return design and table of a campaign; ``settings`` may stand in for its own, say for one gate."""
-    return table_of(state.visible_factors, state.attempts, settings or state.settings)
+def build_table(
+    state: CampaignState, settings: CampaignSettings | None = None, *, gates: int | None = None
+) -> tuple[Design, AttemptTable]:
+    """Return design and table of a campaign; ``settings`` may stand in for its own, ``gates`` decrees 1 or 2."""
+    return table_of(state.visible_factors, state.attempts, settings or state.settings, gates=gates)
 
 
 def table_of(
-    factors: Sequence[Factor], attempts: Sequence[Attempt], settings: CampaignSettings
+    factors: Sequence[Factor],
+    attempts: Sequence[Attempt],
+    settings: CampaignSettings,
+    *,
+    gates: int | None = None,
 ) -> tuple[Design, AttemptTable]:
     """Return the design and the table of graded attempts.
 
     Struck-out, aborted and ungraded attempts are left out. A factor that fewer than half of the graded ones have
     a usable value for is dropped; then attempts that lack a value are left out. Everything left out is counted.
+    Where the settings want two gates and nothing is decreed, that side is taken which leaves out fewer attempts:
+    two gates unless more attempts are only counted than have their gates graded.
     """
     tally = dict.fromkeys(("struck", "aborted", "not_graded", "only_counted"), 0)
-    gates = _gates_in_use(attempts, settings)
+    gates = gates or _gates_in_use(attempts, settings)
     graded: list[Attempt] = []
     for attempt in attempts:
         reason = _left_out(attempt, gates)
@@ -119,9 +127,10 @@ def _design(factors: Sequence[Factor], settings: CampaignSettings) -> Design:
 
 
 def _gates_in_use(attempts: Sequence[Attempt], settings: CampaignSettings) -> int:
-    counting = [a for a in attempts if not a.aborted and not a.is_struck]
-    graded = any(a.parted is not None for a in counting)
-    return 2 if settings.gates == 2 and (graded or not any(a.clean_count for a in counting)) else 1
+    counting = [attempt for attempt in attempts if not attempt.aborted and not attempt.is_struck]
+    graded = sum(attempt.parted is not None for attempt in counting)
+    only_counted = sum(attempt.successes is not None for attempt in counting)
+    return 2 if settings.gates == 2 and graded >= only_counted else 1
 
 
 def _left_out(attempt: Attempt, gates: int) -> str | None:

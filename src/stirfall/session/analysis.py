@@ -209,10 +209,15 @@ class Analysis:
         return np.linspace(min(low, tried_low), high, points)
 
 
-def analyse(state: CampaignState, *, seed: int = 0, token: CancelToken | None = None) -> Analysis:
-    """Fit the attempts of a campaign and settle its limits; raises Cancelled when the token says so."""
+def analyse(
+    state: CampaignState, *, gates: int | None = None, seed: int = 0, token: CancelToken | None = None
+) -> Analysis:
+    """Fit the attempts of a campaign and settle its limits; ``gates`` is 1 or 2 by decree, else as the records are.
+
+    Raises Cancelled when the token says so.
+    """
     limits = operating_limits(state)
-    design, table = build_table(state)
+    design, table = build_table(state, gates=gates)
     if token is not None:
         token.raise_if_cancelled()
     model = fit_odds(table, design, state.settings, seed=seed, token=token)

@@ -80,6 +80,20 @@ def test_counts_alone_need_only_one_gate():
     assert table.clean_n.tolist() == [10, 5]
 
 
+def test_a_first_graded_attempt_does_not_throw_away_the_counts_of_an_imported_table():
+    # Twenty counted attempts, then the two questions begin to be asked: the model keeps the larger side.
+    counted = [attempt(n, successes=n % 2, trials=1) for n in range(1, 21)]
+    graded = [attempt(n, parted=Parted.YES, pooled=Pooled.ONE_POOL) for n in range(21, 51)]
+    _, table = build_table(state(counted + graded[:1]))
+    assert (table.gates, table.counts.used, table.counts.left_out) == (1, 21, 0)
+    _, table = build_table(state(counted + graded[:20]))
+    assert (table.gates, table.counts.used, table.counts.only_counted) == (2, 20, 20)
+    _, table = build_table(state(counted + graded[:1]), gates=2)
+    assert (table.gates, table.counts.used, table.counts.only_counted) == (2, 1, 20)
+    _, table = build_table(state(graded), gates=1)
+    assert (table.gates, table.counts.used) == (1, 30)
+
+
 def test_a_new_campaign_keeps_its_two_gates_and_all_factors():
     design, table = build_table(state([]))
     assert (table.gates, table.rows, table.counts.used) == (2, 0, 0)
