@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -13,6 +14,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdi
 
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted
+from stirfall.desktop.bench_form.checklist import CheckLine
 from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.bench_form.look import TARGET
 from stirfall.desktop.bench_form.page import BenchPage
@@ -21,7 +23,7 @@ from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, THEMES, apply_theme, contrast
 from stirfall.reporting.cautions import load_cautions
-from stirfall.session.commands import TickChecklist
+from stirfall.session.commands import ChangeSettings, TickChecklist
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
@@ -425,3 +427,16 @@ def test_the_wheel_over_a_field_never_changes_it(page: BenchPage) -> None:
         assert page.model.state is not None
         assert page.model.state.form.jar_id == "J3"
         assert page.model.state.form.started_at == page.workspace.document.now()  # type: ignore[union-attr]
+
+
+def test_another_class_of_metal_shows_its_own_checklist_and_nothing_of_the_old_one(
+    qtbot: QtBot, workspace: Workspace, document: Document
+) -> None:
+    page = shown(qtbot, workspace, document)
+    for material in (MaterialClass.SUPEROXIDE_FORMER, MaterialClass.BASE_METAL, MaterialClass.ALKALI_METAL):
+        workspace.execute(ChangeSettings(replace(document.state.settings, material=material)))
+        lines = [line for line in page.findChildren(CheckLine) if line.isVisible()]
+        assert [line.box.accessibleName() for line in lines] == [
+            item.text for item in load_cautions(material).checklist
+        ]
+    workspace.close_document()

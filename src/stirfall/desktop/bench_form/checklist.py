@@ -135,7 +135,7 @@ class ChecklistPanel(QFrame):
         super().__init__()
         self.setObjectName("checklist")
         set_surface_role(self, "raised")
-        self._keys: tuple[str, ...] = ()
+        self._items: tuple[Caution, ...] = ()
         self.lines: dict[str, CheckLine] = {}
         self._content = QWidget()
         self._column = QVBoxLayout(self._content)
@@ -161,9 +161,9 @@ class ChecklistPanel(QFrame):
     def show_state(self, state: ChecklistState) -> None:
         """Show which lines are ticked."""
         keys = tuple(item.key for item in state.items)
-        if keys != self._keys:
+        if state.items != self._items:  # two classes may share a key and differ in its words
             self._rebuild(state.items)
-            self._keys = keys
+            self._items = state.items
         for key, line in self.lines.items():
             with QSignalBlocker(line.box):
                 line.box.setChecked(key in state.ticked)
@@ -176,6 +176,7 @@ class ChecklistPanel(QFrame):
     def _rebuild(self, items: tuple[Caution, ...]) -> None:
         for line in self.lines.values():
             self._column.removeWidget(line)
+            line.hide()  # it is deleted later, and must not be seen until then
             line.deleteLater()
         self.lines = {}
         for item in items:

@@ -144,6 +144,7 @@ class NoteAndPhotos(QWidget):
     def _rebuild(self, photos: tuple[str, ...]) -> None:
         while (item := self._list.takeAt(0)) is not None:
             if (old := item.widget()) is not None:
+                old.hide()
                 old.deleteLater()
         for path in photos:
             line = QWidget()
