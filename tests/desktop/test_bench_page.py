@@ -434,7 +434,9 @@ def test_another_class_of_metal_shows_its_own_checklist_and_nothing_of_the_old_o
 ) -> None:
     page = shown(qtbot, workspace, document)
     for material in (MaterialClass.SUPEROXIDE_FORMER, MaterialClass.BASE_METAL, MaterialClass.ALKALI_METAL):
+        old = page.findChildren(CheckLine)
         workspace.execute(ChangeSettings(replace(document.state.settings, material=material)))
+        assert not any(line.isVisible() for line in old)
         wanted = [item.text for item in load_cautions(material).checklist]
 
         def is_right(wanted: list[str] = wanted) -> bool:
