@@ -17,7 +17,7 @@ from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Value, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings, Lot, Masses, computed_ages
+from stirfall.bench.records import Attempt, CampaignSettings, Lot, Masses, computed_ages, find_factor
 from stirfall.bench.typed import read_conditions, read_grade
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from stirfall.reporting.recipe import Recipe
     from stirfall.session.analysis import Analysis
 
-Given = Mapping[str, str | SupportsFloat]
+Given = Mapping[str, str | SupportsFloat | None]
 _Arguments = ParamSpec("_Arguments")
 _Answer = TypeVar("_Answer")
 
@@ -65,7 +65,7 @@ class OtherSettings(TypedDict, total=False):
 
 
 class AttemptChanges(TypedDict, total=False):
-    """What ``Campaign.correct`` can change; ``conditions`` names only the values that change."""
+    """What ``Campaign.correct`` can change; ``conditions`` names only the values that change, None removes one."""
 
     conditions: Given
     parted: str | None
@@ -240,8 +240,8 @@ class Campaign:
             jar_id=jar,
             parted=_grade(parted, Parted),
             pooled=_grade(pooled, Pooled),
-            successes=None if clean is None else int(clean),
-            trials=trials,
+            successes=None if clean is None else _whole(clean, "clean"),
+            trials=_whole(trials, "trials"),
             aborted=bool(aborted),
             abort_reason=aborted if isinstance(aborted, str) else "",
             masses=_weighed(masses),
@@ -343,18 +343,33 @@ def _grade(given: str | None, kind: type[_Grade]) -> _Grade | None:
     return None if given is None else read_grade(given, kind)
 
 
+def _whole(given: SupportsFloat, name: str) -> int:
+    """Return a count of any number type as a plain one; raises InputError ``script.not_a_count``."""
+    try:
+        number = float(given)
+    except (TypeError, ValueError):
+        raise InputError("script.not_a_count", name=name, value=given) from None
+    if not number.is_integer():
+        raise InputError("script.not_a_count", name=name, value=number)
+    return int(number)
+
+
 def _changed_fields(factors: tuple[Factor, ...], attempt: Attempt, changes: AttemptChanges) -> dict[str, object]:
     """Turn the words of ``correct`` into fields of ``Attempt``."""
     fields: dict[str, object] = {}
     if "conditions" in changes:
-        changed = read_conditions(factors, changes["conditions"])
-        fields["conditions"] = Conditions({**attempt.conditions, **changed})
+        given = changes["conditions"]
+        named = {find_factor(factors, name).name for name in given}
+        kept = {name: value for name, value in attempt.conditions.items() if name not in named}
+        fields["conditions"] = Conditions({**kept, **read_conditions(factors, given)})
     if "parted" in changes:
         fields["parted"] = _grade(changes["parted"], Parted)
     if "pooled" in changes:
         fields["pooled"] = _grade(changes["pooled"], Pooled)
     if "clean" in changes:
-        fields["successes"] = None if changes["clean"] is None else int(changes["clean"])
+        fields["successes"] = None if changes["clean"] is None else _whole(changes["clean"], "clean")
+    if "trials" in changes:
+        fields["trials"] = _whole(changes["trials"], "trials")
     if "masses" in changes:
         fields["masses"] = _weighed(changes["masses"])
     if "at" in changes:
@@ -362,7 +377,7 @@ def _changed_fields(factors: tuple[Factor, ...], attempt: Attempt, changes: Atte
     if "aborted" in changes:
         reason = changes["aborted"]
         fields |= {"aborted": bool(reason), "abort_reason": reason if isinstance(reason, str) else ""}
-    plain = {"trials": "trials", "lot": "lot_id", "jar": "jar_id", "note": "note"}
+    plain = {"lot": "lot_id", "jar": "jar_id", "note": "note"}
     fields |= {plain[name]: value for name, value in changes.items() if name in plain}
     return fields
 

@@ -7,11 +7,13 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeVar
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.units import unit_kind
 
 Value = float | str
+_Word = TypeVar("_Word", bound=StrEnum)
 
 
 class Scale(StrEnum):
@@ -59,16 +61,23 @@ class Factor:
     def __post_init__(self) -> None:
         """Normalise text and numbers, guess the role where none was given, and check the whole."""
         object.__setattr__(self, "name", " ".join(self.name.split()))
-        object.__setattr__(self, "scale", Scale(self.scale))
+        object.__setattr__(self, "unit", self.unit or "")
+        object.__setattr__(self, "scale", self._member(Scale, self.scale, "factor.scale_unknown"))
         object.__setattr__(self, "levels", tuple(str(level) for level in self.levels))
-        role = guess_role(self.name, self.unit) if self.role is None else Role(self.role)
-        object.__setattr__(self, "role", role)
+        role = guess_role(self.name, self.unit) if self.role is None else self.role
+        object.__setattr__(self, "role", self._member(Role, role, "factor.role_unknown"))
         if not self.name:
             raise InputError("factor.unnamed")
         if self.levels:
             self._check_choice()
         else:
             self._check_number()
+
+    def _member(self, kind: type[_Word], given: str, code: str) -> _Word:
+        try:
+            return kind(given)
+        except ValueError:
+            raise InputError(code, name=self.name, given=given, known=", ".join(kind)) from None
 
     def _check_choice(self) -> None:
         if len(set(self.levels)) != len(self.levels):
@@ -77,17 +86,30 @@ class Factor:
             raise InputError("factor.default_not_a_level", name=self.name, value=self.default)
 
     def _check_number(self) -> None:
-        if self.low is None or self.high is None:
+        low, high = self._plain_number(self.low), self._plain_number(self.high)
+        if low is None or high is None:
             raise InputError("factor.no_range", name=self.name)
-        low, high = float(self.low), float(self.high)
         object.__setattr__(self, "low", low)
         object.__setattr__(self, "high", high)
         if not (math.isfinite(low) and math.isfinite(high)) or not low < high:
             raise InputError("factor.range_reversed", name=self.name, low=low, high=high)
         if self.scale is Scale.LOG and low <= 0:
             raise InputError("factor.log_needs_positive", name=self.name, low=low)
-        if self.step is not None and not (math.isfinite(self.step) and self.step > 0):
+        step, default = self._plain_number(self.step), self._plain_number(self.default)
+        if self.step is not None and not (step is not None and math.isfinite(step) and step > 0):
             raise InputError("factor.step_not_positive", name=self.name, step=self.step)
+        if self.default is not None and not (default is not None and math.isfinite(default)):
+            raise InputError("factor.default_not_a_number", name=self.name, value=self.default)
+        object.__setattr__(self, "step", step)
+        object.__setattr__(self, "default", default)
+
+    @staticmethod
+    def _plain_number(given: Value | None) -> float | None:
+        """Return a plain number, which files can hold, or None where there is none."""
+        try:
+            return None if given is None else float(given)
+        except (TypeError, ValueError):
+            return None
 
     @property
     def is_choice(self) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from operator import index
 from types import MappingProxyType
 
 from stirfall.bench.ages import age_h
@@ -15,6 +16,13 @@ from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
 from stirfall.bench.units import convert, unit_kind
 
 INVENTED_NOTICE = "Invented data, for learning the tool"
+
+
+def _make_plain(record: object, name: str, kind: type[int] | type[float]) -> None:
+    """Turn a number of another library in the field of a frozen record into the plain one, which files can hold."""
+    value = getattr(record, name)
+    if value is not None and type(value) is not kind:
+        object.__setattr__(record, name, float(value) if kind is float else index(value))
 
 
 @dataclass(frozen=True)
@@ -36,7 +44,10 @@ class CampaignSettings:
     products: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
-        """Check ranges; raises InputError ``settings.*``."""
+        """Make plain numbers of whatever a script gave, and check ranges; raises InputError ``settings.*``."""
+        for name in ("melting_point_c", "oil_flash_c", "level", "intercept_prior_sd", "effect_prior_sd"):
+            _make_plain(self, name, float)
+        _make_plain(self, "gates", int)
         if self.gates not in (1, 2):
             raise InputError("settings.gates", value=self.gates)
         if not 0.5 <= self.level < 1:
@@ -81,8 +92,9 @@ class Masses:
     additive_g: float | None = None
 
     def __post_init__(self) -> None:
-        """Refuse negative masses with InputError ``mass.negative``."""
-        for name, value in vars(self).items():
+        """Make plain numbers, and refuse negative masses with InputError ``mass.negative``."""
+        for name, value in tuple(vars(self).items()):
+            _make_plain(self, name, float)
             if value is not None and not value >= 0:
                 raise InputError("mass.negative", name=name, value=value)
 
@@ -126,6 +138,8 @@ class Attempt:
 
     def __post_init__(self) -> None:
         """Check that counts and gates make sense; raises InputError ``attempt.*``."""
+        _make_plain(self, "trials", int)
+        _make_plain(self, "successes", int)
         if self.trials < 1:
             raise InputError("attempt.no_trials", trials=self.trials)
         if self.successes is not None and not 0 <= self.successes <= self.trials:

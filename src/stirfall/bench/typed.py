@@ -45,10 +45,14 @@ def read_value(factor: Factor, given: str | SupportsFloat) -> Value:
     return number
 
 
-def read_conditions(factors: tuple[Factor, ...], given: Mapping[str, str | SupportsFloat]) -> Conditions:
-    """Return conditions from factor names and values as typed; raises InputError for an unknown name or value."""
+def read_conditions(factors: tuple[Factor, ...], given: Mapping[str, str | SupportsFloat | None]) -> Conditions:
+    """Return conditions from factor names and values as typed; None is unknown, like a name that is not there.
+
+    Raises InputError for an unknown name or value.
+    """
     pairs = []
     for name, value in given.items():
         factor = find_factor(factors, name)
-        pairs.append((factor.name, read_value(factor, value)))
+        if value is not None:
+            pairs.append((factor.name, read_value(factor, value)))
     return Conditions(pairs)

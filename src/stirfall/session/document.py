@@ -39,6 +39,7 @@ class Document:
         """Read the whole session from an open file."""
         self._file = file
         self._clock = clock
+        self._is_closed = False
         self._history = History()
         self._listeners: list[Listener] = []
         self._fingerprint: tuple[CampaignState, str] | None = None
@@ -262,11 +263,14 @@ class Document:
         self._file.save_copy(Path(path))
 
     def _require_writable(self) -> None:
+        if self._is_closed:
+            raise InputError("session.closed", path=str(self.path))
         if self._file.read_only:
             raise InputError("session.read_only", path=str(self.path))
 
     def close(self) -> None:
         """Close the file and let others write it; doing so twice is harmless."""
+        self._is_closed = True
         self._file.close()
 
     def __enter__(self) -> Self:

@@ -71,6 +71,10 @@ def test_the_middle_of_a_log_range_is_its_geometric_mean() -> None:
         ({"name": "x", "low": 0, "high": 1, "step": 0}, "factor.step_not_positive"),
         ({"name": "x", "levels": ("a", "a")}, "factor.levels_repeat"),
         ({"name": "x", "levels": ("a", "b"), "default": "c"}, "factor.default_not_a_level"),
+        ({"name": "x", "low": 1, "high": 2, "default": "c"}, "factor.default_not_a_number"),
+        ({"name": "x", "low": "a", "high": 2}, "factor.no_range"),
+        ({"name": "x", "low": 1, "high": 2, "scale": "sqrt"}, "factor.scale_unknown"),
+        ({"name": "x", "low": 1, "high": 2, "role": "hero"}, "factor.role_unknown"),
     ],
 )
 def test_a_factor_that_contradicts_itself_is_refused(arguments: dict[str, object], code: str) -> None:

@@ -49,6 +49,46 @@ def test_attempts_are_recorded_from_numbers_and_typed_text(campaign: Campaign) -
         assert [attempt.number for attempt in campaign.attempts] == [1, 2, 3, 4]
 
 
+def test_numbers_of_other_libraries_are_kept_as_plain_ones(tmp_path: Path) -> None:
+    # A loop over a table hands over numpy scalars, which neither JSON nor SQLite knows.
+    path = tmp_path / "np.stirfall"
+    factor = Factor("speed", low=np.int64(1), high=np.float32(3), step=np.int64(1))
+    with Campaign.new(
+        path, factors=[factor], melting_point_c=np.int64(100), oil_flash_c=np.float64(200), level=np.float64(0.9)
+    ) as campaign:
+        campaign.record(
+            {"speed": np.int64(2)}, clean=np.int64(2), trials=np.int64(3), masses={"charge_g": np.float32(3)}
+        )
+        campaign.record({"speed": 1}, clean=np.bool_(True))
+        campaign.correct(np.int64(1), "typed wrong", trials=np.int64(4))
+        kept = campaign.attempts
+    with Campaign.open(path) as again:
+        assert again.attempts == kept
+        assert [attempt.clean_count for attempt in again.attempts] == [(2, 4), (1, 1)]
+        assert again.document.state.settings.melting_point_c == 100.0
+
+
+@pytest.mark.parametrize("clean", ["yes", 0.5, float("nan")])
+def test_a_result_that_is_no_count_is_refused(campaign: Campaign, clean: object) -> None:
+    with pytest.raises(InputError, match=r"script\.not_a_count"):
+        campaign.record({"sample age": 8}, clean=clean)
+    assert campaign.attempts == ()
+
+
+def test_none_is_unknown_and_takes_a_wrong_value_away(campaign: Campaign) -> None:
+    attempt = campaign.record({"sample age": None, "temperature": 150}, clean=True)
+    assert dict(attempt.conditions) == {"temperature": 150.0}
+    corrected = campaign.correct(1, "thermometer was broken", conditions={"Temperature": None, "sample age": 8})
+    assert dict(corrected.conditions) == {"sample age": 8.0}
+
+
+def test_a_closed_session_says_that_it_is_closed(campaign: Campaign) -> None:
+    campaign.close()
+    with pytest.raises(InputError) as caught:
+        campaign.record({"sample age": 8}, clean=True)
+    assert caught.value.code == "session.closed"
+
+
 def test_what_was_recorded_is_there_when_the_file_is_opened_again(campaign: Campaign) -> None:
     path = campaign.document.path
     with campaign:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 SENTENCES: dict[str, str] = {
     "session.read_only": "{path} is open for reading only, so nothing was changed.",
+    "session.closed": "{path} was closed before, so nothing was changed. Open it again.",
     "history.no_undo": "There is nothing to undo.",
     "history.no_redo": "There is nothing to redo.",
     "lot.unnamed": "A lot needs a name, such as L1.",
