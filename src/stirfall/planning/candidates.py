@@ -51,9 +51,9 @@ def tried_columns(box: Box, tried: Sequence[Conditions]) -> Columns:
     return take(columns, keep)
 
 
-def known_columns(box: Box, tried: Sequence[Conditions]) -> Columns:
+def known_columns(box: Box, tried: Sequence[Conditions], *, most: int = _MOST_KNOWN) -> Columns:
     """Return the newest tried conditions as columns of the varied factors, NaN where a value is not known."""
-    rows = tried[-_MOST_KNOWN:]
+    rows = tried[-most:]
     columns = {name: np.full(len(rows), value) for name, value in box.fixed.items()}
     for factor in box.varied:
         columns[factor.name] = np.array([_number(factor, row.get(factor.name)) for row in rows], dtype=float)

@@ -33,6 +33,8 @@ _CANDIDATES = 512
 # Differences in probability below this are Monte-Carlo noise: then conditions inside the tried range win.
 _TIE = 0.005
 _MOST_OUTSIDE = 2
+# "Nothing like this was tried" must be true of old attempts as well; only very long campaigns are cut.
+_MOST_TOLD = 20_000
 
 
 @dataclass(frozen=True)
@@ -182,7 +184,7 @@ def _by_look_ahead(
     columns = take(columns, _near_the_tried(box, columns))
     if token is not None:
         token.raise_if_cancelled()
-    known = known_columns(box, tried)
+    known = known_columns(box, tried, most=_MOST_TOLD)
     return pick_batch(box, draws, columns, known, count=count, goal=goal, token=token)
 
 

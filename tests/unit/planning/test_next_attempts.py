@@ -8,12 +8,13 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
+from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import Cancelled, CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, Jar, Lot
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import operating_limits
 from stirfall.planning.next_attempts import best, knows_nothing, suggest
@@ -21,6 +22,18 @@ from stirfall.reporting.sentences import sentence
 
 NOW = datetime(2026, 11, 24, 12, tzinfo=UTC)
 GOALS = [Goal.LEARN, Goal.RELIABLE]
+
+
+def test_conditions_tried_long_ago_are_not_called_new(fit):
+    action = Factor("stirring action", levels=("fold", "swirl"))
+    attempts = tuple(
+        Attempt(f"a{n}", n, Conditions({"stirring action": "fold" if n == 1 else "swirl"}), successes=int(n < 40))
+        for n in range(1, 402)
+    )
+    state = CampaignState(CampaignSettings(gates=1), (action,), attempts=attempts)
+    made = suggest(fit(state), operating_limits(state), state, count=2, goal="reliable")
+    assert [each.conditions["stirring action"] for each in made] == ["fold", "swirl"]
+    assert [each.reason.code for each in made] == ["plan.again", "plan.again"]
 
 
 @pytest.mark.parametrize("goal", GOALS)
