@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import combinations
@@ -132,6 +133,7 @@ def test_a_place_that_cannot_be_written_is_reported(qapp: object, tmp_path: Path
 
 SCRIPT = """
 import sys
+import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 from stirfall.desktop.pdf import write_recipe_pdf
@@ -156,3 +158,28 @@ def test_it_works_in_a_process_without_screen_and_without_application(tmp_path: 
     assert done.returncode == 0, done.stderr
     assert first.read_bytes().startswith(b"%PDF")
     assert second.stat().st_size > 10_000
+
+
+def test_a_window_may_open_after_a_pdf_was_written() -> None:
+    # Qt has one application per process: a smaller one, made for the PDF alone, would never let a window open.
+    script = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from stirfall.cli.main import run\n"
+        "folder = Path(sys.argv[1])\n"
+        "assert run(['new', str(folder / 'a.stirfall'), '--oil-flash', '225']) == 0\n"
+        "assert run(['recipe', str(folder / 'a.stirfall'), '--out', str(folder / 'a.pdf')]) == 0\n"
+        "from stirfall.desktop.app import grab_window\n"
+        "grab_window(folder / 'a.png', folder / 'a.stirfall')\n"
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        ran = subprocess.run(
+            [sys.executable, "-c", script, folder],
+            env={**os.environ, "PYTHONPATH": str(ROOT / "src"), "QT_QPA_PLATFORM": "offscreen"},
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=120,
+        )
+        assert ran.returncode == 0, ran.stderr
+        assert (Path(folder) / "a.png").stat().st_size > 10_000

@@ -1,6 +1,6 @@
 """The recipe as PDF: two sheets of A4 for the bench and the lab book, the second one for evidence and cautions.
 
-Works without a screen (QT_QPA_PLATFORM=offscreen) and makes a QGuiApplication only where there is none.
+Works without a screen (QT_QPA_PLATFORM=offscreen) and makes a QApplication only where there is none.
 """
 
 from __future__ import annotations
@@ -10,7 +10,8 @@ from pathlib import Path
 from textwrap import wrap
 
 from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QRectF, Qt
-from PySide6.QtGui import QGuiApplication, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtWidgets import QApplication
 
 from stirfall.bench.ages import as_utc
 from stirfall.bench.errors import FileTroubleError
@@ -55,7 +56,8 @@ def write_recipe_pdf(recipe: Recipe, path: Path, *, decimal: str = ".") -> tuple
 
 def _drawn(recipe: Recipe, decimal: str) -> tuple[bytes, tuple[Placed, ...]]:
     """Draw first only to count the pages, so that each can say "page 1 of 2"; long cautions are set smaller."""
-    application = QGuiApplication.instance() or QGuiApplication([])
+    # The full application, though drawing needs less of it: Qt has one per process, and a window may come later.
+    application = QApplication.instance() or QApplication([])
     counted: list[tuple[int, Fit]] = []
     for fit in _FITS:
         pages = max(item.page for item in _draw(recipe, decimal, 0, fit)[1])
