@@ -21,6 +21,11 @@ class Estimate:
     of_trials: bool = field(default=False, repr=False, compare=False)
 
 
+def whole_percent(share: float) -> int:
+    """Return a probability in whole per cent, at least 1 and at most 99: no count of attempts proves more."""
+    return min(max(round(100.0 * share), 1), 99)
+
+
 @dataclass(frozen=True)
 class Reason:
     """Why something is so: a code that names a sentence, and the parameters that fill it."""

@@ -15,13 +15,14 @@ from PySide6.QtWidgets import QApplication
 
 from stirfall.bench.ages import as_utc
 from stirfall.bench.errors import FileTroubleError
+from stirfall.bench.estimates import whole_percent
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.pdf_cautions import draw_cautions
 from stirfall.desktop.pdf_curve import CurvePicture
 from stirfall.desktop.pdf_sheet import DOTS, FOOT, GUTTER, HALF, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
 from stirfall.reporting.recipe_parts import Recipe, Step
-from stirfall.reporting.shares import basis, in_full, interval, level_percent, percent, whole_percent
+from stirfall.reporting.shares import basis, in_full, interval, level_percent, percent
 from stirfall.storage.copies import write_atomic
 
 _SHORT = 12

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stirfall.bench.estimates import Reason
+from stirfall.bench.estimates import Reason, whole_percent
 from stirfall.bench.factors import Factor, Value
 from stirfall.bench.units import Amount
 from stirfall.planning.box import Box, Columns
@@ -23,11 +23,6 @@ _NEAR = 0.10
 def shown(factor: Factor, value: Value) -> object:
     """Return a value of ``factor`` as it is put into a sentence."""
     return f"“{value}”" if isinstance(value, str) else Amount(value, factor.unit)
-
-
-def whole_percent(probability: float) -> int:
-    """Return whole per cents, never 0 and never 100: no number of attempts shows those."""
-    return min(99, max(1, round(100.0 * probability)))
 
 
 def most_different(box: Box, columns: Columns, known: Columns) -> tuple[Factor, object] | None:

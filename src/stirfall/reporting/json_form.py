@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from stirfall.bench.ages import stamp
-from stirfall.bench.estimates import Estimate
+from stirfall.bench.estimates import Estimate, whole_percent
 from stirfall.reporting.recipe_parts import Evidence, Recipe, RecipeCurve, RecipeValue
-from stirfall.reporting.shares import whole_percent
 
 SCHEMA = "stirfall.recipe/1"
 

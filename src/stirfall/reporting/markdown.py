@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterable, Sequence
 
 from stirfall.bench.ages import as_utc
+from stirfall.bench.estimates import whole_percent
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import THIN_SPACE
 from stirfall.reporting.recipe_curve import round_places
 from stirfall.reporting.recipe_parts import Recipe, RecipeCurve, RecipeValue, shown_value
-from stirfall.reporting.shares import in_full, level_percent, percent, span, whole_percent
+from stirfall.reporting.shares import in_full, level_percent, percent, span
 
 _MARKS = re.compile(r"([\\`*_{}\[\]<>#|~])")
 _WEIGHT = {"block": "Stop", "warn": "Warning", "note": "Note"}

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from stirfall.bench.estimates import Estimate
+from stirfall.bench.estimates import Estimate, whole_percent
 from stirfall.bench.factors import Conditions, Role
 from stirfall.bench.records import find_factor
 from stirfall.bench.units import Amount
@@ -26,7 +26,7 @@ from stirfall.reporting.recipe_parts import (
 )
 from stirfall.reporting.recipe_steps import forbids, write_steps
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import level_percent, whole_percent
+from stirfall.reporting.shares import level_percent
 from stirfall.reporting.tolerances import Tolerance, find_tolerances
 from stirfall.session.analysis import Analysis
 

@@ -6,11 +6,6 @@ from stirfall.bench.estimates import Estimate
 from stirfall.bench.units import THIN_SPACE
 
 
-def whole_percent(share: float) -> int:
-    """Return a probability in whole per cent, at least 1 and at most 99: no count of attempts proves more."""
-    return min(max(round(100.0 * share), 1), 99)
-
-
 def percent(share: float) -> str:
     """Write a probability in whole per cent; "below 1 %" and "above 99 %" at the ends."""
     return f"{_ends_in_words(share)}{THIN_SPACE}%"
@@ -41,11 +36,6 @@ def interval(estimate: Estimate) -> str:
 def counted(count: int, noun: str = "attempt") -> str:
     """Write a count with its noun: "1 attempt", "47 attempts"."""
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
-
-
-def attempts(count: int) -> str:
-    """Write a number of attempts."""
-    return counted(count)
 
 
 def basis(estimate: Estimate) -> str:

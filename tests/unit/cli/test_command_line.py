@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 from stirfall import __version__
+from stirfall.bench.estimates import whole_percent
 from stirfall.cli.main import COMMANDS
 from stirfall.cli.output import finite, for_terminal
-from stirfall.reporting.shares import whole_percent
 from stirfall.session.document import Document
 
 Run = Callable[..., Any]

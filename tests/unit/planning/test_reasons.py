@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from stirfall.bench.estimates import whole_percent
 from stirfall.bench.factors import Conditions
 from stirfall.planning.box import make_box
 from stirfall.planning.candidates import known_columns
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import operating_limits
 from stirfall.planning.look_ahead import Picked
-from stirfall.planning.reasons import give_reason, most_different, whole_percent
+from stirfall.planning.reasons import give_reason, most_different
 from stirfall.reporting.sentences import sentence
 
 BASE = {"age": 12.0, "temperature": 150.0, "stirring time": 60.0, "additive": "none", "dose": 0.0}

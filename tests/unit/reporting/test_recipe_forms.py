@@ -9,13 +9,13 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from stirfall.bench.estimates import Estimate
+from stirfall.bench.estimates import Estimate, whole_percent
 from stirfall.bench.factors import Conditions
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.reporting.json_form import recipe_json
 from stirfall.reporting.markdown import plain, render_markdown
 from stirfall.reporting.recipe import Recipe
-from stirfall.reporting.shares import in_full, whole_percent
+from stirfall.reporting.shares import in_full
 from stirfall.session.analysis import Analysis
 
 Make = Callable[..., Recipe]

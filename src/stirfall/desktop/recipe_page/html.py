@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
+from stirfall.bench.estimates import whole_percent
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.theme import Theme
 from stirfall.reporting.recipe_parts import Recipe, RecipeValue
-from stirfall.reporting.shares import in_full, interval, level_percent, percent, whole_percent
+from stirfall.reporting.shares import in_full, interval, level_percent, percent
 
 _WEIGHT = {"block": "⛔ Stop", "warn": "⚠ Warning", "note": "Note"}
 _GATE_WORDS = {"parted": "The solids leave the metal", "pooled": "It then becomes one pool", "clean": "Clean"}
