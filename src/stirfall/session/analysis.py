@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -159,7 +160,7 @@ class Analysis:
         unknown = [f for f in self.state.visible_factors if f.name not in conditions and f.name not in skip]
         values = {**conditions, **{factor.name: factor.middle for factor in unknown}}
         lowered = []
-        for exposure, age, per_age in ordered_exposures(self.limits):
+        for exposure, age, per_age in self._exposures_within_ages:
             held, longest = values.get(exposure), values.get(age)
             if isinstance(held, float) and isinstance(longest, float) and held > longest * per_age:
                 values[exposure] = longest * per_age
@@ -174,13 +175,18 @@ class Analysis:
         """
         rows = max(len(axis) for axis in axes.values())
         columns = self._of_model(self._columns(conditions, except_for=tuple(axes)) | axes, rows)
-        for exposure, age, per_age in ordered_exposures(self.limits):
+        for exposure, age, per_age in self._exposures_within_ages:
             if exposure in columns and age in columns:
                 if exposure not in axes:
                     columns[exposure] = np.minimum(columns[exposure], columns[age] * per_age)
                 elif age not in axes:
                     columns[age] = np.maximum(columns[age], columns[exposure] / per_age)
         return columns
+
+    @cached_property
+    def _exposures_within_ages(self) -> tuple[tuple[str, str, float], ...]:
+        """Found once: it reads every attempt, and each move of the mark asks for it."""
+        return ordered_exposures(self.limits)
 
     def _columns(self, conditions: Conditions, *, except_for: tuple[str, ...] = ()) -> Columns:
         """Return one-row columns of the model's factors; raises InputError ``conditions.missing``."""
