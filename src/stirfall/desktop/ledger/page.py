@@ -23,6 +23,7 @@ from stirfall.desktop.ledger.panels import CorrectPanel, HistoryPanel, Panel, St
 from stirfall.desktop.ledger.table import LedgerTable
 from stirfall.desktop.ledger.view_model import LedgerModel, LedgerState
 from stirfall.desktop.odds.phrases import conditions_text, counted
+from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.save_dialog import ask_where
 from stirfall.desktop.theme import Theme, set_surface_role
 from stirfall.desktop.workspace import Workspace
@@ -64,23 +65,11 @@ class LedgerPage(QWidget):
 
     def _set_up_table(self) -> None:
         table = self.table
-        table.setObjectName("ledger_table")
-        table.setAccessibleName("Attempts")
-        table.setModel(self.table_model)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        set_up_rows(table, self.table_model, name="ledger_table", title="Attempts", row_height=_ROW_HEIGHT)
         table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        table.setTabKeyNavigation(False)
-        table.setShowGrid(False)
-        table.setWordWrap(False)
-        table.verticalHeader().hide()
         table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        table.verticalHeader().setDefaultSectionSize(_ROW_HEIGHT)
-        table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         header = table.horizontalHeader()
-        header.setHighlightSections(False)
-        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setResizeContentsPrecision(_SAMPLED_ROWS)
-        header.setStretchLastSection(True)
         header.setSectionsClickable(True)
         header.setSortIndicatorClearable(True)
         header.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)

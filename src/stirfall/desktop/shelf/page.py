@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QHeaderVie
 
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, page_sheet, text_label
 from stirfall.desktop.odds.phrases import counted
+from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.forms import JarPanel, LotPanel
 from stirfall.desktop.shelf.state import JarForm, LotForm, ShelfState
 from stirfall.desktop.shelf.table import ShelfTable, chance_text
@@ -57,23 +58,11 @@ class ShelfPage(QWidget):
         self.show_state(self.model.state)
 
     def _set_up_table(self) -> None:
-        table = self.table
-        table.setObjectName("shelf_table")
-        table.setAccessibleName("Jars that are ageing now")
-        table.setModel(self.table_model)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setTabKeyNavigation(False)
-        table.setShowGrid(False)
-        table.setWordWrap(False)
-        table.verticalHeader().hide()
-        table.verticalHeader().setDefaultSectionSize(TARGET)
-        table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        header = table.horizontalHeader()
-        header.setHighlightSections(False)
-        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setStretchLastSection(True)
+        set_up_rows(
+            self.table, self.table_model, name="shelf_table", title="Jars that are ageing now", row_height=TARGET
+        )
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
 
     def _lay_out(self) -> None:
         top = QHBoxLayout()
