@@ -15,6 +15,8 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
 from stirfall.bench.units import convert, unit_kind
 
+PARTLY_CHOICES = ("failed", "success", "ordinal")
+LOT_EFFECT_NONE, LOT_EFFECT_LOT, LOT_EFFECT_JAR = "none", "lot", "jar"
 INVENTED_NOTICE = "Invented data, for learning the tool"
 
 
@@ -27,7 +29,13 @@ def _make_plain(record: object, name: str, kind: type[int] | type[float]) -> Non
 
 @dataclass(frozen=True)
 class CampaignSettings:
-    """What holds for the whole campaign. None means unknown, and unknown is never replaced by a guess."""
+    """What holds for the whole campaign. None means unknown, and unknown is never replaced by a guess.
+
+    ``partly`` says what a partly parted attempt is to the model: "failed", "success", or "ordinal" (between the
+    two). ``lot_effect`` says what attempts may share beyond their conditions: "lot", "jar", "none", or the name of
+    a choice factor; ``lot_sd_prior`` is the scale of the half-normal prior of its sd. ``form`` pins the form of the
+    model; "" weighs all forms.
+    """
 
     title: str = "New campaign"
     material: MaterialClass = MaterialClass.OTHER
@@ -42,18 +50,25 @@ class CampaignSettings:
     effect_prior_sd: float = 2.0
     humps: tuple[str, ...] = ()
     products: tuple[tuple[str, str], ...] = ()
+    partly: str = "failed"
+    lot_effect: str = "lot"
+    lot_sd_prior: float = 1.0
+    form: str = ""
 
     def __post_init__(self) -> None:
         """Make plain numbers of whatever a script gave, and check ranges; raises InputError ``settings.*``."""
-        for name in ("melting_point_c", "oil_flash_c", "level", "intercept_prior_sd", "effect_prior_sd"):
+        numbers = ("melting_point_c", "oil_flash_c", "level", "intercept_prior_sd", "effect_prior_sd")
+        for name in (*numbers, "lot_sd_prior"):
             _make_plain(self, name, float)
         _make_plain(self, "gates", int)
         if self.gates not in (1, 2):
             raise InputError("settings.gates", value=self.gates)
         if not 0.5 <= self.level < 1:
             raise InputError("settings.level", value=self.level)
-        if min(self.intercept_prior_sd, self.effect_prior_sd) <= 0:
+        if min(self.intercept_prior_sd, self.effect_prior_sd, self.lot_sd_prior) <= 0:
             raise InputError("settings.prior_not_positive")
+        if self.partly not in PARTLY_CHOICES:
+            raise InputError("settings.partly", value=self.partly, known=", ".join(PARTLY_CHOICES))
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,13 @@ from numpy.typing import NDArray
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.bench.records import (
+    LOT_EFFECT_JAR,
+    LOT_EFFECT_LOT,
+    LOT_EFFECT_NONE,
+    Attempt,
+    CampaignSettings,
+)
 from stirfall.inference.design import Design
 
 FloatArray = NDArray[np.float64]
@@ -47,7 +53,10 @@ class AttemptTable:
     """The attempts that are used, one row each.
 
     ``columns`` as ``Design.columns`` makes them. ``clean_k`` of ``clean_n`` trials were clean (0 of 0: not known).
-    ``parted`` and ``pooled`` are 1, 0 or NaN (not graded, not observed). ``gates`` is 2 or 1.
+    ``parted`` and ``pooled`` are 1, 0 or NaN (not graded, not observed). ``gates`` is 2 or 1. ``grade`` is that of
+    gate 1 where the ordinal form is wanted: 0 no, 1 partly, 2 yes, -1 not graded; else None. ``group`` is the
+    place of each row's lot (or jar, or whatever the settings name) in ``group_names``, -1 where it is unknown;
+    ``grouping`` says what the groups are: "lot", "jar", the name of a factor, or "none".
     """
 
     columns: dict[str, FloatArray]
@@ -58,6 +67,10 @@ class AttemptTable:
     ids: tuple[str, ...]
     counts: AttemptCounts
     gates: int = 1
+    grade: NDArray[np.int8] | None = None
+    group: NDArray[np.intp] | None = None
+    group_names: tuple[str, ...] = ()
+    grouping: str = LOT_EFFECT_NONE
 
     @property
     def rows(self) -> int:
@@ -95,7 +108,7 @@ def table_of(
             graded.append(attempt)
         else:
             tally[reason] += 1
-    whole = _design(factors, settings)
+    whole = _design([factor for factor in factors if factor.name != _grouping_factor(factors, settings)], settings)
     columns = whole.columns([attempt.conditions for attempt in graded])
     dropped = tuple(name for name, column in columns.items() if 2 * int(np.isfinite(column).sum()) < len(column))
     design = whole.without(dropped)
@@ -110,9 +123,33 @@ def table_of(
         dropped_factors=dropped,
         **tally,
     )
-    return design, _fill(
-        {factor.name: columns[factor.name][keep] for factor in design.factors}, rows, counts, gates
-    )
+    kept = {factor.name: columns[factor.name][keep] for factor in design.factors}
+    table = _fill(kept, rows, counts, gates, partly=settings.partly)
+    return design, _with_groups(table, rows, factors, settings)
+
+
+def _grouping_factor(factors: Sequence[Factor], settings: CampaignSettings) -> str | None:
+    """Return the choice factor whose levels are the groups: it is then no fixed effect."""
+    names = [factor.name for factor in factors if factor.is_choice and factor.name == settings.lot_effect]
+    return names[0] if names else None
+
+
+def _with_groups(
+    table: AttemptTable, rows: Sequence[Attempt], factors: Sequence[Factor], settings: CampaignSettings
+) -> AttemptTable:
+    factor = _grouping_factor(factors, settings)
+    if factor is not None:
+        labels: list[object] = [row.conditions.get(factor) for row in rows]
+    elif settings.lot_effect == LOT_EFFECT_LOT:
+        labels = [row.lot_id for row in rows]
+    elif settings.lot_effect == LOT_EFFECT_JAR:
+        labels = [row.jar_id for row in rows]
+    else:
+        return table
+    names = tuple(dict.fromkeys(str(label) for label in labels if label is not None))
+    places = {name: place for place, name in enumerate(names)}
+    group = np.array([-1 if label is None else places[str(label)] for label in labels], dtype=np.intp)
+    return replace(table, group=group, group_names=names, grouping=factor or settings.lot_effect)
 
 
 def _design(factors: Sequence[Factor], settings: CampaignSettings) -> Design:
@@ -146,23 +183,38 @@ def _left_out(attempt: Attempt, gates: int) -> str | None:
 
 
 def _fill(
-    columns: dict[str, FloatArray], rows: Sequence[Attempt], counts: AttemptCounts, gates: int
+    columns: dict[str, FloatArray], rows: Sequence[Attempt], counts: AttemptCounts, gates: int, *, partly: str
 ) -> AttemptTable:
-    clean = np.array([row.clean_count or (0, 0) for row in rows], dtype=float).reshape(-1, 2)
+    as_success = partly == "success"
+    clean = np.array([_clean(row, as_success=as_success) or (0, 0) for row in rows], dtype=float).reshape(-1, 2)
     return AttemptTable(
         columns,
         clean[:, 0].copy(),
         clean[:, 1].copy(),
-        np.array([_parted(row) for row in rows], dtype=float),
+        np.array([_parted(row, as_success=as_success) for row in rows], dtype=float),
         np.array([_pooled(row) for row in rows], dtype=float),
         tuple(row.id for row in rows),
         counts,
         gates,
+        np.array([_GRADES[row.parted] for row in rows], dtype=np.int8) if partly == "ordinal" else None,
     )
 
 
-def _parted(attempt: Attempt) -> float:
-    return math.nan if attempt.parted is None else float(attempt.parted is Parted.YES)
+_GRADES = {None: -1, Parted.NO: 0, Parted.PARTLY: 1, Parted.YES: 2}
+
+
+def _clean(attempt: Attempt, *, as_success: bool) -> tuple[int, int] | None:
+    """Return the clean count; where partly counts as parted, what the metal did then decides."""
+    if not as_success or attempt.parted is not Parted.PARTLY or attempt.clean_count is None:
+        return attempt.clean_count
+    pooled = _pooled(attempt)
+    return None if math.isnan(pooled) else (int(pooled), 1)
+
+
+def _parted(attempt: Attempt, *, as_success: bool) -> float:
+    if attempt.parted is None:
+        return math.nan
+    return float(attempt.parted is Parted.YES or (as_success and attempt.parted is Parted.PARTLY))
 
 
 def _pooled(attempt: Attempt) -> float:

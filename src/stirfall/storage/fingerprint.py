@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import replace
+from dataclasses import fields, replace
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
 from stirfall.storage.values import plain
+
+# Settings that came after the first files: at their defaults they say nothing new, so old fingerprints stay true.
+_LATER = {
+    item.name: item.default
+    for item in fields(CampaignSettings)
+    if item.name in ("partly", "lot_effect", "lot_sd_prior", "form")
+}
 
 
 def fingerprint(state: CampaignState) -> str:
@@ -29,7 +36,10 @@ def _line(record: CampaignSettings | Factor | Lot | Jar | Attempt) -> str:
     if isinstance(record, Attempt):
         # Conditions hold floats only; there may be very many attempts, so nothing else is walked through.
         return _ENCODER.encode(vars(record))
-    return _ENCODER.encode(_with_floats(vars(record)))
+    values = vars(record)
+    if isinstance(record, CampaignSettings):
+        values = {name: value for name, value in values.items() if _LATER.get(name, ...) != value}
+    return _ENCODER.encode(_with_floats(values))
 
 
 def _with_floats(values: dict[str, object]) -> dict[str, object]:

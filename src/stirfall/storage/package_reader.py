@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
 from stirfall.storage.package_cells import CellError
-from stirfall.storage.package_tables import Table
+from stirfall.storage.package_tables import REQUIRED, Column, Table
 
 _LONGEST_CELL = 16_000_000
 _MOST_LISTED = 6
@@ -51,7 +51,9 @@ class PackageReader:
         lines = self._lines(table.file_name)
         wanted = [column.name for column in table.columns]
         found = lines[0] if lines else []
-        if found != wanted:
+        columns = table.columns[: len(found)]
+        missing = {column.name: column.default for column in table.columns[len(found) :]}
+        if found != wanted[: len(found)] or REQUIRED in missing.values():
             odd = [name for name in found if name not in wanted] + [name for name in wanted if name not in found]
             shown = ", ".join(odd[:_MOST_LISTED]) or "their order"
             raise InputError("package.wrong_header", table=table.file_name, odd=shown, wanted=", ".join(wanted))
@@ -59,16 +61,23 @@ class PackageReader:
         for number, line in enumerate(lines[1:], 2):
             if not line:
                 continue
-            if len(line) != len(wanted):
-                raise InputError("package.ragged", table=table.file_name, row=number, wanted=len(wanted))
-            record = self._record(table, number, line)
+            if len(line) != len(columns):
+                raise InputError("package.ragged", table=table.file_name, row=number, wanted=len(columns))
+            record = self._record(table, number, line, columns, missing)
             if record is not None:
                 records.append(record)
         return records
 
-    def _record(self, table: Table[T], number: int, line: Sequence[str]) -> T | None:
-        row: dict[str, object] = {}
-        for column, cell in zip(table.columns, line, strict=True):
+    def _record(
+        self,
+        table: Table[T],
+        number: int,
+        line: Sequence[str],
+        columns: Sequence[Column],
+        missing: Mapping[str, object],
+    ) -> T | None:
+        row: dict[str, object] = dict(missing)
+        for column, cell in zip(columns, line, strict=True):
             try:
                 row[column.name] = column.kind.read(cell)
             except CellError as error:

@@ -35,16 +35,19 @@ from stirfall.storage.package_cells import (
 Row = Mapping[str, object]
 T = TypeVar("T")
 CONDITION = "condition: "
+REQUIRED = object()
+"""Marks a column that every package has; any other default is that of packages older than the column."""
 _MASSES = ("charge_g", "product_g", "beads_g", "residue_g", "additive_g")
 
 
 @dataclass(frozen=True)
 class Column:
-    """One column: heading, kind of cell, and what it means for a reader of the file."""
+    """One column: heading, kind of cell, what it means for a reader, and what packages older than it meant."""
 
     name: str
     kind: CellKind
     meaning: str
+    default: object = REQUIRED
 
 
 @dataclass(frozen=True)
@@ -64,8 +67,8 @@ class Table(Generic[T]):
         return f"{self.name}.csv"
 
 
-def _columns(*described: tuple[str, CellKind, str]) -> tuple[Column, ...]:
-    return tuple(Column(name, kind, meaning) for name, kind, meaning in described)
+def _columns(*described: tuple[str, CellKind, str] | tuple[str, CellKind, str, object]) -> tuple[Column, ...]:
+    return tuple(Column(*each) for each in described)
 
 
 # ------------------------------------------------------------------------------------------------------- settings
@@ -101,6 +104,10 @@ SETTINGS = Table(
         ("effect_prior_sd", NUMBER, "Standard deviation of the normal prior of each effect."),
         ("humps", LIST, "Factors with a squared term, a JSON array."),
         ("products", LIST, "Pairs of factors with a product term, a JSON array of arrays."),
+        ("partly", TEXT, "What partly parted is to the model: failed, success or ordinal.", "failed"),
+        ("lot_effect", TEXT, "What attempts share: lot, jar, none, or a choice factor.", "lot"),
+        ("lot_sd_prior", NUMBER, "Scale of the half-normal prior of the lots' standard deviation.", 1.0),
+        ("form", TEXT, "The form of the model that is pinned; empty: all forms, weighed.", ""),
     ),
     _settings_row,
     _settings,

@@ -30,6 +30,7 @@ SENTENCES: dict[str, str] = {
     "time.runs_backwards": (
         "The start {start} lies after {end}, so a clock was wrong. Check the times, or type the age and say why."
     ),
+    "settings.partly": "“{value}” is no way to count partly parted attempts. Choose one of: {known}.",
     "settings.gates": "The outcome has one gate or two, not {value}.",
     "settings.level": "The interval level must be between 50 % and 100 %, not {value}.",
     "settings.prior_not_positive": "A prior standard deviation must be above zero.",
