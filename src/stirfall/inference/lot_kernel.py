@@ -4,8 +4,8 @@ Adaptive Gauss-Hermite quadrature (Pinheiro & Bates 1995, J. Comput. Graph. Stat
 centred on the mode of its effect and scaled by the curvature there. Everything is vectorised over many parameter
 vectors at once, because importance sampling asks for thousands of them.
 
-Effects are written as sd times z with z standard normal, so that sd = 0 is the ordinary likelihood. The ordinal form
-of gate 1 needs no code of its own: with e^-d the share between the cuts,
+Effects are written as sd times z with z standard normal, so that sd = 0 is the ordinary likelihood. The ordinal
+form of gate 1 needs no code of its own: with e^-d the share between the cuts,
 P(partly) = expit(eta + d) expit(-eta) (1 - e^-d), so an ordinal row is one or two binary rows in a model that has
 the distance d as one more coefficient.
 """
@@ -156,7 +156,7 @@ def lot_draws(
     distance: FloatArray | None = None,
     token: CancelToken | None = None,
 ) -> FloatArray:
-    """Return one draw of every lot's effect for each parameter vector, (m, J), by inverting its law at ``uniforms``.
+    """Return one draw of every lot's effect per parameter vector, (m, J), by inverting its law at ``uniforms``.
 
     The law of an effect given the coefficients and sd is computed on a grid of 33 points over 6.5 scales either
     way; it is log-concave with a curvature of at least one in z, so nothing lies beyond.
@@ -189,8 +189,10 @@ def _inverted(density: FloatArray, steps: FloatArray, centres: Centres, uniform:
 
 
 class LeftOut(NamedTuple):
-    """For each parameter vector and row, given the other rows of its lot: log probability of what the row showed,
-    without binomial constants, and the probability of a success in it; (m, n) each."""
+    """What each parameter vector says of each row, given the other rows of its lot; (m, n) each.
+
+    The log probability of what the row showed, without binomial constants, and the probability of a success in it.
+    """
 
     log_likelihood: FloatArray
     success: FloatArray
@@ -240,8 +242,10 @@ def _left_out_part(rows: GateRows, ordered: LotRows, beta: FloatArray, sd: Float
     # An ordinal row may be two binary ones: they are left out together.
     first = _first_of(ordered.source)
     attempt = np.argsort(ordered.source[first])
-    own_of = np.zeros((nodes, len(rows.k), own.shape[2]))
-    np.add.at(own_of, (slice(None), ordered.source), own)
+    second = np.setdiff1d(np.arange(len(ordered.k)), first)
+    own_of = np.empty((nodes, len(rows.k), own.shape[2]))
+    own_of[:, ordered.source[first]] = own[:, first]
+    own_of[:, ordered.source[second]] += own[:, second]
     lot_of = ordered.lot[first][attempt]
     without = lots[:, lot_of] - own_of
     below = _log_sum_exp(without)
