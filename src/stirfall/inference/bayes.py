@@ -8,7 +8,6 @@ Berger 1992 (J. Stat. Comput. Simul. 41:143).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,23 +15,15 @@ from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
-from stirfall.inference.blocks import dot, times, weighted_gram, weighted_sum
+from stirfall.inference.blocks import dot, weighted_gram, weighted_sum
 from stirfall.inference.grouped import GroupedRows, collapse, expit, log_likelihood
-from stirfall.inference.importance import effective_size, normalised, pareto_k, student_points, tempered
+from stirfall.inference.importance import effective_size, pareto_k
+from stirfall.inference.lot_draws import LotDraws
+from stirfall.inference.sampler import Sampler, moments, root_of_inverse
 
 FloatArray = NDArray[np.float64]
 
-# Rounds of moment matching; the second figure is for models with so many coefficients that the first leave fewer
-# than a quarter of the draws effective: these then get more rounds, and more draws.
-_ROUNDS = (2, 4)
-_MORE_DRAWS = 4
-_STEPS_PER_SEED = 16
 _NEWTON_STEPS = 200
-# Rows times draws of one round: an adaptive round needs no more than the first to settle; with so many rows that
-# the second is passed, the posterior is so narrow that fewer draws say the same.
-_ADAPT_BUDGET = 2**22
-_BUDGET = 2**27
-_FEWEST_DRAWS = 1024
 
 
 @dataclass(frozen=True)
@@ -42,6 +33,7 @@ class Posterior:
     ``draws`` (m, p), ``weights`` (m,) summing to one, ``mode`` (p,), ``covariance`` (p, p) of the posterior, from
     the draws, ``prior_sd`` (p,). ``log_marginal`` is the log marginal likelihood of the rows, without binomial
     constants. ``effective_sample_size`` is out of m; ``pareto_k`` below 0.7 is sound. ``n_rows`` rows were given.
+    ``distance`` (m,) is the distance of the cuts in the ordinal form, ``lots`` what was learnt about the lots.
     """
 
     draws: FloatArray
@@ -54,6 +46,8 @@ class Posterior:
     pareto_k: float
     n_rows: int
     n_trials: int
+    distance: FloatArray | None = None
+    lots: LotDraws | None = None
 
     @property
     def mean(self) -> FloatArray:
@@ -88,17 +82,17 @@ def fit_posterior(
     if not (np.isfinite(sd).all() and (sd > 0).all()):
         raise InputError("prior.not_positive")
     mode, precision = posterior_mode(rows, sd)
-    sampler = _Sampler(rows, sd, seed, token)
-    points, weights, log_marginal = sampler.run(mode, _root_of_inverse(precision), draws)
+    sampler = Sampler(lambda points: log_likelihood(rows, points, token), len(rows.k), sd, seed)
+    sample = sampler.run(mode, root_of_inverse(precision), draws)
     return Posterior(
-        draws=points,
-        weights=weights,
+        draws=sample.points,
+        weights=sample.weights,
         mode=mode,
-        covariance=_moments(points, weights)[1],
+        covariance=moments(sample.points, sample.weights)[1],
         prior_sd=sd,
-        log_marginal=log_marginal,
-        effective_sample_size=effective_size(weights),
-        pareto_k=pareto_k(weights),
+        log_marginal=sample.log_marginal,
+        effective_sample_size=effective_size(sample.weights),
+        pareto_k=pareto_k(sample.weights),
         n_rows=rows.source_rows,
         n_trials=round(float(rows.n.sum())),
     )
@@ -137,67 +131,3 @@ def _slopes(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> tuple[Fl
 
 def _log_posterior(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> float:
     return float(log_likelihood(rows, beta[None, :])[0] - 0.5 * (shrink * beta) @ beta)
-
-
-def _root_of_inverse(precision: FloatArray) -> FloatArray:
-    """Return a root R with R R^T = precision^-1."""
-    scale = 1.0 / np.sqrt(np.diag(precision))
-    lower = np.linalg.cholesky(precision * scale[:, None] * scale)
-    return np.asarray(scale[:, None] * np.linalg.inv(lower).T)
-
-
-def _root(covariance: FloatArray, fallback: FloatArray) -> FloatArray:
-    try:
-        return np.asarray(np.linalg.cholesky(covariance), dtype=float)
-    except np.linalg.LinAlgError:
-        return fallback
-
-
-def _moments(points: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
-    mean = weighted_sum(weights, points)
-    return mean, weighted_gram(points - mean, weights)
-
-
-@dataclass(frozen=True)
-class _Sampler:
-    rows: GroupedRows
-    prior_sd: FloatArray
-    seed: int
-    token: CancelToken | None
-
-    def run(self, center: FloatArray, factor: FloatArray, draws: int) -> tuple[FloatArray, FloatArray, float]:
-        """Match the proposal to the moments of the posterior and return its final draws, weights and evidence."""
-        step = 0
-        for rounds, count in zip(_ROUNDS, (draws, _MORE_DRAWS * draws), strict=True):
-            final = self._affordable(count, _BUDGET, _FEWEST_DRAWS)
-            few = self._affordable(final, _ADAPT_BUDGET, max(256, 32 * len(center)))
-            for _ in range(rounds):
-                points, weights, _ = self.draw(center, factor, few, step)
-                center, covariance = _moments(points, tempered(weights, 10.0 * len(center)))
-                factor = _root(covariance, factor)
-                step += 1
-            points, weights, log_marginal = self.draw(center, factor, final, step)
-            step += 1
-            if effective_size(weights) >= draws / 4 or final < draws:
-                break
-        return points, weights, log_marginal
-
-    def _affordable(self, draws: int, budget: int, fewest: int) -> int:
-        while draws >= 2 * fewest and draws * len(self.rows.k) > budget:
-            draws //= 2
-        return draws
-
-    def draw(
-        self, center: FloatArray, factor: FloatArray, count: int, step: int
-    ) -> tuple[FloatArray, FloatArray, float]:
-        """Return points, normalised weights and the log marginal likelihood for one proposal."""
-        standard, log_density = student_points(count, len(center), self.seed * _STEPS_PER_SEED + step)
-        points = center + times(standard, factor.T)
-        scaled = points / self.prior_sd
-        log_prior = -0.5 * np.einsum("ij,ij->i", scaled, scaled) - float(
-            np.log(self.prior_sd).sum() + 0.5 * len(center) * math.log(2.0 * math.pi)
-        )
-        log_volume = float(np.linalg.slogdet(factor)[1])
-        log_target = log_likelihood(self.rows, points, self.token) + log_prior
-        weights, log_marginal = normalised(log_target - log_density + log_volume)
-        return points, weights, log_marginal
