@@ -62,6 +62,10 @@ class OtherSettings(TypedDict, total=False):
     effect_prior_sd: float
     humps: tuple[str, ...]
     products: tuple[tuple[str, str], ...]
+    partly: str
+    lot_effect: str
+    lot_sd_prior: float
+    form: str
 
 
 class AttemptChanges(TypedDict, total=False):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,11 +11,12 @@ import click
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Factor, Scale, standard_factors
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import CampaignSettings
+from stirfall.bench.records import PARTLY_CHOICES, CampaignSettings, find_factor
 from stirfall.bench.units import parse_quantity
 from stirfall.cli.output import complain, say
 from stirfall.reporting.recipe_parts import shown_span
 from stirfall.reporting.shares import counted
+from stirfall.session.model_settings import LOT_EFFECT_WORDS
 
 if TYPE_CHECKING:
     from stirfall.storage.tables import TableContent
@@ -56,6 +57,10 @@ class _Columns:
 @click.option("--melting-point", metavar="TEMPERATURE", help="Melting point of the metal, in C or with its unit.")
 @click.option("--oil-flash", metavar="TEMPERATURE", help="Flash point of the oil, in C or with its unit.")
 @click.option("--gates", type=click.Choice(["one", "two"]), help="How the outcome is modelled.")
+@click.option("--partly", type=click.Choice(PARTLY_CHOICES), default="failed", help="What partly parted counts as.")
+@click.option("--lot-effect", metavar="NAME", default="lot", help="What attempts share: lot, jar, none, a choice.")
+@click.option("--hump", metavar="NAME", multiple=True, help="A factor that can be too small and too large.")
+@click.option("--product", metavar="NAME NAME", nargs=2, multiple=True, help="Two factors that act on each other.")
 def command(
     session: Path,
     *,
@@ -65,6 +70,10 @@ def command(
     melting_point: str | None,
     oil_flash: str | None,
     gates: str | None,
+    partly: str,
+    lot_effect: str,
+    hump: tuple[str, ...],
+    product: tuple[tuple[str, str], ...],
     **columns: str | tuple[str, ...] | None,
 ) -> int:
     """Make the session FILE: empty with the standard factors, or with every row of a table as an attempt."""
@@ -76,12 +85,16 @@ def command(
         melting_point_c=None if melting_point is None else parse_quantity(melting_point, "C"),
         oil_flash_c=None if oil_flash is None else parse_quantity(oil_flash, "C"),
         gates=1 if gates == "one" else 2,
+        partly=partly,
+        lot_effect=lot_effect,
+        humps=hump,
+        products=product,
     )
     mapped = _Columns(**columns)  # type: ignore[arg-type]
     if table is None:
         if mapped.any_given:
             raise InputError("new.table_missing")
-        with Document.create(session, settings, standard_factors()):
+        with Document.create(session, _with_names(settings, standard_factors()), standard_factors()):
             say(f"Made {session}: no attempts yet, {len(standard_factors())} standard factors.")
         return 0
     content = _read(table, mapped)
@@ -89,9 +102,27 @@ def command(
         return 2
     if gates == "two" and not content.two_gates:
         raise InputError("odds.gates_not_graded")
-    with Document.create(session, settings, content.factors, lots=content.lots, attempts=content.attempts):
+    named = _with_names(settings, content.factors)
+    with Document.create(session, named, content.factors, lots=content.lots, attempts=content.attempts):
         _report(session, content)
     return 0
+
+
+def _with_names(settings: CampaignSettings, factors: tuple[Factor, ...]) -> CampaignSettings:
+    """Return the settings with the names of factors as the session writes them; raises ``factor.unknown``."""
+
+    def name(text: str) -> str:
+        return find_factor(factors, text).name
+
+    known = {factor.name.casefold(): factor.name for factor in factors}
+    return replace(
+        settings,
+        humps=tuple(name(text) for text in settings.humps),
+        products=tuple((name(first), name(second)) for first, second in settings.products),
+        lot_effect=settings.lot_effect
+        if settings.lot_effect in LOT_EFFECT_WORDS
+        else known.get(settings.lot_effect.casefold(), settings.lot_effect),
+    )
 
 
 def _read(table: Path, columns: _Columns) -> TableContent | None:

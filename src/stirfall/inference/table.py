@@ -100,7 +100,7 @@ def table_of(
     two gates unless more attempts are only counted than have their gates graded.
     """
     tally = dict.fromkeys(("struck", "aborted", "not_graded", "only_counted"), 0)
-    gates = gates or _gates_in_use(attempts, settings)
+    gates = gates or gates_in_use(attempts, settings)
     graded: list[Attempt] = []
     for attempt in attempts:
         reason = _left_out(attempt, gates)
@@ -129,7 +129,12 @@ def table_of(
 
 
 def _grouping_factor(factors: Sequence[Factor], settings: CampaignSettings) -> str | None:
-    """Return the choice factor whose levels are the groups: it is then no fixed effect."""
+    """Return the choice factor whose levels are the groups: it is then no fixed effect.
+
+    "lot", "jar" and "none" always mean the record's own lot and jar, also where a factor has such a name.
+    """
+    if settings.lot_effect in (LOT_EFFECT_LOT, LOT_EFFECT_JAR, LOT_EFFECT_NONE):
+        return None
     names = [factor.name for factor in factors if factor.is_choice and factor.name == settings.lot_effect]
     return names[0] if names else None
 
@@ -163,7 +168,8 @@ def _design(factors: Sequence[Factor], settings: CampaignSettings) -> Design:
     )
 
 
-def _gates_in_use(attempts: Sequence[Attempt], settings: CampaignSettings) -> int:
+def gates_in_use(attempts: Sequence[Attempt], settings: CampaignSettings) -> int:
+    """Return how many gates are fitted where nothing is decreed: those that leave out fewer attempts."""
     counting = [attempt for attempt in attempts if not attempt.aborted and not attempt.is_struck]
     graded = sum(attempt.parted is not None for attempt in counting)
     only_counted = sum(attempt.successes is not None for attempt in counting)

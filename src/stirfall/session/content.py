@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.records import Attempt, Jar, Lot
+from stirfall.bench.records import LOT_EFFECT_NONE, Attempt, Jar, Lot
 from stirfall.session import validation as check
 
 
@@ -17,7 +17,8 @@ def checked_content(state: CampaignState) -> CampaignState:
 
     Attempts without an id or a number get one; ``recorded_at`` stays as it was given.
     """
-    bare = replace(state, lots=(), jars=(), attempts=(), settings=replace(state.settings, humps=(), products=()))
+    plain = replace(state.settings, humps=(), products=(), lot_effect=LOT_EFFECT_NONE)
+    bare = replace(state, lots=(), jars=(), attempts=(), settings=plain)
     check.check_factors(state.factors, bare)
     settings = check.checked_settings(state.settings, state.factors)
     lots: list[Lot] = []

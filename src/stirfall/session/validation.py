@@ -13,6 +13,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.session.model_settings import check_model_keeps, checked_model
 
 MAX_PHOTO_BYTES = 20 * 1024 * 1024
 
@@ -151,20 +152,12 @@ def check_places(attempt: Attempt, state: CampaignState) -> str | None:
 
 
 def checked_settings(settings: CampaignSettings, factors: Collection[Factor]) -> CampaignSettings:
-    """Return the settings as they will be kept; raises InputError ``settings.*`` or ``factor.unknown``."""
+    """Return the settings as they will be kept; raises InputError ``settings.*``, or those of ``checked_model``."""
     for value in (settings.melting_point_c, settings.oil_flash_c):
         if value is not None and not (math.isfinite(value) and value > -273.15):
             raise InputError("settings.temperature", value=f"{value:g}")
-    known = [factor.name for factor in factors]
-    for name in [*settings.humps, *(name for pair in settings.products for name in pair)]:
-        if name not in known:
-            raise InputError("factor.unknown", name=name, known=_names(known))
-    return replace(
-        settings,
-        material=MaterialClass(settings.material),
-        humps=tuple(settings.humps),
-        products=tuple((first, second) for first, second in settings.products),
-    )
+    checked = checked_model(settings, factors)
+    return replace(checked, material=MaterialClass(settings.material))
 
 
 def check_factors(factors: tuple[Factor, ...], state: CampaignState) -> None:
@@ -174,9 +167,7 @@ def check_factors(factors: tuple[Factor, ...], state: CampaignState) -> None:
         if names.count(factor.name.casefold()) > 1:
             raise InputError("factor.repeated", name=factor.name)
     new = {factor.name: factor for factor in factors}
-    for name in [*state.settings.humps, *(name for pair in state.settings.products for name in pair)]:
-        if name not in new:
-            raise InputError("factor.in_model", name=name)
+    check_model_keeps(state.settings, factors)
     changed = {old.name: old for old in state.factors if not _keeps_meaning(old, new.get(old.name))}
     for attempt in state.attempts if changed else ():
         for name in changed.keys() & attempt.conditions.keys():

@@ -131,6 +131,54 @@ def test_a_table_with_two_gates_and_lots_becomes_a_session(stirfall_command: Run
     assert [(gate["name"], gate["successes"], gate["trials"]) for gate in one["gates"]] == [("clean", 1, 4)]
 
 
+def test_what_the_model_assumes_can_be_said_when_a_session_is_made(stirfall_command: Run, tmp_path: Path) -> None:
+    table = tmp_path / "trials.csv"
+    rows = ["1,yes,one pool,a,3", "2,no,,b,4", "4,partly,beads,a,5", "9,partly,one pool,b,6"]
+    table.write_text("age,parted,pool,Bench,dose\n" + "\n".join(rows), encoding="utf-8")
+    session = tmp_path / "trials.stirfall"
+    columns = (
+        "--parted",
+        "parted",
+        "--pooled",
+        "pool",
+        "--factor",
+        "age=h",
+        "--factor",
+        "Bench",
+        "--factor",
+        "dose",
+    )
+    said = ("--partly", "success", "--lot-effect", "bench", "--hump", "AGE", "--product", "dose", "age")
+    made = stirfall_command("new", session, "--from", table, *columns, *said)
+    assert made.code == 0, made.err
+    with Document.open(session, read_only=True) as document:
+        settings = document.state.settings
+    assert (settings.partly, settings.lot_effect) == ("success", "Bench")
+    assert (settings.humps, settings.products) == (("age",), (("dose", "age"),))
+    answer = json.loads(stirfall_command("odds", session, "--at", "age=2", "--json").out)
+    assert [(gate["successes"], gate["trials"]) for gate in answer["gates"]] == [(3, 4), (2, 3)]
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        (("--lot-effect", "bench"), "lot, jar, none, stirring action, additive"),
+        (("--lot-effect", "temperature"), "is a number"),
+        (("--hump", "additive"), "is a choice"),
+        (("--hump", "no such"), "no factor"),
+        (("--product", "temperature", "Temperature"), "times itself"),
+    ],
+)
+def test_a_model_that_cannot_be_is_refused_before_a_file_is_made(
+    stirfall_command: Run, tmp_path: Path, said: tuple[str, ...], words: str
+) -> None:
+    session = tmp_path / "none.stirfall"
+    refused = stirfall_command("new", session, *said)
+    assert refused.code == 2
+    assert words in refused.err
+    assert not session.exists()
+
+
 def test_bad_cells_are_listed_and_nothing_is_written(stirfall_command: Run, tmp_path: Path) -> None:
     table = tmp_path / "trials.csv"
     table.write_text("age,clean\nten,1\n5,0\n6,1\n-3,1\n")

@@ -261,6 +261,25 @@ def test_other_settings_are_taken_by_keyword(tmp_path: Path) -> None:
         )
 
 
+def test_what_the_model_assumes_is_taken_by_keyword_and_checked(tmp_path: Path) -> None:
+    bench = Factor("bench", levels=("window", "door"))
+    path = tmp_path / "a.stirfall"
+    with Campaign.new(
+        path, factors=[AGE, bench], partly="ordinal", lot_effect="bench", lot_sd_prior=0.5, form=""
+    ) as campaign:
+        settings = campaign.document.state.settings
+        assert (settings.partly, settings.lot_effect, settings.lot_sd_prior) == ("ordinal", "bench", 0.5)
+    for wrong, code in (
+        ({"partly": "half"}, "settings.partly"),
+        ({"lot_effect": "table"}, "settings.lot_effect_unknown"),
+        ({"lot_sd_prior": 0}, "settings.prior_not_positive"),
+    ):
+        with pytest.raises(InputError) as caught:
+            Campaign.new(tmp_path / "b.stirfall", factors=[AGE, bench], **wrong)
+        assert caught.value.code == code
+        assert caught.value.__notes__
+
+
 @pytest.mark.parametrize("document", ["README.md", "resources/guide/scripts.md"])
 def test_the_example_of_the_documents_runs(
     root: Path, document: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

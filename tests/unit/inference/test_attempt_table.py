@@ -9,6 +9,7 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Scale
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.inference.gate_rows import rows_of_gates
 from stirfall.inference.table import build_table
 
 AGE = Factor("age", "h", 1.0, 100.0, Scale.LOG)
@@ -144,3 +145,108 @@ def test_hidden_factors_are_no_part_of_the_model():
 def test_without_any_factor_there_are_still_rows():
     design, table = build_table(state(GRADED, ()))
     assert design.matrix(table.columns, rows=table.rows).shape == (7, 1)
+
+
+def grades(partly, **settings):
+    attempts = (*GRADED, attempt(8, parted=Parted.PARTLY, pooled=Pooled.BEADS), attempt(9, parted=Parted.PARTLY))
+    return build_table(state(attempts, partly=partly, **settings))[1]
+
+
+def test_partly_counts_as_failed_where_nothing_is_said():
+    table = grades("failed")
+    assert table.parted.tolist() == [1, 1, 1, 1, 1, 0, 0, 0, 0]
+    assert table.clean_k.tolist() == [1, 0, 0, 0, 0, 0, 0, 0, 0]
+    assert table.grade is None
+    (same, other) = grades("failed"), build_table(state((*GRADED,)))[1]
+    assert same.parted[:7].tolist() == other.parted.tolist()
+
+
+def test_partly_as_success_is_a_yes_and_then_the_pool_decides():
+    table = grades("success")
+    # Attempts 6, 8 and 9 are partly parted: one pool, beads, and a pool that nobody graded.
+    assert table.parted.tolist() == [1, 1, 1, 1, 1, 1, 0, 1, 1]
+    assert table.clean_k.tolist() == [1, 0, 0, 0, 0, 1, 0, 0, 0]
+    assert table.clean_n.tolist() == [1, 1, 1, 0, 0, 1, 1, 1, 0]
+    rows = rows_of_gates(table, build_table(state(GRADED))[0])
+    assert rows["parted"].k.sum() == 8
+    assert rows["pooled"].rows.tolist() == [0, 1, 2, 5, 7]
+    assert rows["pooled"].k.tolist() == [1, 0, 0, 1, 0]
+
+
+def test_the_ordinal_form_keeps_three_grades_and_partly_never_joins_gate_2():
+    table = grades("ordinal")
+    assert table.grade is not None
+    assert table.grade.tolist() == [2, 2, 2, 2, 2, 1, 0, 1, 1]
+    assert table.parted.tolist() == [1, 1, 1, 1, 1, 0, 0, 0, 0]
+    rows = rows_of_gates(table, build_table(state(GRADED))[0])
+    assert rows["parted"].grade.tolist() == table.grade.tolist()
+    assert rows["pooled"].rows.tolist() == [0, 1, 2]
+    assert rows["pooled"].grade is None
+
+
+@pytest.mark.parametrize(("partly", "clean"), [("failed", 1), ("success", 2), ("ordinal", 1)])
+def test_with_one_question_partly_is_clean_only_where_it_counts_as_success(partly, clean):
+    table = grades(partly, gates=1)
+    assert table.gates == 1
+    assert int(table.clean_k.sum()) == clean
+
+
+def test_an_attempt_that_is_only_counted_has_no_grade():
+    attempts = (*GRADED, attempt(8, successes=1))
+    _, table = build_table(state(attempts, partly="ordinal", gates=1))
+    assert table.grade is not None
+    assert table.grade.tolist()[-1] == -1
+
+
+LOTS = (
+    attempt(1, lot_id="L2", jar_id="J9", parted=Parted.YES, pooled=Pooled.ONE_POOL),
+    attempt(2, lot_id="L1", jar_id="J3", stir="swirl", parted=Parted.NO),
+    attempt(3, parted=Parted.NO),
+    attempt(4, lot_id="L2", jar_id="J9", parted=Parted.YES, pooled=Pooled.BEADS),
+    attempt(5, lot_id="L2", stir=None, parted=Parted.NO),
+)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "names", "group"),
+    [
+        ("lot", ("L2", "L1"), [0, 1, -1, 0]),
+        ("jar", ("J9", "J3"), [0, 1, -1, 0]),
+        ("none", (), None),
+        ("stir", ("fold", "swirl"), [0, 1, 0, 0, -1]),
+    ],
+)
+def test_rows_know_what_they_share(wanted, names, group):
+    design, table = build_table(state(LOTS, lot_effect=wanted))
+    assert table.group_names == names
+    assert (None if table.group is None else table.group.tolist()) == group
+    assert table.grouping == wanted
+    # A choice that attempts share has no effect of its own, and an attempt without it is not left out.
+    assert ("stir" in [factor.name for factor in design.factors]) == (wanted != "stir")
+    assert table.counts.missing == (0 if wanted == "stir" else 1)
+
+
+def test_products_with_what_attempts_share_are_no_part_of_the_model():
+    design, _ = build_table(state(LOTS, lot_effect="stir", products=(("age", "stir"),)))
+    assert design.products == ()
+
+
+def test_a_gate_keeps_the_lots_of_its_own_rows():
+    design, table = build_table(state(LOTS))
+    rows = rows_of_gates(table, design)
+    assert rows["parted"].group.tolist() == [0, 1, -1, 0]
+    assert rows["pooled"].group.tolist() == [0, 0]
+    assert (rows["parted"].has_lots, rows["pooled"].has_lots) == (True, False)
+    assert rows["parted"].without_lots().group.tolist() == [-1] * 4
+
+
+@pytest.mark.parametrize("name", ["lot", "none"])
+def test_a_factor_with_the_name_of_a_word_stays_a_factor(name):
+    # "lot" means the record's own lot, also where a table brought a column of that name as a factor.
+    factor = Factor(name, levels=("a", "b"))
+    attempts = [
+        Attempt(f"a{n}", n, Conditions({name: "ab"[n % 2]}), lot_id=f"L{n}", parted=Parted.NO) for n in (1, 2, 3)
+    ]
+    design, table = build_table(state(attempts, (factor,), lot_effect=name))
+    assert [each.name for each in design.factors] == [name]
+    assert table.group_names == (("L1", "L2", "L3") if name == "lot" else ())

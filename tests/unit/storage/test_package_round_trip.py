@@ -12,7 +12,7 @@ from stirfall.bench.campaign import CampaignState, ChecklistTick, Correction
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.records import PARTLY_CHOICES, AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
 from stirfall.storage.package import read_package, write_package
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
@@ -113,6 +113,10 @@ def campaigns(draw: st.DrawFn) -> CampaignState:
             level=draw(st.floats(0.5, 0.999)),
             humps=tuple(draw(st.lists(ANY_TEXT, max_size=2))),
             products=tuple(draw(st.lists(st.tuples(ANY_TEXT, ANY_TEXT), max_size=2))),
+            partly=draw(st.sampled_from(PARTLY_CHOICES)),
+            lot_effect=draw(ANY_TEXT),
+            lot_sd_prior=draw(st.floats(1e-3, 1e3)),
+            form=draw(ANY_TEXT),
         ),
         tuple(factors),
         tuple(lots),
@@ -152,3 +156,15 @@ def test_no_text_cell_can_run_as_a_formula_in_a_spreadsheet(state: CampaignState
                     for cell in row:
                         assert not cell.startswith(("=", "+", "@", "\t", "\r"))
                         assert not cell.startswith("-") or float(cell) <= 0
+
+
+def test_a_package_from_before_the_later_settings_keeps_their_defaults(tmp_path: Path) -> None:
+    state = CampaignState(CampaignSettings(title="T", partly="success", lot_effect="none"), ())
+    write_package(state, [], tmp_path / "p")
+    path = tmp_path / "p" / "settings.csv"
+    with path.open(encoding="utf-8", newline="") as file:
+        table = list(csv.reader(file))
+    at = table[0].index("partly")
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file, lineterminator="\r\n").writerows(row[:at] for row in table)
+    assert read_package(tmp_path / "p").state.settings == CampaignSettings(title="T")

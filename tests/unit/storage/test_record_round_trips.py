@@ -104,7 +104,22 @@ def test_factors_and_settings_come_back_as_they_were() -> None:
         "T", MaterialClass.SUPEROXIDE_FORMER, "M", 63.5, "o", 200, True, 1, 0.8, 1, 3, ("a", "b"), (("a", "b"),)
     )  # fmt: skip
     assert rows.read_settings(rows.setting_rows(settings)) == settings
+    later = replace(settings, partly="ordinal", lot_effect="bench", lot_sd_prior=0.5, form="hump:age")
+    assert rows.read_settings(rows.setting_rows(later)) == later
     assert rows.read_settings([]) == CampaignSettings()
+
+
+FIRST_FINGERPRINT = "59804b4ca6e186bf70c53481b544b8c2a1361e126d530b916377e06654109c06"
+LATER = {"partly": "success", "lot_effect": "jar", "lot_sd_prior": 2.0, "form": "straight"}
+
+
+def test_a_file_from_before_the_later_settings_keeps_their_defaults() -> None:
+    settings = CampaignSettings(title="T", level=0.9)
+    old = [row for row in rows.setting_rows(settings) if row[0] not in LATER]
+    assert len(old) == len(rows.setting_rows(settings)) - len(LATER)
+    read = rows.read_settings(old)
+    assert read == settings
+    assert (read.partly, read.lot_effect, read.lot_sd_prior, read.form) == ("failed", "lot", 1.0, "")
 
 
 STATE = CampaignState(
@@ -133,6 +148,13 @@ def test_equal_content_has_an_equal_fingerprint_however_it_was_written() -> None
     )
     assert fingerprint(other) == fingerprint(STATE)
     assert len(fingerprint(STATE)) == 64
+
+
+def test_settings_that_came_later_leave_old_fingerprints_alone_until_they_are_changed() -> None:
+    # The fingerprint of this content as the program computed it before it had these settings.
+    assert fingerprint(CampaignState(CampaignSettings(), ())) == FIRST_FINGERPRINT
+    marks = {fingerprint(replace(STATE, settings=replace(STATE.settings, **{name: LATER[name]}))) for name in LATER}
+    assert len(marks | {fingerprint(STATE)}) == len(LATER) + 1
 
 
 def test_any_change_of_content_changes_the_fingerprint() -> None:

@@ -32,6 +32,15 @@ SENTENCES: dict[str, str] = {
     "settings.temperature": "{value} °C is no possible temperature. Check the number.",
     "factor.repeated": "Two factors are called “{name}”. Give one of them another name.",
     "factor.in_model": "The model names “{name}”, so it must stay. Change the model first.",
+    "factor.in_model_number": "The model has a square of “{name}”, so it must stay a number. Change the model first.",
+    "factor.in_model_choice": (
+        "Attempts share the level of “{name}” in the model, so it must stay a choice. Change the model first."
+    ),
+    "settings.lot_effect_unknown": "Attempts cannot share “{name}”. Choose one of: {known}.",
+    "settings.lot_effect_of_number": (
+        "“{name}” is a number, so attempts cannot share it. Choose lot, jar, none, or a factor that is a choice."
+    ),
+    "settings.prior_not_finite": "A prior standard deviation must be a finite number.",
     "factor.in_use": "Recorded attempts have a value for “{name}”, so it cannot be dropped. It can be hidden.",
     "factor.unit_in_use": (
         "Recorded attempts have “{name}” in {unit}, so its unit cannot become {wanted}. Hide it and add another."
