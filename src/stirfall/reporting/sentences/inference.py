@@ -29,6 +29,13 @@ SENTENCES: dict[str, str] = {
         "For part of the conditions all outcomes were alike, so maximum likelihood has no finite answer. "
         "Use the posterior."
     ),
+    "firth.no_rows": "There is no graded attempt yet, so there is nothing to fit. Record attempts first.",
+    "firth.collinear": (
+        "{names} always moved together or never moved, so penalised likelihood cannot tell them apart. "
+        "Vary them separately, hide one of them, or use the posterior."
+    ),
+    "firth.no_convergence": "Penalised likelihood found no answer. Use the posterior.",
+    "firth.level_outside": "The level of an interval must lie between 0 and 1.",
     "ml.no_convergence": "Maximum likelihood found no answer in {steps} steps. Use the posterior.",
     "direction.too_little_film": "Probably too little film: a longer exposure should help.",
     "direction.too_much_film": "Probably too much film: a shorter exposure should help.",

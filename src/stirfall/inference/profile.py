@@ -1,0 +1,262 @@
+"""The top of a penalised likelihood, its top with a combination held, and the ends of profile intervals.
+
+Many problems climb side by side, so that numpy's overhead is paid once. The ends are found by Newton steps on
+"log-likelihood at the drop, nothing left to gain sideways" (Venzon & Moolgavkar 1988, Applied Statistics 37:87)
+with the exact second derivatives; what does not converge is bracketed and searched on the profile itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stirfall.inference.penalised import PenalisedRows, Points
+
+FloatArray = NDArray[np.float64]
+TopAt = Callable[[float, FloatArray], tuple[float, FloatArray]]
+
+_STEPS = 200
+_LIMIT_STEPS = 60
+_SMALLEST = 1e-9
+# A Newton step that would gain this share of the value is the last one, for it doubles the settled digits.
+_GAIN = 1e-12
+_WIDEST = 60
+
+
+@dataclass(frozen=True)
+class Peak:
+    """The top: coefficients (p,), value, and the information and curvature (p, p) there."""
+
+    theta: FloatArray
+    value: float
+    information: FloatArray
+    curvature: FloatArray
+
+
+@dataclass(frozen=True)
+class Tops:
+    """The tops of m problems: ``theta`` (m, p), ``value`` (m,), and which ``converged``."""
+
+    theta: FloatArray
+    value: FloatArray
+    converged: NDArray[np.bool_]
+
+
+def highest(rows: PenalisedRows, start: FloatArray) -> Peak | None:
+    """Return the top, climbing from ``start`` (p,); None where no top was reached."""
+    top = climb(rows, start[None, :], None)
+    if not top.converged[0]:
+        return None
+    there = rows.at(top.theta)
+    return Peak(top.theta[0], float(there.value[0]), there.information[0], there.curvature[0])
+
+
+def climb(rows: PenalisedRows, start: FloatArray, held: FloatArray | None) -> Tops:
+    """Climb from ``start`` (m, p); where ``held`` (m, p) is given, held . theta stays what it is at the start."""
+    theta = start.copy()
+    here = rows.at(theta)
+    value = here.value.copy()
+    step, gain = _uphill(here, held)
+    size = np.ones(len(theta))
+    converged = np.zeros(len(theta), dtype=bool)
+    climbing = np.isfinite(value)
+    for _ in range(_STEPS):
+        near = climbing & (gain <= _GAIN * np.maximum(1.0, np.abs(value)))
+        theta[near] += step[near]
+        converged |= near
+        climbing &= ~near
+        going = np.flatnonzero(climbing)
+        if not len(going):
+            break
+        trial = theta[going] + size[going, None] * step[going]
+        there = rows.at(trial)
+        better = there.value >= value[going]
+        fine = going[better]
+        theta[fine], value[fine] = trial[better], there.value[better]
+        step[fine], gain[fine] = _uphill(there.take(np.flatnonzero(better)), None if held is None else held[fine])
+        size[fine] = 1.0
+        short = going[~better]
+        size[short] *= 0.5
+        stuck = short[size[short] < _SMALLEST]
+        converged[stuck] = gain[stuck] <= 1e-9 * np.maximum(1.0, np.abs(value[stuck]))
+        climbing[stuck] = False
+    return Tops(theta, value, converged)
+
+
+def _uphill(here: Points, held: FloatArray | None) -> tuple[FloatArray, FloatArray]:
+    """Return Newton's steps (m, p) along the constraint, and twice what they would gain (m,).
+
+    Where the exact curvature leads downhill the expected information takes its place, which never does.
+    """
+    step, gain = _constrained(here.curvature, here.gradient, held)
+    bad = np.flatnonzero(~(gain >= 0) | ~np.isfinite(step).all(axis=1))
+    if len(bad):
+        some = None if held is None else held[bad]
+        step[bad], gain[bad] = _constrained(here.information[bad], here.gradient[bad], some)
+    return step, gain
+
+
+def _constrained(
+    matrix: FloatArray, gradient: FloatArray, held: FloatArray | None
+) -> tuple[FloatArray, FloatArray]:
+    step = _solve(matrix, gradient)
+    if held is not None:
+        ridge = _solve(matrix, held)
+        along = np.einsum("ij,ij->i", held, ridge)
+        share = np.einsum("ij,ij->i", held, step) / np.where(along == 0, 1.0, along)
+        step = step - share[:, None] * ridge
+    return step, np.einsum("ij,ij->i", gradient, step)
+
+
+def _solve(matrix: FloatArray, right: FloatArray) -> FloatArray:
+    """Solve m systems; all of them give NaN where one matrix is exactly singular."""
+    try:
+        return np.asarray(np.linalg.solve(matrix, right[:, :, None])[:, :, 0])
+    except np.linalg.LinAlgError:
+        return np.full_like(right, math.nan)
+
+
+def profile_limits(
+    rows: PenalisedRows, peak: Peak, directions: FloatArray, drops: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return where the profile of each combination (q, p) has fallen by ``drops`` (q,), below and above the top.
+
+    A limit that was not found is NaN.
+    """
+    count = len(directions)
+    sides = np.repeat([-1.0, 1.0], count)
+    both = np.concatenate([directions, directions])
+    fall = np.concatenate([drops, drops])
+    limits = _newton_limits(rows, peak, both, sides, fall)
+    for place in np.flatnonzero(np.isnan(limits)):
+        limits[place] = _searched_limit(rows, peak, both[place], float(sides[place]), float(fall[place]))
+    return limits[:count], limits[count:]
+
+
+def _newton_limits(
+    rows: PenalisedRows, peak: Peak, directions: FloatArray, sides: FloatArray, drops: FloatArray
+) -> FloatArray:
+    """Return the limits (m,) that Newton's method finds, NaN where it does not."""
+    ridge = np.linalg.solve(peak.curvature, directions.T).T
+    along = np.einsum("ij,ij->i", directions, ridge)
+    reach = np.sqrt(2.0 * drops / np.where(along > 0, along, 1.0))
+    theta = peak.theta + (sides * reach)[:, None] * ridge
+    goal = peak.value - drops
+    middle = directions @ peak.theta
+    found = np.full(len(sides), math.nan)
+    here = rows.at(theta)
+    base, step = np.tile(peak.theta, (len(sides), 1)), theta - peak.theta
+    going = np.flatnonzero(along > 0)
+    size = np.ones(len(sides))
+    for _ in range(_LIMIT_STEPS):
+        # A point far below the goal tells nothing about the way: take half the last step instead.
+        lost = here.value[going] < goal[going] - 2.0 - 2.0 * drops[going]
+        far = going[lost]
+        size[far] *= 0.5
+        near = going[~lost]
+        base[near] = theta[near]
+        size[near] = 1.0
+        some = here.take(near)
+        step[near], settled = _limit_step(some, directions[near], sides[near], goal[near])
+        theta[going] = base[going] + size[going, None] * step[going]
+        done = near[settled]
+        at = np.einsum("ij,ij->i", directions[done], theta[done])
+        found[done] = np.where(sides[done] * (at - middle[done]) > 0, at, math.nan)
+        left = np.isfinite(theta[going]).all(axis=1) & ~np.isin(going, done) & (size[going] > _SMALLEST)
+        going = going[left]
+        if not len(going):
+            break
+        _put(here, going, rows.at(theta[going]))
+    return found
+
+
+def _put(all_points: Points, places: NDArray[np.intp], some: Points) -> None:
+    all_points.value[places] = some.value
+    all_points.gradient[places] = some.gradient
+    all_points.information[places] = some.information
+    all_points.curvature[places] = some.curvature
+
+
+def _limit_step(
+    here: Points, directions: FloatArray, sides: FloatArray, goal: FloatArray
+) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Return the step to the goal in the quadratic model at each point, and which problems it settles.
+
+    The step goes to the ridge (nothing left to gain sideways) and along it, where the model of the profile is
+    excess + slope u - bend u^2 / 2; the bend may be negative in the tails.
+    """
+    sideways, ridge, gain = _ridge(here.curvature, here.gradient, directions)
+    bad = np.flatnonzero(~(gain >= 0) | ~np.isfinite(ridge).all(axis=1))
+    if len(bad):
+        sideways[bad], ridge[bad], gain[bad] = _ridge(here.information[bad], here.gradient[bad], directions[bad])
+    excess = here.value + 0.5 * gain - goal
+    slope = sides * np.einsum("ij,ij->i", here.gradient, ridge)
+    bend = np.einsum("ij,ijk,ik->i", ridge, here.curvature, ridge)
+    root = np.sqrt(np.maximum(np.square(slope) + 2.0 * bend * excess, 0.0))
+    falling = slope < 0
+    steep = np.where(falling, root - slope, 1.0)
+    along = np.where(falling, 2.0 * excess / steep, (slope + root) / np.where(bend > 0, bend, 1.0))
+    scale = 1e-9 * np.maximum(1.0, np.abs(here.value) * 1e-3)
+    settled = falling & (np.abs(here.value - goal) <= scale) & (gain <= scale)
+    return sideways + (sides * along)[:, None] * ridge, settled
+
+
+def _ridge(
+    matrix: FloatArray, gradient: FloatArray, directions: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the best step sideways, the way along the ridge (combination grows by one), and the gain sideways."""
+    step, ridge = _solve(matrix, gradient), _solve(matrix, directions)
+    along = np.einsum("ij,ij->i", directions, ridge)
+    ridge = ridge / np.where(along == 0, math.nan, along)[:, None]
+    step = step - np.einsum("ij,ij->i", directions, step)[:, None] * ridge
+    return step, ridge, np.einsum("ij,ij->i", gradient, step)
+
+
+def _searched_limit(rows: PenalisedRows, peak: Peak, direction: FloatArray, side: float, drop: float) -> float:
+    """Return the limit by bracketing and bisection on the profile, NaN where the profile never falls so far."""
+    ridge = np.linalg.solve(peak.information, direction)
+    along = float(direction @ ridge)
+    if not along > 0:
+        return math.nan
+    theta, middle = peak.theta, float(direction @ peak.theta)
+
+    def top_at(place: float, near: FloatArray) -> tuple[float, FloatArray]:
+        ahead = near + ridge * (place - float(direction @ near)) / along
+        top = climb(rows, ahead[None, :], direction[None, :])
+        return (float(top.value[0]) if top.converged[0] else math.nan), top.theta[0]
+
+    inside, step = middle, math.sqrt(2.0 * drop * along)
+    for _ in range(_WIDEST):
+        outside = inside + side * step
+        value, reached = top_at(outside, theta)
+        if math.isnan(value):
+            step *= 0.5
+        elif value <= peak.value - drop:
+            break
+        else:
+            inside, theta, step = outside, reached, 2.0 * step
+        if step < _SMALLEST * abs(inside - middle) or step == 0:
+            return math.nan
+    else:
+        return math.nan
+    return _between(top_at, theta, (inside, outside), peak.value - drop)
+
+
+def _between(top_at: TopAt, theta: FloatArray, ends: tuple[float, float], goal: float) -> float:
+    inside, outside = ends
+    for _ in range(200):
+        middle = 0.5 * (inside + outside)
+        if middle in (inside, outside):
+            break
+        value, reached = top_at(middle, theta)
+        if math.isnan(value):
+            return math.nan
+        if value > goal:
+            inside, theta = middle, reached
+        else:
+            outside = middle
+    return 0.5 * (inside + outside)
