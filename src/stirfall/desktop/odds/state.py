@@ -10,10 +10,13 @@ from numpy.typing import NDArray
 
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.odds.marks import Spot
 
 Floats = NDArray[np.float64]
-View = Literal["curve", "map"]
+View = Literal["curve", "map", "outcomes", "effects", "trust"]
+ALONG: tuple[View, ...] = ("curve", "outcomes")
+"""The views that are drawn along one factor."""
 GoalChoice = Literal["learn", "reliable"]
 Phase = Literal["closed", "waiting", "ready", "failed"]
 
@@ -36,26 +39,55 @@ class Headline:
 
 
 @dataclass(frozen=True, eq=False)
-class CurvePicture:
-    """The probability along one factor; ``x`` in the factor's unit, for a choice the index of the level.
+class AlongPicture:
+    """What every picture along one factor has; ``x`` in the factor's unit, for a choice the index of the level.
 
-    ``gates`` are (word, probabilities) of the two gates, empty with one gate. ``tried`` holds the lowest and
-    highest value of graded attempts, None where there are none; for a choice ``tried_levels`` holds the levels.
-    ``caption`` and ``sentence`` say in words what the picture shows.
+    ``tried`` holds the lowest and highest value of graded attempts, None where there are none; for a choice
+    ``tried_levels`` holds the levels. ``caption`` and ``sentence`` say in words what the picture shows.
     """
 
     factor: Factor
     x: Floats
-    mean: Floats
-    lower: Floats
-    upper: Floats
     level: float
-    gates: tuple[tuple[str, Floats], ...]
     tried: tuple[float, float] | None
     tried_levels: frozenset[str]
     spots: tuple[Spot, ...]
     caption: str
     sentence: str
+
+    def was_tried(self, value: float | str) -> bool:
+        """Whether a value lies within what graded attempts reached."""
+        if isinstance(value, str):
+            return value in self.tried_levels
+        return self.tried is not None and self.tried[0] <= value <= self.tried[1]
+
+
+@dataclass(frozen=True, eq=False)
+class CurvePicture(AlongPicture):
+    """The probability along one factor; ``gates`` are (word, probabilities) of two gates, empty with one gate."""
+
+    mean: Floats
+    lower: Floats
+    upper: Floats
+    gates: tuple[tuple[str, Floats], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class ShareBand:
+    """One outcome along a factor: mean share and interval bounds, each (points,), in [0, 1]."""
+
+    outcome: Outcome
+    word: str
+    mean: Floats
+    lower: Floats
+    upper: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class OutcomePicture(AlongPicture):
+    """The shares of the outcomes along one factor, the lowest band first; the means sum to one everywhere."""
+
+    bands: tuple[ShareBand, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,8 +132,22 @@ class SuggestionRow:
 
 
 @dataclass(frozen=True)
+class LotChoice:
+    """For which lot the pane answers: ``key`` "" is that of the conditions in hand, "new" a new one.
+
+    ``text`` is how the choice reads in the selector.
+    """
+
+    key: str
+    text: str
+
+
+@dataclass(frozen=True)
 class OddsState:
     """The whole pane.
+
+    ``stage`` says in words which answer this is and for which lot. ``lot_choices`` is empty where the answer knows
+    no lots. ``no_outcomes`` says why there is no picture of the outcomes, "" where there is one.
 
     ``is_stale``: the numbers are older than the document. ``picture_is_late``: the picture is not yet that of the
     conditions in hand. ``at`` and ``map_at`` place the mark in hand, in axis positions.
@@ -120,6 +166,11 @@ class OddsState:
     map_choices: tuple[str, ...] = ()
     curve: CurvePicture | None = None
     surface: MapPicture | None = None
+    outcomes: OutcomePicture | None = None
+    no_outcomes: str = ""
+    stage: str = ""
+    lot_choices: tuple[LotChoice, ...] = ()
+    lot_choice: str = ""
     picture_is_late: bool = False
     at: float | None = None
     map_at: tuple[float, float] | None = None
@@ -131,3 +182,9 @@ class OddsState:
     suggestions_note: str = ""
     suggestions_are_stale: bool = False
     decimal: str = "."
+
+    @property
+    def picture(self) -> CurvePicture | OutcomePicture | MapPicture | None:
+        """The picture of the view in front, None where it has none yet."""
+        pictures = {"curve": self.curve, "outcomes": self.outcomes, "map": self.surface}
+        return pictures.get(self.view)
