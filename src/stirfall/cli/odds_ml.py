@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import NormalDist
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
@@ -22,9 +20,9 @@ from stirfall.reporting.shares import in_full
 
 if TYPE_CHECKING:
     from stirfall.inference.ml_table import OwnUnitsFit
-    from stirfall.inference.table import AttemptCounts, AttemptTable
+    from stirfall.inference.table import AttemptCounts
 
-_WORDS = {"clean": "Clean or not", "parted": "Gate 1, parted", "pooled": "Gate 2, pooled where parted"}
+GATE_WORDS = {"clean": "Clean or not", "parted": "Gate 1, parted", "pooled": "Gate 2, pooled where parted"}
 
 
 @dataclass(frozen=True)
@@ -44,11 +42,11 @@ class MlAnswer:
 
 def fit_campaign(state: CampaignState, given: Conditions, gates: int | None = None) -> MlAnswer:
     """Fit by maximum likelihood, ``gates`` as in ``analyse``; raises InputError ``conditions.missing``."""
-    from stirfall.inference.ml_table import fit_ml_table
+    from stirfall.inference.ml_table import fit_ml_table, gate_tables
     from stirfall.inference.table import build_table
 
     design, table = build_table(state, gates=gates)
-    parts = _gate_tables(table)
+    parts = gate_tables(table)
     fits = {name: fit_ml_table(part, design) for name, part in parts.items()}
     trials = round(float(next(iter(parts.values())).clean_n.sum()))
     probability = _probability(fits, given, state.settings.level, trials, of_trials=trials != table.counts.used)
@@ -75,7 +73,7 @@ def ml_lines(state: CampaignState, answer: MlAnswer) -> list[str]:
     """Return the answer as text: per gate the coefficients in the table's own units, or why there are none."""
     lines = [state.settings.title, counts_line(answer.counts)]
     for name, fit in answer.fits.items():
-        lines += ["", f"{_WORDS[name]}, maximum likelihood:"]
+        lines += ["", f"{GATE_WORDS[name]}, maximum likelihood:"]
         reason = fit.fit.reason
         if reason is not None:
             lines.append(f"  {sentence(reason.code, reason.params)}")
@@ -94,18 +92,6 @@ def ml_lines(state: CampaignState, answer: MlAnswer) -> list[str]:
         lines += ["", f"At {write_conditions(state, answer.conditions)}:"]
         lines.append(f"  Clean separation: {in_full(answer.probability)}")
     return lines
-
-
-def _gate_tables(table: AttemptTable) -> dict[str, AttemptTable]:
-    """Return per gate a table whose clean counts are the counts of that gate."""
-    if table.gates == 1:
-        return {"clean": table}
-    graded = np.isfinite(table.parted)
-    seen = (table.parted == 1) & np.isfinite(table.pooled)
-    return {
-        "parted": replace(table, clean_k=np.where(graded, table.parted, 0.0), clean_n=graded.astype(float)),
-        "pooled": replace(table, clean_k=np.where(seen, table.pooled, 0.0), clean_n=seen.astype(float)),
-    }
 
 
 def _gate_json(name: str, fit: OwnUnitsFit) -> dict[str, object]:

@@ -16,6 +16,22 @@ FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
+class EstimableRows:
+    """The part of a table that likelihood alone can speak of: factors that varied, levels that occurred.
+
+    ``X`` (n, p) belongs to ``design``, ``k`` of ``n`` trials (n,) were clean; ``constant`` names the factors that
+    never varied and were left out; ``rows`` (n,) are the places in the table.
+    """
+
+    design: Design
+    X: FloatArray
+    k: FloatArray
+    n: FloatArray
+    constant: tuple[str, ...]
+    rows: NDArray[np.intp]
+
+
+@dataclass(frozen=True)
 class OwnUnitsFit:
     """A maximum-likelihood fit on clean counts, with its coefficients in the units of the factors.
 
@@ -32,8 +48,8 @@ class OwnUnitsFit:
     constant: tuple[str, ...]
 
 
-def fit_ml_table(table: AttemptTable, design: Design) -> OwnUnitsFit:
-    """Fit clean k of n by maximum likelihood; factors and levels that never occurred otherwise are left out."""
+def estimable_rows(table: AttemptTable, design: Design) -> EstimableRows:
+    """Return the rows with trials, without factors that never varied and levels that never occurred."""
     known = table.clean_n > 0
     columns = {factor.name: table.columns[factor.name][known] for factor in design.factors}
     constant = tuple(name for name, column in columns.items() if len(np.unique(column)) < 2)
@@ -44,7 +60,29 @@ def fit_ml_table(table: AttemptTable, design: Design) -> OwnUnitsFit:
             levels = tuple(factor.levels[int(level)] for level in seen)
             design = design.with_factor(replace(factor, levels=levels, default=None))
             columns[factor.name] = index.astype(float)
-    fit = fit_ml(design.matrix(columns, rows=int(known.sum())), table.clean_k[known], table.clean_n[known])
-    own = design.own.matrix
+    matrix = design.matrix(columns, rows=int(known.sum()))
+    return EstimableRows(
+        design, matrix, table.clean_k[known], table.clean_n[known], constant, np.flatnonzero(known)
+    )
+
+
+def fit_ml_table(table: AttemptTable, design: Design) -> OwnUnitsFit:
+    """Fit clean k of n by maximum likelihood; factors and levels that never occurred otherwise are left out."""
+    rows = estimable_rows(table, design)
+    fit = fit_ml(rows.X, rows.k, rows.n)
+    own = rows.design.own.matrix
     variance = np.einsum("ij,jk,ik->i", own, fit.covariance, own)
-    return OwnUnitsFit(design, fit, design.own.terms, design.own_units(fit.estimate), np.sqrt(variance), constant)
+    estimate = rows.design.own_units(fit.estimate)
+    return OwnUnitsFit(rows.design, fit, rows.design.own.terms, estimate, np.sqrt(variance), rows.constant)
+
+
+def gate_tables(table: AttemptTable) -> dict[str, AttemptTable]:
+    """Return per gate a table whose clean counts are the counts of that gate."""
+    if table.gates == 1:
+        return {"clean": table}
+    graded = np.isfinite(table.parted)
+    seen = (table.parted == 1) & np.isfinite(table.pooled)
+    return {
+        "parted": replace(table, clean_k=np.where(graded, table.parted, 0.0), clean_n=graded.astype(float)),
+        "pooled": replace(table, clean_k=np.where(seen, table.pooled, 0.0), clean_n=seen.astype(float)),
+    }
