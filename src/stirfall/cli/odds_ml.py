@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate
