@@ -63,4 +63,9 @@ SENTENCES: dict[str, str] = {
     "setting.unreadable": "The settings in {path} cannot be read ({detail}). The program uses its own settings.",
     "conditions.missing": "No value is known for: {names}. Give a value for each of them.",
     "surface.same_factor": "A map needs two different factors, not “{name}” twice.",
+    "outcomes.one_gate": (
+        "Outcomes can be told apart only where attempts are graded by two questions: did the solids part, and did "
+        "the metal pool. Grade attempts that way to see this picture."
+    ),
+    "charge.not_positive": "A charge of {charge} g cannot be. Give a mass above zero.",
 }
