@@ -1,4 +1,4 @@
-"""``stirfall odds``: how likely a clean separation is, by the posterior or by maximum likelihood."""
+"""``stirfall odds``: how likely a clean separation is, by the posterior or by likelihood."""
 
 from __future__ import annotations
 
@@ -32,9 +32,9 @@ SCHEMA = "stirfall.odds/1"
 @at_option
 @click.option(
     "--method",
-    type=click.Choice(["posterior", "ml"]),
+    type=click.Choice(["posterior", "ml", "firth"]),
     default="posterior",
-    help="The posterior, which always exists, or maximum likelihood, which may not.",
+    help="The posterior, which always exists; maximum likelihood, which may not; or penalised likelihood (Firth).",
 )
 @gates_option
 @json_option
@@ -42,7 +42,7 @@ def command(session: Path, *, at: tuple[str, ...], method: str, gates: str | Non
     """Say how likely a clean separation is.
 
     Without --at the answer is for the best condition now; where the limits allow none, for the last attempt.
-    Exit code 1 when maximum likelihood is asked for and does not exist.
+    Exit code 1 when likelihood, plain or penalised, is asked for and has no answer.
     """
     with open_to_read(session) as document:
         state = document.state
@@ -55,6 +55,12 @@ def command(session: Path, *, at: tuple[str, ...], method: str, gates: str | Non
         answer = fit_campaign(state, given, decreed)
         _print({**head, **ml_json(answer)} if as_json else ml_lines(state, answer))
         return 0 if answer.exists else 1
+    if method == "firth":
+        from stirfall.cli.odds_firth import firth_json, firth_lines, firth_of_campaign
+
+        told = firth_of_campaign(state, given, decreed)
+        _print({**head, **firth_json(told)} if as_json else firth_lines(state, told))
+        return 0 if told.exists else 1
     from stirfall.cli.odds_posterior import posterior_json, posterior_lines
     from stirfall.session.analysis import analyse
 
