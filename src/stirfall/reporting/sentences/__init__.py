@@ -1,6 +1,6 @@
 """Sentences for codes: the one place where errors, findings and reasons become plain English.
 
-One module per floor holds ``SENTENCES``, code to text with named placeholders.
+One module per floor, and one for the health of an answer, holds ``SENTENCES``: code to text with named gaps.
 """
 
 from __future__ import annotations
@@ -12,15 +12,15 @@ from importlib import import_module
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.units import Amount, format_number
 
-_FLOORS = ("bench", "inference", "storage", "planning", "session", "reporting", "desktop", "cli")
+_MODULES = ("bench", "inference", "health", "storage", "planning", "session", "reporting", "desktop", "cli")
 
 
 @cache
 def all_sentences() -> Mapping[str, str]:
     """Return every known code with its sentence; a code defined twice is a bug and raises ValueError."""
     merged: dict[str, str] = {}
-    for floor in _FLOORS:
-        for code, text in import_module(f"{__name__}.{floor}").SENTENCES.items():
+    for module in _MODULES:
+        for code, text in import_module(f"{__name__}.{module}").SENTENCES.items():
             if code in merged:
                 raise ValueError(code)
             merged[code] = text

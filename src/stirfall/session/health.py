@@ -1,0 +1,183 @@
+"""Can the answer be trusted: how its predictions fared, what pulls it, what it rests on, and what it cannot tell.
+
+Made from an analysis, off the window's thread; it changes nothing and reads no clock.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from stirfall.bench.cancel import CancelToken
+from stirfall.bench.estimates import Reason, whole_percent
+from stirfall.bench.factors import Conditions
+from stirfall.inference.calibration import calibration
+from stirfall.inference.scores import Auc, Scores, auc, compare_scores
+from stirfall.session.health_parts import gate_influences, gate_loads, sensitivity_points
+from stirfall.session.health_records import (
+    PARTS,
+    AttemptInfluence,
+    Confounding,
+    GateInfluence,
+    GateLoad,
+    HealthReport,
+    Inseparable,
+    SensitivityPoint,
+    TimeCorrelation,
+)
+from stirfall.session.together import confounding_of
+
+if TYPE_CHECKING:
+    from stirfall.session.analysis import Analysis
+
+__all__ = [
+    "PARTS",
+    "AttemptInfluence",
+    "Confounding",
+    "GateInfluence",
+    "GateLoad",
+    "HealthReport",
+    "Inseparable",
+    "SensitivityPoint",
+    "TimeCorrelation",
+    "health_report",
+]
+
+# Leave-one-out is rough where the tail of its weights is this heavy (Vehtari et al. 2024, JMLR 25:72).
+_ROUGH_K = 0.7
+_SIZES = ("small", "moderate", "large", "prior_only")
+_SEVERITIES = ("nothing", "fine", "few", "severe")
+
+
+def health_report(
+    analysis: Analysis, token: CancelToken | None = None, *, conditions: Conditions | None = None
+) -> HealthReport:
+    """Return the health of an analysis; ``conditions`` are looked at for the prior beside the best ones.
+
+    Scores, calibration and the area under the curve need the leave-one-out table, which the refined answer has.
+    The attempts of a calibration bin are ``calibration_ids[row]`` for its ``rows``. Raises Cancelled.
+    """
+    loo, level = analysis.loo, analysis.base.level
+    scores = calibrated = area = None
+    if loo is not None:
+        scores = compare_scores(loo.probability, loo.k, loo.n)
+        calibrated = calibration(loo.probability, loo.k, loo.n, level=level)
+        area = auc(loo.probability, loo.k, loo.n, level=level)
+    influences = gate_influences(analysis)
+    points = sensitivity_points(analysis, token, conditions)
+    confounding = confounding_of(analysis.state, analysis.table, level=level)
+    loads = gate_loads(analysis)
+    statements: dict[str, Reason] = {
+        "scores": _unknown_or(analysis, _scores_verdict(scores)),
+        "auc": _unknown_or(analysis, _auc_verdict(area)),
+        "calibration": _unknown_or(analysis, None if calibrated is None else calibrated.verdict),
+        "influence": _influence_verdict(influences),
+        "sensitivity": _worst(points),
+        "confounding": _confounding_verdict(confounding),
+        "too_many": max(loads, key=lambda load: _SEVERITIES.index(load.severity)).verdict,
+    }
+    return HealthReport(
+        attempts=analysis.counts.used,
+        trials=analysis.base.n,
+        scores=scores,
+        auc=area,
+        calibration=calibrated,
+        calibration_ids=() if loo is None else loo.ids,
+        influence=influences,
+        sensitivity=points,
+        confounding=confounding,
+        too_many=loads,
+        statements=statements,
+        warnings=(
+            *_said_badly(analysis, statements),
+            *_pulls(influences),
+            *(reason for reason in (statements["sensitivity"],) if reason.code == "sensitivity.large"),
+            *(each.warning for each in confounding.with_time if each.warning is not None),
+            *(pair.warning for pair in confounding.pairs),
+            *(load.verdict for load in loads if load.severity == "severe"),
+        ),
+    )
+
+
+def _unknown_or(analysis: Analysis, verdict: Reason | None) -> Reason:
+    """Return the verdict, or why there is none."""
+    if verdict is not None:
+        return verdict
+    if not analysis.base.n:
+        return Reason("health.no_attempts")
+    if analysis.loo is None:
+        return Reason("health.not_refined")
+    if not len(analysis.loo.k):
+        return Reason("health.none_judged")
+    return Reason("health.one_outcome", {"trials": round(float(analysis.loo.n.sum()))})
+
+
+def _scores_verdict(scores: Scores | None) -> Reason | None:
+    if scores is None:
+        return None
+    params = {"score": round(scores.brier.score, 2), "mean_rate": round(scores.brier.mean_rate, 2)}
+    verdict = scores.log.verdict or scores.brier.verdict
+    kind = {1: "better", 0: "no_different", -1: "worse"}[verdict]
+    return Reason(f"scores.{kind}", {**params, "trials": scores.trials})
+
+
+def _auc_verdict(area: Auc | None) -> Reason | None:
+    if area is None:
+        return None
+    kind = "tells_apart" if area.lower > 0.5 else "wrong_way" if area.upper < 0.5 else "unsure"
+    shares = {"value": area.value, "lower": area.lower, "upper": area.upper}
+    counts = {"clean": area.clean, "not_clean": area.not_clean}
+    return Reason(f"auc.{kind}", {**{name: whole_percent(share) for name, share in shares.items()}, **counts})
+
+
+def _influence_verdict(influences: tuple[GateInfluence, ...]) -> Reason:
+    if not any(gate.of for gate in influences):
+        return Reason("health.no_attempts")
+    ids = {attempt.attempt_id for gate in influences for attempt in gate.flagged}
+    return Reason("influence.some", {"count": len(ids)}) if ids else Reason("influence.none")
+
+
+def _worst(points: tuple[SensitivityPoint, ...]) -> Reason:
+    """Return the verdict of the point that moves most; without attempts all points say the same."""
+    verdicts = [point.move.verdict for point in points]
+    if not verdicts:
+        return Reason("health.no_conditions")
+    return max(verdicts, key=lambda verdict: [f"sensitivity.{size}" for size in _SIZES].index(verdict.code))
+
+
+def _confounding_verdict(confounding: Confounding) -> Reason:
+    warned = [each.warning for each in confounding.with_time if each.warning is not None]
+    warned += [pair.warning for pair in confounding.pairs]
+    if warned:
+        return warned[0]
+    known = [each for each in confounding.with_time if each.correlation.strongest is not None]
+    return Reason("confounding.none" if known else "confounding.unknown")
+
+
+def _said_badly(analysis: Analysis, statements: dict[str, Reason]) -> list[Reason]:
+    """Return the warnings that rest on the leave-one-out table."""
+    grave = ("calibration.too_hopeful", "calibration.too_gloomy", "calibration.off_in_places")
+    found = [
+        statements[part] for part in ("calibration", "scores") if statements[part].code in (*grave, "scores.worse")
+    ]
+    if analysis.loo is not None:
+        rough = int((analysis.loo.pareto_k > _ROUGH_K).sum())
+        if rough:
+            found.append(Reason("health.rough", {"count": rough}))
+    return found
+
+
+def _pulls(influences: tuple[GateInfluence, ...]) -> list[Reason]:
+    flagged = [attempt for gate in influences for attempt in gate.flagged]
+    flagged.sort(key=lambda attempt: -abs(attempt.pull))
+    return [
+        Reason(
+            f"influence.{attempt.gate}_pulls",
+            {
+                "attempt_id": attempt.attempt_id,
+                "number": attempt.number,
+                "fitted": whole_percent(attempt.fitted),
+                "without": whole_percent(attempt.without),
+            },
+        )
+        for attempt in flagged
+    ]
