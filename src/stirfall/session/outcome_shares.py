@@ -16,7 +16,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.records import find_factor
 from stirfall.inference.odds import Bands, OddsModel, points_matrix
-from stirfall.inference.probability import probability_draws, weighted_interval
+from stirfall.inference.probability import probability_draws, weighted_interval, weighted_means
 from stirfall.inference.stack import StackedModel
 
 if TYPE_CHECKING:
@@ -114,7 +114,9 @@ def shares_at(model: Model, columns: Columns) -> SharesAt:
     clean = parted * pooled
     beads = parted - clean
     if isinstance(model, OddsModel):
-        not_parted_mean, clean_mean = 1.0 - model.gate_estimates(columns)["parted"].mean, model.means(columns)
+        gate = next(gate for gate in model.gates if gate.name == "parted").posterior
+        not_parted_mean = 1.0 - weighted_means(gate.draws, gate.weights, points_matrix(model.design, columns))
+        clean_mean = model.means(columns)
     else:
         not_parted_mean, clean_mean = 1.0 - parted.mean(axis=0), clean.mean(axis=0)
     beads_mean = np.maximum(1.0 - not_parted_mean - clean_mean, 0.0)

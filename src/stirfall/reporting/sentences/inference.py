@@ -37,8 +37,34 @@ SENTENCES: dict[str, str] = {
     "firth.no_convergence": "Penalised likelihood found no answer. Use the posterior.",
     "firth.level_outside": "The level of an interval must lie between 0 and 1.",
     "ml.no_convergence": "Maximum likelihood found no answer in {steps} steps. Use the posterior.",
+    "form.straight_two": "Two gates, straight",
+    "form.straight_one": "One gate, straight",
+    "form.hump_two": "Two gates, hump in {factor} at gate {gate}",
+    "form.hump_one": "One gate, hump in {factor}",
     "direction.too_little_film": "Probably too little film: a longer exposure should help.",
     "direction.too_much_film": "Probably too much film: a shorter exposure should help.",
     "direction.near_best": "The exposure is near its best: neither longer nor shorter should help.",
     "direction.unsure": "The attempts do not say yet whether a longer or a shorter exposure would help.",
+    "direction.sure_too_little_film": "Too little film: a longer exposure helps ({probability} sure).",
+    "direction.sure_too_much_film": "Too much film: a shorter exposure helps ({probability} sure).",
+    "direction.sure_near_best": (
+        "The exposure is near its best: neither longer nor shorter helps ({probability} sure)."
+    ),
+    "direction.likely_too_little_film": (
+        "Probably too little film: a longer exposure should help ({probability})."
+    ),
+    "direction.likely_too_much_film": "Probably too much film: a shorter exposure should help ({probability}).",
+    "direction.likely_near_best": (
+        "The exposure is probably near its best: neither longer nor shorter should help ({probability})."
+    ),
+    "direction.leaning_too_little_film": (
+        "Perhaps too little film: the attempts lean to a longer exposure ({probability}) without being sure."
+    ),
+    "direction.leaning_too_much_film": (
+        "Perhaps too much film: the attempts lean to a shorter exposure ({probability}) without being sure."
+    ),
+    "direction.leaning_near_best": (
+        "The exposure is perhaps near its best: the attempts lean to staying there ({probability}) without being "
+        "sure."
+    ),
 }
