@@ -1,8 +1,8 @@
 """The posterior of one gate with everything in it: the ordinal form of partly parted, and lots that differ.
 
-The same importance sampler as for the plain form; the parameters beyond the coefficients are the log distance of the
-cuts, with an N(0, 1) prior, and the sd of the lots' effects with a half-normal prior. The lots' effects themselves
-are integrated out, so that few attempts in many lots do not lead it astray.
+The same importance sampler as for the plain form; the parameters beyond the coefficients are the log distance of
+the cuts, with an N(0, 1) prior, and the sd of the lots' effects with a half-normal prior. The lots' effects
+themselves are integrated out, so that few attempts in many lots do not lead it astray.
 """
 
 from __future__ import annotations
@@ -59,7 +59,8 @@ def fit_gate(
     """Fit the rows of one gate; lots count where ``lot_names`` are given and the rows belong to two or more.
 
     ``prior_sd`` (p,) as in ``fit_posterior``, which does the work where there are neither lots nor partly parted
-    rows. In the result ``draws`` holds the coefficients alone, and ``mode`` is their mean. Raises what ``fit_posterior`` raises.
+    rows. In the result ``draws`` holds the coefficients alone, and ``mode`` is their mean. Raises what
+    ``fit_posterior`` raises.
     """
     has_lots = bool(lot_names) and rows.has_lots
     is_ordinal = rows.grade is not None and bool((rows.grade == 1).any())
@@ -114,7 +115,7 @@ def _fit(
 
 
 def _start(rows: GateRows, sd: FloatArray, parameters: _Parameters) -> tuple[FloatArray, FloatArray]:
-    """Return centre and root of a first proposal: the plain fit, a little wider, and the middle of the other priors."""
+    """Return centre and root of a first proposal: the plain fit, a little wider, and the other priors' middle."""
     plain = collapse(rows.X, rows.k, rows.n)
     mode, precision = posterior_mode(plain, sd)
     center = [mode]

@@ -55,7 +55,8 @@ class LotDraws:
 def half_normal(score: FloatArray, scale: float) -> FloatArray:
     """Return the value of a half-normal law of this scale at a standard normal score: its prior is then N(0, 1).
 
-    The law of the sd is the half-normal one, whatever it is computed from; on this scale the sampler's proposal fits.
+    The law of the sd is the half-normal one, whatever it is computed from; on this scale the sampler's proposal
+    fits.
     """
     from scipy.special import ndtr, ndtri
 

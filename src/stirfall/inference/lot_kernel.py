@@ -210,7 +210,8 @@ def left_out(
     """Judge every row of a gate given the parameters and the other rows of its lot.
 
     log L(lot) - log L(lot without the row), both on the same nodes, which are spread by half more than the lot asks
-    for. A row that is alone in its lot is judged against the whole prior of the effect.
+    for. A row that is alone in its lot is judged against the whole prior of the effect. A row without trials says
+    nothing, and is foretold from all others of its lot.
     """
     sorted_rows = lot_rows(rows, merge=False)
     whole = _with_distance(sorted_rows, beta, distance)
@@ -291,10 +292,10 @@ def _centres(rows: LotRows, beta: FloatArray, sd: FloatArray, most: int, close: 
     for step in range(most):
         p = eta + (sd * z)[rows.lot] if step else eta.copy()
         _expit_in_place(p)
-        p *= rows.n[:, None]
-        slope = sd * (expected - np.add.reduceat(p, rows.starts, axis=0)) - z
-        p *= 1.0 - p / rows.n[:, None]
-        curvature = sd * sd * np.add.reduceat(p, rows.starts, axis=0) + 1.0
+        weight = rows.n[:, None] * p
+        slope = sd * (expected - np.add.reduceat(weight, rows.starts, axis=0)) - z
+        weight *= 1.0 - p
+        curvature = sd * sd * np.add.reduceat(weight, rows.starts, axis=0) + 1.0
         move = slope / curvature
         limit = _LONGEST_STEP / np.maximum(sd, 0.5)
         np.clip(move, -limit, limit, out=move)

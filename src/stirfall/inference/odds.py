@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,15 +13,16 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.records import CampaignSettings
-from stirfall.inference.bayes import Posterior, fit_posterior
+from stirfall.inference.bayes import Posterior
 from stirfall.inference.blocks import slices
 from stirfall.inference.design import Columns, Design
-from stirfall.inference.pairing import pair_draws
+from stirfall.inference.gate_posterior import fit_gate
+from stirfall.inference.gate_rows import GateName, GateRows, rows_of_gates
+from stirfall.inference.pairing import pair_draws, systematic_picks
 from stirfall.inference.probability import POINTS_BLOCK, probability_draws, weighted_interval, weighted_means
 from stirfall.inference.table import AttemptCounts, AttemptTable
 
 FloatArray = NDArray[np.float64]
-GateName = Literal["clean", "parted", "pooled"]
 
 
 @dataclass(frozen=True)
@@ -55,6 +56,14 @@ class Health:
         return self.pareto_k < 0.7 and self.effective_sample_size >= min(400.0, 0.1 * self.draws)
 
 
+class Coefficients(NamedTuple):
+    """Draws (m, p) of one gate's coefficients over the terms of ``design``, and their weights (m,)."""
+
+    design: Design
+    draws: FloatArray
+    weights: FloatArray
+
+
 class Bands(NamedTuple):
     """Mean and interval bounds at each of the points asked for, each array (points,)."""
 
@@ -81,10 +90,31 @@ class OddsModel:
     level: float
     n: int
 
+    lot = None
+    lot_names: tuple[str, ...] = ()
+
     @property
     def of_trials(self) -> bool:
         """Whether some attempts hold several trials, so that ``n`` is no number of attempts."""
         return self.n != self.counts.used
+
+    def for_lot(self, name: str | None) -> OddsModel:
+        """Return the same model: the first answer takes attempts of one lot as independent."""
+        del name
+        return self
+
+    def coefficients(self, gate_name: str) -> Coefficients:
+        """Return the draws of one gate's coefficients with their weights."""
+        fit = next(gate for gate in self.gates if gate.name == gate_name)
+        return Coefficients(self.design, fit.posterior.draws, fit.posterior.weights)
+
+    def equal_draws(self, size: int) -> tuple[FloatArray, ...]:
+        """Return per gate (size, p) equally likely draws, paired at random, the same ones every time."""
+        rng = np.random.default_rng(7)
+        return tuple(
+            gate.posterior.draws[systematic_picks(gate.posterior.weights, size)][rng.permutation(size)]
+            for gate in self.gates
+        )
 
     @property
     def health(self) -> Health:
@@ -160,16 +190,21 @@ class OddsModel:
         return mean
 
     def _matrix(self, columns: Columns) -> FloatArray:
-        sizes = [np.size(column) for column in columns.values()]
-        matrix = self.design.matrix(columns, rows=max(sizes, default=1))
-        if np.isnan(matrix).any():
-            missing = [
-                factor.name
-                for factor in self.design.factors
-                if np.isnan(Design((factor,)).matrix({factor.name: columns[factor.name]})).any()
-            ]
-            raise InputError("odds.value_missing", factors=", ".join(missing))
-        return matrix
+        return points_matrix(self.design, columns)
+
+
+def points_matrix(design: Design, columns: Columns) -> FloatArray:
+    """Return the (points, p) design rows of columns; raises InputError ``odds.value_missing``."""
+    sizes = [np.size(column) for column in columns.values()]
+    matrix = design.matrix(columns, rows=max(sizes, default=1))
+    if np.isnan(matrix).any():
+        missing = [
+            factor.name
+            for factor in design.factors
+            if np.isnan(Design((factor,)).matrix({factor.name: columns[factor.name]})).any()
+        ]
+        raise InputError("odds.value_missing", factors=", ".join(missing))
+    return matrix
 
 
 def fit_odds(
@@ -183,26 +218,19 @@ def fit_odds(
     """Fit one gate on clean counts, or two gates, as the table says.
 
     Gate 2 is fitted only on rows where gate 1 said yes and the pool was observed. Without attempts the answer is
-    the prior's.
+    the prior's. Attempts of one lot are taken as independent: lots and other forms come with the refined answer.
     """
-    matrix = design.matrix(table.columns, rows=table.rows)
     prior_sd = design.prior_sd(settings.intercept_prior_sd, settings.effect_prior_sd)
-
-    def gate(name: GateName, k: FloatArray, n: FloatArray, *, gate_seed: int) -> GateFit:
-        known = n > 0
-        posterior = fit_posterior(matrix[known], k[known], n[known], prior_sd, seed=gate_seed, token=token)
-        return GateFit(name, posterior, round(float(k[known].sum())), posterior.n_trials)
-
-    graded = np.isfinite(table.parted)
-    if table.gates == 2:
-        seen = (table.parted == 1) & np.isfinite(table.pooled)
-        gates: tuple[GateFit, ...] = (
-            gate("parted", np.where(graded, table.parted, 0.0), graded.astype(float), gate_seed=2 * seed),
-            gate("pooled", np.where(seen, table.pooled, 0.0), seen.astype(float), gate_seed=2 * seed + 1),
-        )
-    else:
-        gates = (gate("clean", table.clean_k, table.clean_n, gate_seed=2 * seed),)
+    gates = tuple(
+        _fit(name, rows, prior_sd, seed=2 * seed + place, token=token)
+        for place, (name, rows) in enumerate(rows_of_gates(table, design).items())
+    )
     return OddsModel(design, gates, table.counts, settings.level, gates[0].n)
+
+
+def _fit(name: GateName, rows: GateRows, prior_sd: FloatArray, *, seed: int, token: CancelToken | None) -> GateFit:
+    posterior = fit_gate(rows, prior_sd, seed=seed, token=token)
+    return GateFit(name, posterior, round(float(rows.k.sum())), posterior.n_trials)
 
 
 def _gate_bands(posterior: Posterior, matrix: FloatArray, level: float) -> Bands:

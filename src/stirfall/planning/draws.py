@@ -8,7 +8,7 @@ import numpy as np
 
 from stirfall.inference.design import Design
 from stirfall.inference.odds import OddsModel
-from stirfall.inference.pairing import systematic_picks
+from stirfall.inference.stack import FittedModel
 from stirfall.planning.box import Columns, Numbers
 from stirfall.planning.gains import Array
 
@@ -18,10 +18,14 @@ _STEEPEST = np.float32(15.0)
 
 @dataclass(frozen=True)
 class ThinDraws:
-    """Equally likely draws of one or two gates; ``betas`` holds one (p, m) array per gate."""
+    """Equally likely draws of one or two gates; ``betas`` holds one (p, m) array per gate.
+
+    ``independent`` is False where the draws come from several forms, which tie the gates together.
+    """
 
     design: Design
     betas: tuple[Array, ...]
+    independent: bool = True
 
     @property
     def size(self) -> int:
@@ -39,7 +43,9 @@ class ThinDraws:
         return gates[0] if len(gates) == 1 else gates[0] * gates[1]
 
     def means(self, columns: Columns) -> Numbers:
-        """Return the (c,) mean probability of a clean separation: the gates are independent, so means multiply."""
+        """Return the (c,) mean probability of a clean separation; means of independent gates multiply."""
+        if not self.independent:
+            return np.asarray(self.clean(columns).mean(axis=0), dtype=float)
         total = np.ones(len(next(iter(columns.values()))))
         for gate in self.gates(columns):
             total *= gate.mean(axis=0)
@@ -51,15 +57,10 @@ class ThinDraws:
         return self.design.matrix(known, rows=rows).astype(np.float32)
 
 
-def thin(model: OddsModel, size: int) -> ThinDraws:
+def thin(model: FittedModel, size: int) -> ThinDraws:
     """Take ``size`` equally likely draws of each gate, paired at random, the same ones every time."""
-    rng = np.random.default_rng(7)
-    betas = []
-    for gate in model.gates:
-        picked = systematic_picks(gate.posterior.weights, size)
-        rows = gate.posterior.draws[picked].astype(np.float32)
-        betas.append(np.ascontiguousarray(rows[rng.permutation(size)].T))
-    return ThinDraws(model.design, tuple(betas))
+    betas = [np.ascontiguousarray(rows.astype(np.float32).T) for rows in model.equal_draws(size)]
+    return ThinDraws(model.design, tuple(betas), isinstance(model, OddsModel))
 
 
 def _expit(eta: Array) -> Array:

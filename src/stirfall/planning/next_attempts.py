@@ -13,7 +13,7 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.factors import Conditions
-from stirfall.inference.odds import OddsModel
+from stirfall.inference.stack import FittedModel
 from stirfall.planning.box import Box, Columns, make_box
 from stirfall.planning.candidates import candidate_columns, climb, join, known_columns, take
 from stirfall.planning.draws import ThinDraws, thin
@@ -55,7 +55,7 @@ class Suggestion:
 
 
 def suggest(
-    model: OddsModel,
+    model: FittedModel,
     limits: OperatingLimits,
     state: CampaignState,
     *,
@@ -85,7 +85,7 @@ def suggest(
     return tuple(each for each in made if limits.allows(each.conditions))
 
 
-def best(model: OddsModel, limits: OperatingLimits, state: CampaignState, *, seed: int = 0) -> Suggestion:
+def best(model: FittedModel, limits: OperatingLimits, state: CampaignState, *, seed: int = 0) -> Suggestion:
     """Return the conditions to recommend now: the highest mean probability within the limits.
 
     Searched over the continuous box; where several are as good, one inside the tried range wins. Raises the
@@ -142,13 +142,13 @@ def knows_nothing(state: CampaignState) -> bool:
     return len(counts) <= FEW_ATTEMPTS and clean in (0, trials)
 
 
-def box_for(model: OddsModel, limits: OperatingLimits, goal: Goal) -> Box:
+def box_for(model: FittedModel, limits: OperatingLimits, goal: Goal) -> Box:
     """Return the box to search: what the model knows about, or everything while a first design is laid out."""
     names = [factor.name for factor in (limits.factors if goal is Goal.FIRST_DESIGN else model.design.factors)]
     return make_box(limits, names)
 
 
-def estimate_at(model: OddsModel, columns: Columns) -> Estimate:
+def estimate_at(model: FittedModel, columns: Columns) -> Estimate:
     """Return the full model's estimate at one candidate."""
     return model.estimate({factor.name: columns[factor.name] for factor in model.design.factors})
 
@@ -167,7 +167,7 @@ def _tried(state: CampaignState) -> list[Conditions]:
 
 
 def _by_look_ahead(
-    model: OddsModel,
+    model: FittedModel,
     box: Box,
     tried: list[Conditions],
     *,
@@ -198,7 +198,7 @@ def _near_the_tried(box: Box, columns: Columns) -> NDArray[np.intp]:
     return np.flatnonzero(outside <= max(_MOST_OUTSIDE, int(outside.min())))
 
 
-def _suggestion(model: OddsModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None) -> Suggestion:
+def _suggestion(model: FittedModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None) -> Suggestion:
     limits, state = box.limits, box.limits.state
     conditions = box.conditions(pick.columns, 0)
     graded = sum(attempt.clean_count is not None for attempt in state.attempts)

@@ -7,9 +7,10 @@ value that never changes. Same state and seed, same answer.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +22,23 @@ from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.records import find_factor
 from stirfall.inference.direction import Direction, advise_direction
+from stirfall.inference.effects import Effect, effects_of
+from stirfall.inference.forms import FormScore
+from stirfall.inference.gate_rows import GateName, GateRows, rows_of_gates
+from stirfall.inference.loo import LooTable
 from stirfall.inference.odds import OddsModel, fit_odds
+from stirfall.inference.refined import LotEffect, LotSpread, Refined, fit_refined
+from stirfall.inference.stack import FittedModel
 from stirfall.inference.table import AttemptCounts, AttemptTable, build_table
 from stirfall.planning.box import ordered_exposures
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import OperatingLimits, operating_limits
 from stirfall.planning.next_attempts import Suggestion, best, suggest
+
+if TYPE_CHECKING:
+    from stirfall.session.health import HealthReport
+    from stirfall.session.outcome_shares import OutcomeShares
+    from stirfall.session.recovery import Recovery
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, FloatArray]
@@ -78,15 +90,89 @@ class CompletedConditions(Conditions):
 class Analysis:
     """One campaign, fitted: every method answers from the same posterior draws.
 
-    Conditions must name every factor of the model, otherwise InputError ``conditions.missing``; ``complete`` fills
-    the gaps where a picture needs it.
+    ``base`` is the first answer, one form with all attempts as independent; ``model`` answers, and is that or, in
+    a refined analysis, all forms weighed with lots allowed for. Conditions must name every factor of the model,
+    otherwise InputError ``conditions.missing``; ``complete`` fills the gaps where a picture needs it.
     """
 
     state: CampaignState
-    model: OddsModel
+    model: FittedModel
     table: AttemptTable
     limits: OperatingLimits
+    base: OddsModel
     seed: int = 0
+    refined: Refined | None = None
+
+    @property
+    def stage(self) -> Literal["first", "refined"]:
+        """Which answer this is: the quick one, or the one with forms weighed and lots allowed for."""
+        return "first" if self.refined is None else "refined"
+
+    @property
+    def forms(self) -> tuple[FormScore, ...]:
+        """The forms of the model, best first; none in the first answer."""
+        return () if self.refined is None else self.refined.forms
+
+    @property
+    def forms_differ(self) -> bool:
+        """Whether some form is behind the best by more than its score's noise."""
+        return any(score.is_distinguishable for score in self.forms)
+
+    @property
+    def loo(self) -> LooTable | None:
+        """What the other attempts foretold of each attempt; None in the first answer."""
+        return None if self.refined is None else self.refined.loo
+
+    @property
+    def lots(self) -> tuple[LotEffect, ...]:
+        """The effect of each lot on each gate; none in the first answer, or where lots cannot be told apart."""
+        return () if self.refined is None else self.refined.lots
+
+    @property
+    def lot_spread(self) -> Mapping[GateName, LotSpread]:
+        """How much lots differ, per gate; empty where ``lots`` is."""
+        return {} if self.refined is None else self.refined.lot_spread
+
+    @property
+    def lot(self) -> str | None:
+        """The lot that the answers are for; None: a new lot, or any where lots are not in the model."""
+        return self.model.lot
+
+    def for_lot(self, lot: str | None) -> Analysis:
+        """Return the analysis that answers for one lot; None, or a lot without attempts: for a new one."""
+        return replace(self, model=self.model.for_lot(lot))
+
+    @cached_property
+    def rows(self) -> dict[GateName, GateRows]:
+        """The rows of each gate of ``base``."""
+        return rows_of_gates(self.table, self.base.design)
+
+    @cached_property
+    def _effects(self) -> tuple[Effect, ...]:
+        return effects_of(self.model, self.table)
+
+    def effects(self) -> tuple[Effect, ...]:
+        """Return the effect of each factor on each gate, the surest sign first."""
+        return self._effects
+
+    def health(self, token: CancelToken | None = None, *, conditions: Conditions | None = None) -> HealthReport:
+        """Return whether the answer can be trusted; takes a moment, so not for the window's thread."""
+        from stirfall.session.health import health_report
+
+        return health_report(self, token, conditions=conditions)
+
+    def outcome_shares(self, factor_name: str, conditions: Conditions, points: int = 121) -> OutcomeShares | None:
+        """Return the shares of the three outcomes along a factor, None with one gate."""
+        from stirfall.session.outcome_shares import outcome_shares
+
+        return outcome_shares(self, factor_name, conditions, points)
+
+    @cached_property
+    def recovery(self) -> Recovery | None:
+        """How much metal clean attempts brought back, None where none was weighed."""
+        from stirfall.session.recovery import recovery_of
+
+        return recovery_of(self.state, self)
 
     @property
     def counts(self) -> AttemptCounts:
@@ -216,11 +302,17 @@ class Analysis:
 
 
 def analyse(
-    state: CampaignState, *, gates: int | None = None, seed: int = 0, token: CancelToken | None = None
+    state: CampaignState,
+    *,
+    gates: int | None = None,
+    seed: int = 0,
+    token: CancelToken | None = None,
+    refined: bool = False,
 ) -> Analysis:
     """Fit the attempts of a campaign and settle its limits; ``gates`` is 1 or 2 by decree, else as the records are.
 
-    Raises Cancelled when the token says so.
+    The first answer is quick; ``refined`` asks for the one that ``refine`` makes of it. Raises Cancelled when the
+    token says so.
     """
     limits = operating_limits(state)
     design, table = build_table(state, gates=gates)
@@ -229,4 +321,13 @@ def analyse(
     model = fit_odds(table, design, state.settings, seed=seed, token=token)
     if token is not None:
         token.raise_if_cancelled()
-    return Analysis(state, model, table, limits, seed)
+    first = Analysis(state, model, table, limits, model, seed)
+    return refine(first, token) if refined else first
+
+
+def refine(analysis: Analysis, token: CancelToken | None = None) -> Analysis:
+    """Return the refined answer of the same attempts: all forms weighed, lots allowed for. Raises Cancelled."""
+    refined = fit_refined(
+        analysis.table, analysis.base.design, analysis.state.settings, seed=analysis.seed, token=token
+    )
+    return replace(analysis, model=refined.model, refined=refined)

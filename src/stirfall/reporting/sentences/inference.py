@@ -29,6 +29,63 @@ SENTENCES: dict[str, str] = {
         "For part of the conditions all outcomes were alike, so maximum likelihood has no finite answer. "
         "Use the posterior."
     ),
+    "separation.clean": "came out clean",
+    "separation.not_clean": "failed to come out clean",
+    "separation.parted": "parted",
+    "separation.not_parted": "failed to part",
+    "separation.pooled": "became one pool",
+    "separation.not_pooled": "failed to become one pool",
+    "separation.all_alike": (
+        "All attempts so far ({count}) {outcome}, so nothing can be said yet about what makes the difference."
+    ),
+    "separation.by_number": (
+        "Every attempt with {factor} at {high} or above {above}; every one at {low} or below {below}."
+    ),
+    "separation.by_number_edge": (
+        "Every attempt with {factor} above {high} {above}, and every one below {below}; at {high} both were seen."
+    ),
+    "separation.by_number_above": (
+        "Every attempt with {factor} above {high} {above} ({count} of them); at {high} both were seen."
+    ),
+    "separation.by_number_below": (
+        "Every attempt with {factor} below {low} {below} ({count} of them); at {low} both were seen."
+    ),
+    "separation.by_range": (
+        "Every attempt with {factor} from {low} to {high} {inside}; every one outside {outside}."
+    ),
+    "separation.by_level": "Every attempt with {factor} “{level}” {outcome} ({count} of them).",
+    "separation.by_combination": (
+        "From {factors} alone, the attempts that {success} can be told from the others without exception, "
+        "but for those on the border."
+    ),
+    "separation.means_alike": "An attempt under clearly different conditions, within the limits, tells most.",
+    "separation.means_between": (
+        "Where the border lies, and how sharp it is, cannot be told from that. "
+        "An attempt between {low} and {high} tells most."
+    ),
+    "separation.means_close": (
+        "How sharp the border is cannot be told from that. Another attempt close to {high} tells most."
+    ),
+    "separation.means_more_above": (
+        "How strong this is cannot be told from that. Another attempt with {factor} above {high} tells most."
+    ),
+    "separation.means_more_below": (
+        "How strong this is cannot be told from that. Another attempt with {factor} below {low} tells most."
+    ),
+    "separation.means_edges": (
+        "How sharp the borders are cannot be told from that. An attempt close to {low} or {high} tells most."
+    ),
+    "separation.means_level": (
+        "How strong this is cannot be told from that. Another attempt with {factor} “{level}” tells most."
+    ),
+    "separation.means_combination": (
+        "How sharp the border is cannot be told from that. "
+        "An attempt with conditions between the two kinds tells most."
+    ),
+    "separation.means_limits": (
+        "How sharp this is cannot be told from that. How long this metal lies is not free to choose, "
+        "so take the next attempt from the list, which keeps within the limits."
+    ),
     "firth.no_rows": "There is no graded attempt yet, so there is nothing to fit. Record attempts first.",
     "firth.collinear": (
         "{names} always moved together or never moved, so penalised likelihood cannot tell them apart. "

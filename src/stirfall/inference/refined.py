@@ -1,0 +1,312 @@
+"""The refined answer: every candidate form fitted with lots allowed for, scored on unseen attempts, and weighed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stirfall.bench.cancel import CancelToken
+from stirfall.bench.records import CampaignSettings
+from stirfall.inference.bayes import Posterior
+from stirfall.inference.design import Design
+from stirfall.inference.forms import (
+    GATE_NAMES,
+    Form,
+    FormScore,
+    candidate_forms,
+    gate_design,
+    union_design,
+)
+from stirfall.inference.gate_posterior import fit_gate
+from stirfall.inference.gate_rows import GateName, GateRows, rows_of_gates
+from stirfall.inference.loo import GateLoo, LooTable, leave_one_out, log_score
+from stirfall.inference.odds import GateFit, Health
+from stirfall.inference.particles import FittedGate, Particles, gather
+from stirfall.inference.probability import weighted_interval
+from stirfall.inference.stack import StackedModel
+from stirfall.inference.stacking import stacking_weights
+from stirfall.inference.table import AttemptTable
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+
+_DRAWS = 2048
+_PARTICLES = 4096
+# A form of less weight gives so few draws that its fit says nothing about the health of the answer.
+_COUNTS_FOR_HEALTH = 0.05
+
+
+@dataclass(frozen=True)
+class LotEffect:
+    """What one lot does to the log odds of one gate: mean, interval at the campaign's level, its attempts."""
+
+    gate: GateName
+    lot: str
+    attempts: int
+    mean: float
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True)
+class LotSpread:
+    """Standard deviation of the lots' effects on the log odds: mean and interval."""
+
+    mean: float
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True)
+class Refined:
+    """The weighed model, the forms best first, and leave-one-out of the weighed answer."""
+
+    model: StackedModel
+    forms: tuple[FormScore, ...]
+    loo: LooTable
+    lots: tuple[LotEffect, ...]
+    lot_spread: Mapping[GateName, LotSpread]
+
+
+@dataclass(frozen=True)
+class _GateFit:
+    """One gate in one shape: the fit, its places in the union design, and leave-one-out over the scored rows."""
+
+    fit: GateFit
+    places: IntArray
+    loo: GateLoo
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """One form with its gates, and per scored attempt the foretold P(clean), its score, and the worst Pareto k."""
+
+    form: Form
+    gates: tuple[_GateFit, ...]
+    probability: FloatArray
+    score: FloatArray
+    pareto_k: FloatArray
+
+    @property
+    def log_marginal(self) -> float:
+        return sum(gate.fit.posterior.log_marginal for gate in self.gates)
+
+
+def fit_refined(
+    table: AttemptTable,
+    design: Design,
+    settings: CampaignSettings,
+    *,
+    seed: int = 0,
+    token: CancelToken | None = None,
+) -> Refined:
+    """Fit, score and weigh all candidate forms, or take the one that the settings pin.
+
+    Scores are for the event "clean" on the attempts that were graded for it. A pinned form that is no candidate
+    any more is not pinned. Same arguments, same answer. Raises Cancelled.
+    """
+    forms = candidate_forms(design, table)
+    fitter = _Fitter(table, design, union_design(design, forms), settings, seed, token)
+    judged = [fitter.judge(form) for form in forms]
+    scores = np.column_stack([each.score for each in judged])
+    weights = stacking_weights(scores)
+    pinned = [form.key == settings.form for form in forms]
+    if any(pinned):
+        weights = np.array(pinned, dtype=float)
+    model = fitter.stack(judged, weights)
+    return Refined(
+        model,
+        _scored(judged, weights, pinned),
+        fitter.table_of(judged, weights),
+        _lot_effects(model),
+        _lot_spread(model),
+    )
+
+
+@dataclass
+class _Fitter:
+    table: AttemptTable
+    design: Design
+    union: Design
+    settings: CampaignSettings
+    seed: int
+    token: CancelToken | None
+
+    def __post_init__(self) -> None:
+        self._fits: dict[tuple[GateName, str | None], _GateFit] = {}
+        self._scored = np.flatnonzero(self.table.clean_n > 0)
+
+    def judge(self, form: Form) -> _Judged:
+        """Fit the gates of a form, each gate and shape once, and foretell the scored attempts."""
+        names = GATE_NAMES[form.gates]
+        gates = tuple(self._gate(name, hump) for name, hump in zip(names, form.humps, strict=True))
+        probability = np.ones(len(self._scored))
+        worst = np.zeros(len(self._scored))
+        for gate in gates:
+            probability = probability * gate.loo.success
+            worst = np.maximum(worst, gate.loo.pareto_k)
+        if form.gates == 1:
+            score = gates[0].loo.log_score
+        else:
+            score = log_score(self.table.clean_k[self._scored], self.table.clean_n[self._scored], probability)
+        return _Judged(form, gates, probability, score, worst)
+
+    def _gate(self, name: GateName, hump: str | None) -> _GateFit:
+        if (name, hump) not in self._fits:
+            if self.token is not None:
+                self.token.raise_if_cancelled()
+            self._fits[name, hump] = self._fit(name, hump)
+        return self._fits[name, hump]
+
+    def _fit(self, name: GateName, hump: str | None) -> _GateFit:
+        design = gate_design(self.design, hump)
+        rows = rows_of_gates(self.table, design, gates=1 if name == "clean" else 2)[name]
+        posterior = fit_gate(
+            rows,
+            design.prior_sd(self.settings.intercept_prior_sd, self.settings.effect_prior_sd),
+            lot_names=self.table.group_names,
+            lot_sd_prior=self.settings.lot_sd_prior,
+            draws=_DRAWS,
+            seed=2 * self.seed + (name == "pooled"),
+            token=self.token,
+        )
+        loo = leave_one_out(self._foretold(rows, design), posterior, token=self.token)
+        fit = GateFit(name, posterior, round(float(rows.k.sum())), posterior.n_trials)
+        terms = list(self.union.terms)
+        return _GateFit(fit, np.array([terms.index(term) for term in design.terms], dtype=np.intp), loo)
+
+    def _foretold(self, rows: GateRows, design: Design) -> GateRows:
+        """Return the scored attempts as rows of a gate; those that the gate never saw have no trials."""
+        table, scored = self.table, self._scored
+        k, n = np.zeros(table.rows), np.zeros(table.rows)
+        k[rows.rows], n[rows.rows] = rows.k, rows.n
+        columns = {name: column[scored] for name, column in table.columns.items()}
+        group = np.full(table.rows, -1, dtype=np.intp) if table.group is None else table.group
+        grade = None
+        if rows.grade is not None and table.grade is not None:
+            grade = table.grade[scored]
+        matrix = design.matrix(columns, rows=len(scored))
+        return GateRows(matrix, k[scored], n[scored], group[scored], rows.groups, scored, grade)
+
+    def stack(self, judged: list[_Judged], weights: FloatArray) -> StackedModel:
+        """Return the weighed model; its gates are those of the number of gates that carries more weight."""
+        gates = np.array([each.form.gates for each in judged])
+        two = float(weights[gates == 2].sum())
+        main_gates = 2 if two >= 0.5 else 1
+        heaviest = max(
+            (place for place in range(len(judged)) if gates[place] == main_gates), key=lambda place: weights[place]
+        )
+        main = self._particles(judged, weights, gates == main_gates)
+        share = float(weights[gates != main_gates].sum())
+        other = self._particles(judged, weights, gates != main_gates) if share > 0 else None
+        fits = tuple(gate.fit for gate in judged[heaviest].gates)
+        has_lots = any(gate.fit.posterior.lots is not None for each in judged for gate in each.gates)
+        return StackedModel(
+            self.union,
+            fits,
+            main,
+            other,
+            share,
+            self.table.counts,
+            self.settings.level,
+            self._trials(),
+            _health(judged, weights),
+            self.table.group_names if has_lots else (),
+        )
+
+    def _trials(self) -> int:
+        first = rows_of_gates(self.table, self.design)[GATE_NAMES[self.table.gates][0]]
+        return round(float(first.n.sum()))
+
+    def _particles(self, judged: list[_Judged], weights: FloatArray, chosen: NDArray[np.bool_]) -> Particles:
+        forms = [
+            (float(weight), tuple(FittedGate(gate.fit.posterior, gate.places) for gate in each.gates))
+            for each, weight, is_chosen in zip(judged, weights, chosen, strict=True)
+            if is_chosen
+        ]
+        return gather(forms, size=_PARTICLES, columns=len(self.union.terms), lots=len(self.table.group_names))
+
+    def table_of(self, judged: list[_Judged], weights: FloatArray) -> LooTable:
+        """Return leave-one-out of the weighed answer."""
+        scored = self._scored
+        k, n = self.table.clean_k[scored], self.table.clean_n[scored]
+        probability = np.column_stack([each.probability for each in judged]) @ weights
+        scores = np.column_stack([each.score for each in judged])
+        top = scores.max(axis=1, initial=-math.inf)
+        mixed = np.log(np.exp(scores - top[:, None]) @ weights) + top
+        shapes = [
+            each.pareto_k for each, weight in zip(judged, weights, strict=True) if weight > _COUNTS_FOR_HEALTH
+        ]
+        worst = np.maximum.reduce(shapes) if shapes else np.zeros(len(scored))
+        ids = tuple(self.table.ids[row] for row in scored)
+        return LooTable(ids, scored, k, n, probability, mixed, worst)
+
+
+def _health(judged: list[_Judged], weights: FloatArray) -> Health:
+    posteriors = [
+        gate.fit.posterior
+        for each, weight in zip(judged, weights, strict=True)
+        if weight > _COUNTS_FOR_HEALTH
+        for gate in each.gates
+    ]
+    return Health(
+        min(posterior.effective_sample_size for posterior in posteriors),
+        max(posterior.pareto_k for posterior in posteriors),
+        min(len(posterior.weights) for posterior in posteriors),
+    )
+
+
+def _scored(judged: list[_Judged], weights: FloatArray, pinned: list[bool]) -> tuple[FormScore, ...]:
+    totals = [float(each.score.sum()) for each in judged]
+    best = judged[int(np.argmax(totals))].score
+    found = [
+        FormScore(
+            each.form,
+            float(weight),
+            total,
+            _spread_of_sum(each.score),
+            float((best - each.score).sum()),
+            _spread_of_sum(best - each.score),
+            float(each.pareto_k.max(initial=0.0)),
+            each.log_marginal,
+            is_pinned,
+        )
+        for each, weight, total, is_pinned in zip(judged, weights, totals, pinned, strict=True)
+    ]
+    return tuple(sorted(found, key=lambda score: -score.log_score))
+
+
+def _spread_of_sum(values: FloatArray) -> float:
+    """Return the standard error of a sum of n independent scores: sqrt(n) times their standard deviation."""
+    return float(math.sqrt(len(values)) * values.std(ddof=1)) if len(values) > 1 else math.nan
+
+
+def _lot_effects(model: StackedModel) -> tuple[LotEffect, ...]:
+    found = []
+    for gate in model.gates if model.lot_names else ():
+        draws = model.lot_effects(gate.name)
+        lower, upper = weighted_interval(draws, model.weights, model.level)
+        lots = gate.posterior.lots
+        attempts = (0,) * len(model.lot_names) if lots is None else lots.attempts
+        found += [
+            LotEffect(gate.name, name, attempts[place], float(draws[:, place].mean()), float(low), float(high))
+            for place, (name, low, high) in enumerate(zip(model.lot_names, lower, upper, strict=True))
+        ]
+    return tuple(found)
+
+
+def _lot_spread(model: StackedModel) -> dict[GateName, LotSpread]:
+    """Return the spread of lots per gate, from the heaviest form, whose fits the model names."""
+    found: dict[GateName, LotSpread] = {}
+    for gate in model.gates:
+        posterior: Posterior = gate.posterior
+        if posterior.lots is None:
+            continue
+        sd = posterior.lots.sd[:, None]
+        lower, upper = weighted_interval(sd, posterior.weights, model.level)
+        found[gate.name] = LotSpread(float(posterior.weights @ sd[:, 0]), float(lower[0]), float(upper[0]))
+    return found
