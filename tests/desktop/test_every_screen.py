@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 SMALLEST_SCREEN = QSize(1280, 720)
 LARGEST_SCREEN = QSize(2560, 1440)
 SCALE_TWO = "QT_SCALE_FACTOR"
-DIALOGS = ("new campaign", "campaign settings", "factors", "preferences", "cautions", "about")
+DIALOGS = ("new campaign", "campaign settings", "campaign model", "factors", "preferences", "cautions", "about")
 THEME_NAMES = tuple(THEMES)
 
 
@@ -95,6 +95,7 @@ def open_dialog(shell: Shell, name: str) -> QDialog:
     intents: dict[str, Callable[[], object]] = {
         "new campaign": shell.files.new_campaign,
         "campaign settings": shell._campaign_settings,
+        "campaign model": shell._campaign_settings,
         "factors": shell._factors,
         "preferences": shell._preferences,
         "cautions": shell._cautions,
@@ -103,6 +104,8 @@ def open_dialog(shell: Shell, name: str) -> QDialog:
     intents[name]()
     dialog = shell.files.dialog if name == "new campaign" else shell.dialog
     assert isinstance(dialog, QDialog)
+    if name == "campaign model":
+        press(dialog, "campaign_part_model")
     return dialog
 
 

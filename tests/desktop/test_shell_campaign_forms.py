@@ -58,6 +58,8 @@ def test_unknown_stays_unknown_and_says_what_follows() -> None:
         ("level", "20"),
         ("effect_sd", "0"),
         ("intercept_sd", "wide"),
+        ("lot_sd", "-1"),
+        ("lot_sd", "1e999"),
     ],
 )
 def test_a_wrong_field_is_named_and_nothing_is_made(field: str, value: object) -> None:
@@ -69,7 +71,17 @@ def test_a_wrong_field_is_named_and_nothing_is_made(field: str, value: object) -
 
 def test_settings_survive_their_form_and_hidden_fields_are_kept() -> None:
     settings = CampaignSettings(
-        "Dross", MaterialClass.ALKALI_METAL, "x", 97.8, "oil", None, invented=True, level=0.9, humps=("sample age",)
+        "Dross",
+        MaterialClass.ALKALI_METAL,
+        melting_point_c=97.8,
+        invented=True,
+        level=0.9,
+        humps=("sample age",),
+        products=(("sample age", "temperature"),),
+        partly="ordinal",
+        lot_effect="bench",
+        lot_sd_prior=0.5,
+        form="straight",
     )
     assert read_form(form_of(settings), settings).settings == settings
     assert read_form(form_of(settings, decimal=","), settings, decimal=",").settings == settings
@@ -163,13 +175,20 @@ def test_settings_with_a_problem_stay_in_the_dialog(workspace: Workspace, docume
     qtbot.addWidget(dialog)
     dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
     dialog.show()
-    level = dialog.fields.line("level")
+    qtbot.mouseClick(dialog.part_button("model"), Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(dialog.assumptions.more, Qt.MouseButton.LeftButton)
+    level = dialog.assumptions.priors.line("level")
     level.selectAll()
     qtbot.keyClicks(level, "120")
+    qtbot.mouseClick(dialog.assumptions.more, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(dialog.part_button("metal"), Qt.MouseButton.LeftButton)
+    assert not level.isVisible()
     qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
     assert dialog.isVisible()
     assert document.state.settings is before
-    assert "between 50 % and 100 %" in dialog.fields.message("level").text()
+    assert dialog.part == "model"
+    assert level.isVisible()
+    assert "between 50 % and 100 %" in dialog.assumptions.priors.message("level").text()
 
 
 def test_a_factor_survives_its_row(document: Document) -> None:

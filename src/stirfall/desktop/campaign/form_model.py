@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 
 from stirfall.bench.records import CampaignSettings
 from stirfall.desktop.campaign.form_state import CampaignForm, read_form
+from stirfall.desktop.campaign.model_facts import ModelFacts
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,8 @@ class FormState:
 class FormModel(QObject):
     """Reads the form on every change; a problem shows once its field was touched or the whole was asked for.
 
+    ``facts`` adds the sentences that say what each choice about the model changes.
+
     Signals:
         changed(FormState).
     """
@@ -33,9 +36,16 @@ class FormModel(QObject):
     changed = Signal(object)
 
     def __init__(
-        self, form: CampaignForm, base: CampaignSettings, *, decimal: str = ".", parent: QObject | None = None
+        self,
+        form: CampaignForm,
+        base: CampaignSettings,
+        facts: ModelFacts | None = None,
+        *,
+        decimal: str = ".",
+        parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
+        self._facts = facts
         self._base = base
         self._decimal = decimal
         self.state = self._judged(FormState(form))
@@ -59,4 +69,5 @@ class FormModel(QObject):
     def _judged(self, state: FormState) -> FormState:
         reading = read_form(state.form, self._base, decimal=self._decimal)
         shown = {name: text for name, text in reading.problems.items() if state.asked or name in state.touched}
-        return replace(state, problems=MappingProxyType(shown), notes=reading.notes)
+        about = {} if self._facts is None else self._facts.notes(state.form)
+        return replace(state, problems=MappingProxyType(shown), notes=MappingProxyType({**reading.notes, **about}))

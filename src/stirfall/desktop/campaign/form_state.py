@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
@@ -39,6 +40,12 @@ class CampaignForm:
     level: str = "95"
     intercept_sd: str = "2.5"
     effect_sd: str = "2"
+    lot_sd: str = "1"
+    partly: str = "failed"
+    lot_effect: str = "lot"
+    form: str = ""
+    humps: tuple[str, ...] = ()
+    products: tuple[tuple[str, str], ...] = ()
 
     def with_field(self, name: str, value: object) -> CampaignForm:
         """Return the form with one field changed."""
@@ -71,6 +78,12 @@ def form_of(settings: CampaignSettings, *, decimal: str = ".") -> CampaignForm:
         level=format_number(settings.level * 100.0, decimal=decimal),
         intercept_sd=format_number(settings.intercept_prior_sd, decimal=decimal),
         effect_sd=format_number(settings.effect_prior_sd, decimal=decimal),
+        lot_sd=format_number(settings.lot_sd_prior, decimal=decimal),
+        partly=settings.partly,
+        lot_effect=settings.lot_effect,
+        form=settings.form,
+        humps=settings.humps,
+        products=settings.products,
     )
 
 
@@ -85,16 +98,12 @@ def read_form(form: CampaignForm, base: CampaignSettings, *, decimal: str = ".")
         problems["material"] = sentence("desktop.material_missing")
     melting = _temperature("melting", form.melting, problems, notes, decimal)
     flash = _temperature("flash", form.flash, problems, notes, decimal)
+    spreads = _spreads(form, problems, decimal)
     level = _number("level", form.level, problems, decimal)
-    intercept_sd = _number("intercept_sd", form.intercept_sd, problems, decimal)
-    effect_sd = _number("effect_sd", form.effect_sd, problems, decimal)
     if level is not None and not 50.0 <= level < 100.0:
         problems["level"] = sentence("settings.level", {"value": f"{format_number(level, decimal=decimal)} %"})
-    for name, value in (("intercept_sd", intercept_sd), ("effect_sd", effect_sd)):
-        if value is not None and value <= 0:
-            problems[name] = sentence("settings.prior_not_positive")
     settings = None
-    if not problems and form.material is not None and level and intercept_sd and effect_sd:
+    if not problems and form.material is not None and level is not None:
         settings = replace(
             base,
             title=title,
@@ -105,10 +114,34 @@ def read_form(form: CampaignForm, base: CampaignSettings, *, decimal: str = ".")
             oil_flash_c=flash,
             gates=form.gates,
             level=level / 100.0,
-            intercept_prior_sd=intercept_sd,
-            effect_prior_sd=effect_sd,
+            partly=form.partly,
+            lot_effect=form.lot_effect,
+            form=form.form,
+            humps=form.humps,
+            products=form.products,
+            intercept_prior_sd=spreads["intercept_sd"],
+            effect_prior_sd=spreads["effect_sd"],
+            lot_sd_prior=spreads["lot_sd"],
         )
     return FormReading(settings, MappingProxyType(problems), MappingProxyType(notes))
+
+
+def _spreads(form: CampaignForm, problems: dict[str, str], decimal: str) -> dict[str, float]:
+    """Read the scales of the priors, by their field."""
+    read: dict[str, float] = {}
+    for name, text in (
+        ("intercept_sd", form.intercept_sd),
+        ("effect_sd", form.effect_sd),
+        ("lot_sd", form.lot_sd),
+    ):
+        value = _number(name, text, problems, decimal)
+        if value is not None and not value > 0:
+            problems[name] = sentence("settings.prior_not_positive")
+        elif value is not None and not math.isfinite(value):
+            problems[name] = sentence("settings.prior_not_finite")
+        elif value is not None:
+            read[name] = value
+    return read
 
 
 def _temperature(

@@ -41,7 +41,7 @@ class NewCampaignDialog(FramedDialog):
         self._folder = folder
         self._place_is_own = False
         self.model = FormModel(CampaignForm(), CampaignSettings(), decimal=decimal, parent=self)
-        self.fields = CampaignFields(self.model, with_details=False)
+        self.fields = CampaignFields(self.model)
         self.place = QLineEdit(str(folder / file_name_for("")))
         self.place.setObjectName("campaign_place")
         self.place.textEdited.connect(self._on_place_edited)

@@ -1,6 +1,6 @@
 """Sentences for codes: the one place where errors, findings and reasons become plain English.
 
-One module per floor, and one for the health of an answer, holds ``SENTENCES``: code to text with named gaps.
+One module per floor, and one for a large part of a floor, holds ``SENTENCES``: code to text with named gaps.
 """
 
 from __future__ import annotations
@@ -10,9 +10,21 @@ from functools import cache
 from importlib import import_module
 
 from stirfall.bench.errors import StirfallError
+from stirfall.bench.estimates import Reason
 from stirfall.bench.units import Amount, format_number
 
-_MODULES = ("bench", "inference", "health", "storage", "planning", "session", "reporting", "desktop", "cli")
+_MODULES = (
+    "bench",
+    "inference",
+    "health",
+    "storage",
+    "planning",
+    "session",
+    "reporting",
+    "desktop",
+    "desktop_campaign",
+    "cli",
+)
 
 
 @cache
@@ -45,6 +57,8 @@ def _shown(value: object, decimal: str) -> str:
         return value.text(decimal=decimal)
     if isinstance(value, float):
         return format_number(value, digits=4, decimal=decimal)
+    if isinstance(value, Reason):
+        return sentence(value.code, value.params, decimal=decimal)
     if isinstance(value, StirfallError):
         return error_sentence(value, decimal=decimal)
     return str(value)

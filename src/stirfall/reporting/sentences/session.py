@@ -32,7 +32,7 @@ SENTENCES: dict[str, str] = {
     "settings.temperature": "{value} °C is no possible temperature. Check the number.",
     "factor.repeated": "Two factors are called “{name}”. Give one of them another name.",
     "factor.in_model": "The model names “{name}”, so it must stay. Change the model first.",
-    "factor.in_model_number": "The model has a square of “{name}”, so it must stay a number. Change the model first.",
+    "factor.in_model_number": "The model squares “{name}”, so it must stay a number. Change the model first.",
     "factor.in_model_choice": (
         "Attempts share the level of “{name}” in the model, so it must stay a choice. Change the model first."
     ),
