@@ -84,8 +84,8 @@ class Multiplier:
     """By what the odds are multiplied per step.
 
     ``median`` with its equal-tailed interval at ``level``, and ``mean``, that of the logarithms taken back
-    (a geometric mean). ``prob_above`` is the posterior probability that it is above one; a draw of exactly one
-    speaks half for either sign.
+    (a geometric mean). ``prob_above`` is the posterior probability that it is above one, never 0 or 1; a draw of
+    exactly one speaks half for either sign.
     """
 
     median: float
@@ -274,9 +274,12 @@ def _multipliers(logs: FloatArray, weights: FloatArray, level: float) -> list[Mu
     above = weighted_sum(weights, np.where(logs == 0, 0.5, (logs > 0).astype(float))) / weights.sum()
     lower, upper = weighted_quantiles(logs, weights, level)
     median = weighted_median(logs, weights)
+    # No finite number of draws makes a sign certain.
+    least = 0.5 / len(logs)
+    above = np.clip(above, least, 1.0 - least)
     taken_back = np.exp(np.array([median, mean, lower, upper])).T
     return [
-        Multiplier(float(middle), float(geometric), float(low), float(high), level, _share(over))
+        Multiplier(float(middle), float(geometric), float(low), float(high), level, float(over))
         for (middle, geometric, low, high), over in zip(taken_back, above, strict=True)
     ]
 

@@ -133,6 +133,13 @@ def untried_lines(effects: Sequence[Effect]) -> list[str]:
     ]
 
 
+def outcome_words(partly: str) -> dict[str, str]:
+    """Name the three outcomes; ``partly`` is the setting that says where partly parted attempts count."""
+    low = "outcomes.not_parted_at_all" if partly == "success" else "outcomes.not_parted"
+    codes = {"not_parted": low, "beads": "outcomes.beads", "clean": "outcomes.clean"}
+    return {name: sentence(code) for name, code in codes.items()}
+
+
 def sign_certainty(multiplier: Multiplier) -> str:
     """Return how sure the sign is: "sure" from 95 %, "likely" from 80 %, else "unsure"."""
     if multiplier.prob_sign >= SURE:

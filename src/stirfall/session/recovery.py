@@ -183,7 +183,7 @@ def recovery_of(state: CampaignState, analysis: Analysis) -> Recovery | None:
     without = sum(each.metal_share is None for each in weighed)
     shares = [each.metal_share or 1.0 for each in weighed] if not without else [1.0] * len(weighed)
     recovered = np.array([each.per_charge / share for each, share in zip(weighed, shares, strict=True)])
-    effects = _effects(state.visible_factors, [each.attempt for each in weighed])
+    effects = _effects(analysis.model.design.factors, [each.attempt for each in weighed])
     design = _design(state.factors, effects)
     matrix = design.matrix(design.columns([each.attempt.conditions for each in weighed]), rows=len(weighed))
     fit = fit_recovery(matrix, recovered)

@@ -68,8 +68,29 @@ SENTENCES: dict[str, str] = {
     "effect.no_attempts": "No attempt tells about {gate} yet, so the effect of “{factor}” is not known.",
     "effect.level_untried": "“{level}” ({factor}) was never tried, so its effect is not known.",
     "effect.levels_untried": "Never tried, so not known, for {factor}: {levels}.",
+    "outcomes.heading": "How such an attempt may come out:",
     "outcomes.not_parted": "too little film: nothing parted, or only part",
     "outcomes.not_parted_at_all": "too little film: nothing parted",
     "outcomes.beads": "too much film: parted, but beads",
     "outcomes.clean": "clean separation",
+    "recovery.none": "No clean attempt has both its charge and its product weighed, so no recovery is known.",
+    "recovery.of_metal": (
+        "Recovery of a new clean attempt: {mean} of the metal charged, {span}; {attempts} weighed."
+    ),
+    "recovery.of_charge": "Recovery of a new clean attempt: {mean} of the charge, {span}; {attempts} weighed.",
+    "recovery.on_average": "On average over clean attempts: {mean}, {span}.",
+    "recovery.grams": (
+        "To be expected per attempt: {mean} of clean metal, {lower} to {upper}, from a charge of {charge}; about "
+        "{if_clean} when it comes out clean."
+    ),
+    "recovery.no_charge": "No charge was weighed yet, so no grams can be told.",
+    "recovery.over_one": (
+        "In {attempts} the product weighed as much as the metal charged, or more. It cannot be metal alone: oil or "
+        "solids were weighed with it. They count as 99.5 %; get the oil off and weigh again."
+    ),
+    "recovery.held": "{attempts} counted at the ends, 0.5 or 99.5 %, where weighing tells no more.",
+    "recovery.unweighed": "{attempts} came out clean, but charge or product was not weighed.",
+    "recovery.without_solids": (
+        "Told per charge with its solids, because the solids content is not known for {attempts}."
+    ),
 }
