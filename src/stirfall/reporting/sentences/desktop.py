@@ -7,6 +7,10 @@ SENTENCES: dict[str, str] = {
         "Something in the program went wrong ({kind}: {detail}). What was recorded is safe in the file. "
         "Go on working, or close and open the file again."
     ),
+    "desktop.not_refined": (
+        "The odds shown are the first answer, from one form of the model and without lots: they could not be "
+        "refined. {reason}"
+    ),
     "desktop.title_missing": "The campaign needs a title.",
     "desktop.material_missing": "Choose the class of your metal; the cautions and the limits follow from it.",
     "desktop.melting_unknown": "Unknown: the lower end of the temperature is then not checked.",
@@ -50,14 +54,31 @@ SENTENCES: dict[str, str] = {
     "odds.moved": "Moved from {label}",
     "odds.no_attempts": "No attempt yet: this is only where the tool starts from. Record the first one.",
     "odds.few_attempts": "Only {attempts} so far: this is still mostly where the tool starts from.",
-    "odds.too_little_film": "Too little film: wait longer.",
-    "odds.too_much_film": "Too much film: it beads. Wait less.",
-    "odds.near_best": "Near the best age.",
-    "odds.unsure": "The attempts cannot say yet whether longer or shorter is better.",
+    "odds.too_little_film": "→ Too little film: wait longer. That helps with {longer} probability.",
+    "odds.too_much_film": "← Too much film: it beads. Wait less. Longer helps with {longer} probability.",
+    "odds.near_best": "● Near the best age. Longer helps with {longer} probability.",
+    "odds.unsure": "↔ Longer or shorter? Not clear yet. Longer helps with {longer} probability.",
+    "odds.unsure_at_all": "The attempts cannot say yet whether longer or shorter is better.",
     "odds.no_waiting_advice": "For this metal no longer exposure is ever advised.",
     "odds.more_cautions": "(and {count} more, see details)",
     "odds.filled": "Assumed here: {values}.",
     "odds.filled_short": "Assumed here: {values} and {count} more (see details).",
+    "odds.stage_first": "First answer. Refining …",
+    "odds.stage_not_refined": "First answer: one form, no lots. It could not be refined.",
+    "odds.stage_refined": "Refined: {count} forms weighed",
+    "odds.stage_pinned": "Refined with the pinned form “{form}”",
+    "odds.stage_one_form": "Refined: one form",
+    "odds.stage_allowed_for": ", {groups} allowed for",
+    "odds.lot_said": "For {lot}.",
+    "odds.lot_as_in_form": "As in the form: {lot}",
+    "odds.lot_as_in_attempt": "As in the attempt: {lot}",
+    "odds.lot_as_in_jar": "As in the jar: {lot}",
+    "odds.lot_as_in_hand": "As in hand: {lot}",
+    "odds.lot_not_met": ", not tried yet",
+    "odds.outcomes_said": (
+        "Probability of each outcome along {factor}, from {basis}: clean is likeliest near {clean}, parted but "
+        "beads near {beads}, not parted near {not_parted}."
+    ),
     "odds.no_factors": "No factor has enough recorded values yet. Record conditions with the attempts.",
     "odds.left_out": "Left out: {parts}.",
     "odds.left_out_short": "Left out: {attempts} (see details).",
@@ -89,6 +110,125 @@ SENTENCES: dict[str, str] = {
     "odds.copied": "The picture is on the clipboard.",
     "odds.table_copied": "The table is on the clipboard.",
     "odds.file_failed": "“{name}” could not be written: {reason}. Choose another folder or name.",
+    "effects_view.closed": (
+        "No session is open. Open one, or a sample: then the effects of its factors appear here."
+    ),
+    "effects_view.waiting": "Working out the effects …",
+    "effects_view.few": (
+        "Here stands, for each factor, by how much it multiplies the odds, and how sure that is. It appears "
+        "with {enough} graded attempts; {attempts} so far. Record more of them, and take large steps in the "
+        "factors that you suspect: twice or three times as long tells more than a fifth longer."
+    ),
+    "effects_view.first_answer": "First answer, with one form and no lots; the refined one follows by itself.",
+    "effects_view.intro": (
+        "{attempts}. The point is the middle, the line holds {level} of what the attempts allow, all else "
+        "equal. What is not sure of its direction is pale."
+    ),
+    "effects_view.gate_parted": "Gate 1: do the solids part?",
+    "effects_view.gate_pooled": "Gate 2: one pool, where they parted?",
+    "effects_view.gate_clean": "Clean or not",
+    "effects_view.lots": "Lots",
+    "effects_view.jars": "Jars",
+    "effects_view.levels": "Levels of “{factor}”",
+    "effects_view.a_lot": "a lot",
+    "effects_view.a_jar": "a jar",
+    "effects_view.a_level": "a level of “{factor}”",
+    "effects_view.lots_parted": "{groups} at gate 1",
+    "effects_view.lots_pooled": "{groups} at gate 2",
+    "effects_view.lots_clean": "{groups}",
+    "effects_view.lot": "{lot}: odds of {event} ×{middle} ({lower} to {upper}), {attempts}",
+    "effects_view.spread": (
+        "Typically {one} multiplies or divides the odds of {event} by {middle} ({lower} to {upper}); a new "
+        "one may lie on either side."
+    ),
+    "effects_view.no_lots": "Name the {one} of each attempt and their differences appear here.",
+    "effects_view.one_lot": (
+        "All attempts that name theirs are of {lot}. With a second one, their differences appear here."
+    ),
+    "effects_view.lots_off": (
+        "The campaign settings say that attempts share nothing. Choose lots there to see how they differ."
+    ),
+    "effects_view.lots_later": "Their differences come with the refined answer, which follows by itself.",
+    "effects_view.lots_unknown": "Their differences could not be told from these attempts.",
+    "trust_view.closed": (
+        "No session is open. Open one, or a sample: then this tells how far its odds can be trusted."
+    ),
+    "trust_view.waiting": "Checking the odds …",
+    "trust_view.few": (
+        "This tells how far the odds can be trusted: how well they foretold each attempt from all the others, "
+        "which attempts pull them, and which form of the model fits. It appears with {enough} graded "
+        "attempts; {attempts} so far. Record more of them to see it."
+    ),
+    "trust_view.first": (
+        "These checks come with the refined answer. It is being worked out now and appears here by itself."
+    ),
+    "trust_view.read_only": "This session is open for reading only, so no form can be chosen.",
+    "trust_view.pinned": "Only this form is used, because the campaign settings say so: {form}.",
+    "trust_view.one_form": "There is one form only; no factor has been tried at enough values for a hump.",
+    "trust_view.forms_alike": (
+        "The scores do not differ beyond their noise: {attempts} cannot tell these forms apart. So all count, "
+        "by their weights."
+    ),
+    "trust_view.forms_differ": (
+        "{worse} of the {forms} forms foretold the attempts worse, beyond the noise of the scores. {attempts} "
+        "cannot tell the other {alike} apart, so these count most."
+    ),
+    "trust_view.one_best": "{form} foretold the attempts best, beyond the noise of the scores.",
+    "effects_view.averaged": (
+        "The model has a hump in {factors}: there the number is the average effect over the range."
+    ),
+    "trust_view.best_form": "Foretold the attempts best.",
+    "trust_view.level_form": "As good as the best.",
+    "trust_view.behind_form": "Behind the best by {behind}, noise {noise}.",
+    "trust_view.shaky_form": "This score is shaky: single attempts decide it.",
+    "trust_view.form_details": (
+        "Leave-one-out log score {score} (standard error {se}), largest Pareto k {k}. Log marginal likelihood "
+        "{marginal}, to be compared among forms with as many gates."
+    ),
+    "trust_view.form_exact": (
+        "Leave-one-out log score {score} (standard error {se}), by a formula of the first order. Log marginal "
+        "likelihood {marginal}, to be compared among forms with as many gates."
+    ),
+    "trust_view.more_warnings": "(and {count} more below)",
+    "trust_view.pulls": (
+        "The fit follows these attempts more than others. Look whether each was recorded and graded rightly; "
+        "an odd attempt that is right stays."
+    ),
+    "trust_view.no_pulls": "No single attempt pulls the fit much.",
+    "trust_view.pull_up": (
+        "Attempt {number} raises the chance of {event} at its own conditions from {without} to {fitted}."
+    ),
+    "trust_view.pull_down": (
+        "Attempt {number} lowers the chance of {event} at its own conditions from {without} to {fitted}."
+    ),
+    "trust_view.calibration_caption": (
+        "Each point stands for as many results as its number says, given similar chances from all the others: "
+        "the share that came out clean, with its {level} % interval. On the dashed line all is as said."
+    ),
+    "trust_view.detail_brier": (
+        "Brier score {score}, always the mean rate {mean_rate} (0 is perfect): gain {gain}{noise}."
+    ),
+    "trust_view.detail_log": (
+        "Log score per trial {score}, always the mean rate {mean_rate} (0 is perfect): gain {gain}{noise}."
+    ),
+    "trust_view.noise": ", standard error {se}",
+    "trust_view.detail_auc": (
+        "Area under the curve {value} ({lower} to {upper}), from {clean} clean and {other} not clean."
+    ),
+    "trust_view.detail_bin": "Said {said}: {clean} of {trials} came out clean, {share} ({bounds}).",
+    "trust_view.detail_prior": (
+        "{place}: {now} now, {half} with half the breadth of the starting assumption, {double} with double. "
+        "It brings {share} of what is known there."
+    ),
+    "trust_view.place_given": "At the conditions in hand",
+    "trust_view.place_best": "At the best conditions",
+    "trust_view.place_last_attempt": "At the last attempt",
+    "trust_view.place_defaults": "At the usual values",
+    "trust_view.detail_correlation": "“{factor}” with {against}: correlation {value}, {attempts}.",
+    "trust_view.against_date": "the calendar date",
+    "trust_view.against_run_number": "the number of the attempt",
+    "trust_view.against_place_in_day": "the place in its day",
+    "trust_view.detail_never": "Never varied, so nothing is known about: {factors}.",
     "desktop.already_open": "{name} is open in this window already.",
     "desktop.copy_saved": "A complete copy was saved as {name}. You go on working in the first file.",
     "desktop.settings_changed": "The campaign settings were changed.",
