@@ -18,8 +18,9 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 # Our proposal: look at an attempt when leaving it out moves the log odds at its own conditions by more than so many
-# of their standard deviations, and the probability there by so much; and only at the strongest few.
-FLAG_SDS = 1.0
+# of their standard deviations, and the probability there by so much; and only at the strongest few. In simulated
+# campaigns of 6 to 60 attempts in which the model was right, that is less than one attempt per campaign.
+FLAG_SDS = 1.25
 FLAG_CHANGE = 0.10
 MOST_FLAGS = 3
 # An attempt that alone settles a coefficient has leverage one; its one step would be infinite.

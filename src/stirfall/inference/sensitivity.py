@@ -32,7 +32,8 @@ class PriorMove:
 
     ``move`` is the largest change of the probability, ``end_move`` that of an end of its interval. ``prior_share``
     is the part of the information about the log odds there that comes from the prior, 0 to 1: how the posterior
-    standard deviation follows the prior's, d log sd / d log prior sd, which is exactly that part for normal laws.
+    standard deviation follows the prior's over the factor of four, d log sd / d log prior sd, which is that part
+    for normal laws.
     """
 
     now: Estimate
