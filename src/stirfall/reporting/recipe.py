@@ -14,6 +14,7 @@ from stirfall.planning.findings import Finding
 from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.recipe_curve import make_curve
 from stirfall.reporting.recipe_evidence import gather_evidence
+from stirfall.reporting.recipe_method import partly_rule
 from stirfall.reporting.recipe_parts import (
     Evidence,
     Recipe,
@@ -103,14 +104,16 @@ def _value(analysis: Analysis, tolerance: Tolerance, filled: bool, drop: float) 
         low=tolerance.low,
         high=tolerance.high,
         levels=tolerance.levels,
-        note=_why_range(tolerance, drop),
+        note=_why_range(tolerance, drop, shared=factor.name == analysis.table.grouping),
         filled=filled,
         tried=analysis.limits.tried.holds(factor, tolerance.value),
     )
 
 
-def _why_range(tolerance: Tolerance, drop: float) -> str:
-    """Return in a few words what ends the range."""
+def _why_range(tolerance: Tolerance, drop: float, *, shared: bool) -> str:
+    """Return in a few words what ends the range; ``shared``: attempts share this factor as they share a lot."""
+    if shared:
+        return "shared by attempts, see the method"
     if not tolerance.in_model:
         return "not in the model: too few values recorded"
     if tolerance.is_ceiling:
@@ -144,6 +147,8 @@ def _remarks(analysis: Analysis, complete: Conditions, probability: Estimate, de
     lowered = getattr(complete, "lowered", ())
     if lowered:
         remarks.append(_remark("note", "recipe.lowered", decimal, names=", ".join(lowered)))
+    if analysis.state.settings.partly == "success":
+        remarks += [Remark("note", "recipe.partly.success", text) for text in partly_rule(analysis)]
     used = analysis.counts.used
     if used < FEW_ATTEMPTS:
         remarks.append(_remark("warn", "recipe.few_attempts", decimal, count=used))

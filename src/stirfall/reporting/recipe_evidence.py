@@ -8,9 +8,8 @@ from collections.abc import Sequence
 
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import Attempt
-from stirfall.bench.units import format_number
+from stirfall.reporting.recipe_method import method_sentences
 from stirfall.reporting.recipe_parts import Evidence, RecipeValue
-from stirfall.reporting.shares import level_percent
 from stirfall.session.analysis import Analysis
 
 _ORDER = (
@@ -44,7 +43,7 @@ def gather_evidence(analysis: Analysis, values: Sequence[RecipeValue], *, decima
         outcomes=tuple((str(outcome), found[outcome]) for outcome in _ORDER if found[outcome]),
         left_out=tuple((word, count) for word, count in left_out.items() if count),
         inside=_inside(used, values),
-        sentences=_method(analysis, decimal),
+        sentences=method_sentences(analysis, decimal=decimal),
         priors=(settings.intercept_prior_sd, settings.effect_prior_sd),
         draws=health.draws,
         effective_sample_size=health.effective_sample_size,
@@ -77,33 +76,3 @@ def _holds(value: RecipeValue, attempt: Attempt) -> bool:
         return reached == value.value
     low = -math.inf if value.low is None else value.low
     return isinstance(reached, float) and low <= reached <= value.high
-
-
-def _method(analysis: Analysis, decimal: str) -> tuple[str, ...]:
-    settings, model = analysis.state.settings, analysis.model
-    two = len(model.gates) == 2
-
-    def number(value: float, digits: int = 3) -> str:
-        return format_number(value, digits=digits, decimal=decimal)
-
-    gates = (
-        "The chance is that of parting times that of pooling after parting (two gates)."
-        if two
-        else "The chance is that of a clean separation (one gate)."
-    )
-    shapes = "Each factor acts by a straight line on the log odds, on its own scale"
-    humps = f", with a hump in {', '.join(model.design.humps)}" if model.design.humps else ""
-    priors = (
-        f"Priors: normal around zero, standard deviation {number(settings.intercept_prior_sd)} for the intercept "
-        f"and {number(settings.effect_prior_sd)} for each effect over half the campaign's range."
-    )
-    health = model.health
-    state = "sound" if health.is_sound else "doubtful: do not trust the interval"
-    sampler = (
-        f"Found by importance sampling with {health.draws} draws: effective size "
-        f"{number(health.effective_sample_size, 4)}, Pareto k {number(health.pareto_k, 2)} ({state})."
-    )
-    level = f"Intervals hold {level_percent(settings.level)} of the posterior and know only what was varied."
-    dropped = model.counts.dropped_factors
-    tail = (f"Left out for want of values: {', '.join(dropped)}.",) if dropped else ()
-    return (f"Bayesian logistic regression. {gates}", f"{shapes}{humps}.", priors, sampler, level, *tail)

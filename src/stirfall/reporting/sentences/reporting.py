@@ -18,6 +18,14 @@ SENTENCES: dict[str, str] = {
         "The interval is wide, {lower} to {upper} %. More attempts near these conditions would narrow it."
     ),
     "recipe.unsound": "The computation did not settle, so the interval is doubtful. Record more attempts first.",
+    "recipe.partly.success": (
+        "Partly parted counts as success in this campaign ({attempts} of those used parted partly): with one pool "
+        "after it, the model takes it as clean. The counts keep the words of the record."
+    ),
+    "recipe.partly.ordinal": (
+        "Partly parted counts as between no and yes in this campaign ({attempts} of those used parted partly); the "
+        "chance is that of a yes."
+    ),
     "recipe.melting_known": "Melting point {value}. Stay at least 5 K above it while stirring.",
     "recipe.melting_unknown": "The melting point is not entered, so nothing checks that the metal is hot enough.",
     "recipe.flash_known": "Flash point of the oil {value}. Stay at least 50 K below it.",
