@@ -192,7 +192,7 @@ class Campaign:
         if self._analysis is None:
             from stirfall.session.analysis import analyse
 
-            self._analysis = analyse(self._document.state)
+            self._analysis = analyse(self._document.state, refined=True)
         return self._analysis
 
     @property

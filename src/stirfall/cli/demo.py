@@ -67,7 +67,7 @@ def _without_a_window(document: Document, out: Path) -> None:
     say(f"There is no display here, so the same job is done as text and as files in {out}.")
     say()
     state = document.state
-    analysis = analyse(state)
+    analysis = analyse(state, refined=True)
     for line in posterior_lines(analysis, choose(analysis, Conditions())):
         say(line)
     say()

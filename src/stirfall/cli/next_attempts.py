@@ -38,7 +38,7 @@ def command(session: Path, count: int, goal: str, as_json: bool) -> int:
     from stirfall.session.analysis import analyse
 
     with open_to_read(session) as document:
-        analysis = analyse(document.state)
+        analysis = analyse(document.state, refined=True)
         now = document.now()
     blocked = analysis.limits.blocked
     suggestions = () if blocked else analysis.suggest(count=count, goal=goal, now=now)

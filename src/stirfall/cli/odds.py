@@ -37,8 +37,11 @@ SCHEMA = "stirfall.odds/1"
     help="The posterior, which always exists; maximum likelihood, which may not; or penalised likelihood (Firth).",
 )
 @gates_option
+@click.option("--lot", metavar="NAME", help="Answer for this lot instead of for a new one (posterior only).")
 @json_option
-def command(session: Path, *, at: tuple[str, ...], method: str, gates: str | None, as_json: bool) -> int:
+def command(
+    session: Path, *, at: tuple[str, ...], method: str, gates: str | None, lot: str | None, as_json: bool
+) -> int:
     """Say how likely a clean separation is.
 
     Without --at the answer is for the best condition now; where the limits allow none, for the last attempt.
@@ -61,10 +64,11 @@ def command(session: Path, *, at: tuple[str, ...], method: str, gates: str | Non
         told = firth_of_campaign(state, given, decreed)
         _print({**head, **firth_json(told)} if as_json else firth_lines(state, told))
         return 0 if told.exists else 1
+    from stirfall.cli.odds_forms import lot_of
     from stirfall.cli.odds_posterior import posterior_json, posterior_lines
     from stirfall.session.analysis import analyse
 
-    analysis = analyse(state, gates=decreed)
+    analysis = lot_of(analyse(state, gates=decreed, refined=True), lot)
     chosen = choose(analysis, given)
     _print({**head, **posterior_json(analysis, chosen)} if as_json else posterior_lines(analysis, chosen))
     return 0

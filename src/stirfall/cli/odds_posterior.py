@@ -9,9 +9,18 @@ from numpy.typing import NDArray
 
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.cli.conditions import Chosen, write_conditions
+from stirfall.cli.odds_effects import (
+    effects_json,
+    effects_text,
+    outcomes_json,
+    outcomes_text,
+    recovery_json,
+    recovery_text,
+)
+from stirfall.cli.odds_forms import forms_json, forms_lines, lots_json, lots_lines, partly_lines
 from stirfall.cli.output import estimate_json
 from stirfall.inference.probability import weighted_interval
-from stirfall.reporting.sentences import sentence
+from stirfall.reporting.direction_words import direction_sentence
 from stirfall.reporting.shares import counted, in_full
 
 if TYPE_CHECKING:
@@ -25,17 +34,19 @@ _GATE_NAMES = {"clean": "clean", "parted": "the solids part", "pooled": "then on
 
 
 def posterior_json(analysis: Analysis, chosen: Chosen) -> dict[str, object]:
-    """Return the probability at the chosen conditions, and per gate its coefficients and health."""
+    """Return the refined answer at the chosen conditions, and the coefficients of the first one per gate."""
     settings = analysis.state.settings
     by_gate = analysis.gate_estimates(chosen.conditions)
     return {
-        "gate_count": len(analysis.model.gates),
+        "gate_count": len(analysis.base.gates),
+        "stage": analysis.stage,
         "counts": counts_json(analysis.counts),
         "conditions": dict(chosen.conditions),
         "conditions_source": chosen.source,
         "filled": list(chosen.filled),
         "outside_tried": list(_outside(analysis, chosen)),
         "probability": estimate_json(analysis.estimate(chosen.conditions)),
+        "first_answer": estimate_json(analysis.base.estimate(analysis.base.design.columns([chosen.conditions]))),
         "priors": {
             "family": "normal",
             "mean": 0.0,
@@ -48,15 +59,20 @@ def posterior_json(analysis: Analysis, chosen: Chosen) -> dict[str, object]:
                 "name": gate.name,
                 "successes": gate.k,
                 "trials": gate.n,
-                "probability": estimate_json(by_gate[gate.name]),
+                "probability": estimate_json(by_gate[gate.name]) if gate.name in by_gate else None,
                 **_coefficients(analysis, gate),
                 "effective_sample_size": gate.posterior.effective_sample_size,
                 "draws": len(gate.posterior.weights),
                 "pareto_k": gate.posterior.pareto_k,
                 "log_marginal": gate.posterior.log_marginal,
             }
-            for gate in analysis.model.gates
+            for gate in analysis.base.gates
         ],
+        "forms": forms_json(analysis),
+        "lots": lots_json(analysis),
+        "effects": effects_json(analysis),
+        "outcomes": outcomes_json(analysis, chosen.conditions),
+        "recovery": recovery_json(analysis, chosen.conditions),
     }
 
 
@@ -77,10 +93,17 @@ def posterior_lines(analysis: Analysis, chosen: Chosen) -> list[str]:
         lines += [f"  {_GATE_NAMES[name]}: {in_full(estimate)}" for name, estimate in by_gate.items()]
     direction = analysis.direction(chosen.conditions)
     if direction is not None:
-        lines.append(sentence(f"direction.{direction.code}"))
+        lines.append(direction_sentence(direction))
+    lines += partly_lines(analysis.state)
     if not analysis.model.health.is_sound:
         lines.append("The draws behind these intervals are poor; take the intervals as rough.")
+    lines += _under(outcomes_text(analysis, chosen.conditions)) + _under(effects_text(analysis))
+    lines += lots_lines(analysis) + forms_lines(analysis) + _under(recovery_text(analysis, chosen.conditions))
     return lines
+
+
+def _under(part: list[str]) -> list[str]:
+    return ["", *part] if part else []
 
 
 def counts_json(counts: AttemptCounts) -> dict[str, object]:
@@ -110,7 +133,7 @@ def _outside(analysis: Analysis, chosen: Chosen) -> tuple[str, ...]:
 
 def _coefficients(analysis: Analysis, gate: GateFit) -> dict[str, object]:
     """Return the coefficients of one gate, on the internal scale and in the units of the factors."""
-    design, posterior, level = analysis.model.design, gate.posterior, analysis.model.level
+    design, posterior, level = analysis.base.design, gate.posterior, analysis.base.level
     internal = _summaries([term.name for term in design.terms], posterior.draws, posterior.weights, level)
     for entry, sd in zip(internal, posterior.prior_sd, strict=True):
         entry["prior_sd"] = float(sd)

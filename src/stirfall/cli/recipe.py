@@ -37,7 +37,7 @@ def command(session: Path, at: tuple[str, ...], out: tuple[Path, ...]) -> int:
     from stirfall.session.analysis import analyse
 
     with open_to_read(session) as document:
-        analysis = analyse(document.state)
+        analysis = analyse(document.state, refined=True)
         conditions = _conditions(analysis, conditions_at(document.state.factors, at))
         recipe = make_recipe(
             analysis,

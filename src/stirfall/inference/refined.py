@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,10 +24,10 @@ from stirfall.inference.forms import (
 from stirfall.inference.gate_posterior import fit_gate
 from stirfall.inference.gate_rows import GateName, GateRows, rows_of_gates
 from stirfall.inference.loo import GateLoo, LooTable, leave_one_out, log_score
-from stirfall.inference.odds import GateFit, Health
+from stirfall.inference.odds import GateFit, Health, OddsModel
 from stirfall.inference.particles import FittedGate, Particles, gather
 from stirfall.inference.probability import weighted_interval
-from stirfall.inference.stack import StackedModel
+from stirfall.inference.stack import FittedModel, StackedModel
 from stirfall.inference.stacking import stacking_weights
 from stirfall.inference.table import AttemptTable
 
@@ -65,7 +65,7 @@ class LotSpread:
 class Refined:
     """The weighed model, the forms best first, and leave-one-out of the weighed answer."""
 
-    model: StackedModel
+    model: FittedModel
     forms: tuple[FormScore, ...]
     loo: LooTable
     lots: tuple[LotEffect, ...]
@@ -110,14 +110,15 @@ def fit_refined(
     any more is not pinned. Same arguments, same answer. Raises Cancelled.
     """
     forms = candidate_forms(design, table)
-    fitter = _Fitter(table, design, union_design(design, forms), settings, seed, token)
+    draws = _DRAWS if len(forms) > 1 else _PARTICLES
+    fitter = _Fitter(table, design, union_design(design, forms), settings, seed, draws, token)
     judged = [fitter.judge(form) for form in forms]
     scores = np.column_stack([each.score for each in judged])
     weights = stacking_weights(scores)
     pinned = [form.key == settings.form for form in forms]
     if any(pinned):
         weights = np.array(pinned, dtype=float)
-    model = fitter.stack(judged, weights)
+    model = fitter.only_form(judged, weights) or fitter.stack(judged, weights)
     return Refined(
         model,
         _scored(judged, weights, pinned),
@@ -134,6 +135,7 @@ class _Fitter:
     union: Design
     settings: CampaignSettings
     seed: int
+    draws: int
     token: CancelToken | None
 
     def __post_init__(self) -> None:
@@ -170,7 +172,7 @@ class _Fitter:
             design.prior_sd(self.settings.intercept_prior_sd, self.settings.effect_prior_sd),
             lot_names=self.table.group_names,
             lot_sd_prior=self.settings.lot_sd_prior,
-            draws=_DRAWS,
+            draws=self.draws,
             seed=2 * self.seed + (name == "pooled"),
             token=self.token,
         )
@@ -191,6 +193,14 @@ class _Fitter:
             grade = table.grade[scored]
         matrix = design.matrix(columns, rows=len(scored))
         return GateRows(matrix, k[scored], n[scored], group[scored], rows.groups, scored, grade)
+
+    def only_form(self, judged: list[_Judged], weights: FloatArray) -> OddsModel | None:
+        """Return the model of the form that has all the weight, where no lots are in it: that needs no resampling."""
+        chosen = judged[int(np.argmax(weights))]
+        if weights.max() < 1.0 or any(gate.fit.posterior.lots is not None for gate in chosen.gates):
+            return None
+        gates = tuple(_padded(gate.fit, gate.places, len(self.union.terms)) for gate in chosen.gates)
+        return OddsModel(self.union, gates, self.table.counts, self.settings.level, gates[0].n)
 
     def stack(self, judged: list[_Judged], weights: FloatArray) -> StackedModel:
         """Return the weighed model; its gates are those of the number of gates that carries more weight."""
@@ -246,6 +256,13 @@ class _Fitter:
         return LooTable(ids, scored, k, n, probability, mixed, worst)
 
 
+def _padded(fit: GateFit, places: IntArray, columns: int) -> GateFit:
+    """Return a fit whose draws stand over the terms of all forms, zero where its own form has no such term."""
+    draws = np.zeros((len(fit.posterior.draws), columns))
+    draws[:, places] = fit.posterior.draws
+    return replace(fit, posterior=replace(fit.posterior, draws=draws))
+
+
 def _health(judged: list[_Judged], weights: FloatArray) -> Health:
     posteriors = [
         gate.fit.posterior
@@ -285,9 +302,11 @@ def _spread_of_sum(values: FloatArray) -> float:
     return float(math.sqrt(len(values)) * values.std(ddof=1)) if len(values) > 1 else math.nan
 
 
-def _lot_effects(model: StackedModel) -> tuple[LotEffect, ...]:
+def _lot_effects(model: FittedModel) -> tuple[LotEffect, ...]:
+    if not isinstance(model, StackedModel) or not model.lot_names:
+        return ()
     found = []
-    for gate in model.gates if model.lot_names else ():
+    for gate in model.gates:
         draws = model.lot_effects(gate.name)
         lower, upper = weighted_interval(draws, model.weights, model.level)
         lots = gate.posterior.lots
@@ -299,7 +318,7 @@ def _lot_effects(model: StackedModel) -> tuple[LotEffect, ...]:
     return tuple(found)
 
 
-def _lot_spread(model: StackedModel) -> dict[GateName, LotSpread]:
+def _lot_spread(model: FittedModel) -> dict[GateName, LotSpread]:
     """Return the spread of lots per gate, from the heaviest form, whose fits the model names."""
     found: dict[GateName, LotSpread] = {}
     for gate in model.gates:

@@ -14,6 +14,17 @@ SENTENCES: dict[str, str] = {
     ),
     "at.twice": "“{name}” is given twice. Give each condition once.",
     "odds.gates_not_graded": "No attempt has its two gates graded, so two gates cannot be told apart.",
+    "odds.lot_unknown": "No used attempt belongs to “{name}”. Known: {known}. Leave --lot out for a new one.",
+    "odds.no_lots": (
+        "The attempts do not belong to two lots or more, so one lot cannot be told from another. Leave --lot out."
+    ),
+    "forms.not_distinguishable": (
+        "The scores do not differ beyond their noise: {attempts} cannot tell these forms apart."
+    ),
+    "partly.success": "Partly parted counts as parted in this campaign.",
+    "partly.ordinal": "Partly parted counts as between no and yes in this campaign.",
+    "lots.new_one": "These answers are for a new {what}, whose own effect nobody knows yet. Known ones:",
+    "lots.this_one": "These answers are for {what} {lot}. What is known of each:",
     "new.table_missing": "The columns belong to a table. Name it with --from TABLE.",
     "demo.folder": "The folder {path} cannot be made: {why}. Name another with --out.",
 }
