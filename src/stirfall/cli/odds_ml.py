@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.units import format_number
 from stirfall.cli.conditions import write_conditions
 from stirfall.cli.odds_posterior import counts_json, counts_line
+from stirfall.cli.odds_separation import separation_json, separation_lines
 from stirfall.cli.output import estimate_json
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import in_full
@@ -49,10 +50,17 @@ def fit_campaign(state: CampaignState, given: Conditions, gates: int | None = No
 
     design, table = build_table(state, gates=gates)
     parts = gate_tables(table)
-    fits = {name: fit_ml_table(part, design) for name, part in parts.items()}
+    fits = {name: _held(state, fit_ml_table(part, design, name)) for name, part in parts.items()}
     trials = round(float(next(iter(parts.values())).clean_n.sum()))
     probability = _probability(fits, given, state.settings.level, trials, of_trials=trials != table.counts.used)
     return MlAnswer(fits, table.counts, given, probability)
+
+
+def _held(state: CampaignState, fit: OwnUnitsFit) -> OwnUnitsFit:
+    """Return the fit with no word on its separation that the metal at hand forbids."""
+    from stirfall.session.separation import within_limits
+
+    return fit if fit.separation is None else replace(fit, separation=within_limits(state, fit.separation))
 
 
 def ml_json(answer: MlAnswer) -> dict[str, object]:
@@ -79,6 +87,7 @@ def ml_lines(state: CampaignState, answer: MlAnswer) -> list[str]:
         reason = fit.fit.reason
         if reason is not None:
             lines.append(f"  {sentence(reason.code, reason.params)}")
+            lines += separation_lines(fit.separation) if fit.separation is not None else []
             continue
         lines += [
             f"  {term.name}: {_four(estimate)}, standard error {_four(se)}"
@@ -101,7 +110,8 @@ def _gate_json(name: str, fit: OwnUnitsFit) -> dict[str, object]:
     left_out = {"name": name, "exists": whole.exists, "never_varied": list(fit.constant)}
     if whole.reason is not None:
         why = {"code": whole.reason.code, "text": sentence(whole.reason.code, whole.reason.params)}
-        return {**left_out, "reason": why}
+        parted = None if fit.separation is None else separation_json(fit.separation)
+        return {**left_out, "reason": why, "separation": parted}
     return {
         **left_out,
         "coefficients": [

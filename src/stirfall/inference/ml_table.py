@@ -8,7 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.inference.design import Design
+from stirfall.inference.estimable import estimable
 from stirfall.inference.ml import MlFit, fit_ml
+from stirfall.inference.separations import Separation, separation_in
 from stirfall.inference.table import AttemptTable
 from stirfall.inference.terms import Term
 
@@ -37,7 +39,8 @@ class OwnUnitsFit:
 
     ``terms``, ``estimate`` and ``se`` (q,) are in own units (natural log where the factor is on a log scale; one
     effect per level of a choice, the levels summing to zero). ``constant`` names the factors that never varied and
-    were left out, ``fit`` is the fit on the internal scale of ``design``.
+    were left out, ``fit`` is the fit on the internal scale of ``design``. ``separation`` says which terms have no
+    finite estimate, where that is why there is no fit.
     """
 
     design: Design
@@ -46,34 +49,35 @@ class OwnUnitsFit:
     estimate: FloatArray
     se: FloatArray
     constant: tuple[str, ...]
+    separation: Separation | None = None
 
 
 def estimable_rows(table: AttemptTable, design: Design) -> EstimableRows:
     """Return the rows with trials, without factors that never varied and levels that never occurred."""
-    known = table.clean_n > 0
-    columns = {factor.name: table.columns[factor.name][known] for factor in design.factors}
-    constant = tuple(name for name, column in columns.items() if len(np.unique(column)) < 2)
-    design = design.without(constant)
-    for factor in design.factors:
-        if factor.is_choice:
-            seen, index = np.unique(columns[factor.name], return_inverse=True)
-            levels = tuple(factor.levels[int(level)] for level in seen)
-            design = design.with_factor(replace(factor, levels=levels, default=None))
-            columns[factor.name] = index.astype(float)
-    matrix = design.matrix(columns, rows=int(known.sum()))
-    return EstimableRows(
-        design, matrix, table.clean_k[known], table.clean_n[known], constant, np.flatnonzero(known)
-    )
+    rows = np.flatnonzero(table.clean_n > 0)
+    columns = {factor.name: table.columns[factor.name][rows] for factor in design.factors}
+    some = estimable(design, columns, len(rows))
+    return EstimableRows(some.design, some.X, table.clean_k[rows], table.clean_n[rows], some.constant, rows)
 
 
-def fit_ml_table(table: AttemptTable, design: Design) -> OwnUnitsFit:
-    """Fit clean k of n by maximum likelihood; factors and levels that never occurred otherwise are left out."""
+def fit_ml_table(table: AttemptTable, design: Design, gate: str = "clean") -> OwnUnitsFit:
+    """Fit clean k of n by maximum likelihood; factors and levels that never occurred otherwise are left out.
+
+    ``gate`` says what the counts of the table are counts of.
+    """
     rows = estimable_rows(table, design)
     fit = fit_ml(rows.X, rows.k, rows.n)
     own = rows.design.own.matrix
     variance = np.einsum("ij,jk,ik->i", own, fit.covariance, own)
-    estimate = rows.design.own_units(fit.estimate)
-    return OwnUnitsFit(rows.design, fit, rows.design.own.terms, estimate, np.sqrt(variance), rows.constant)
+    return OwnUnitsFit(
+        design=rows.design,
+        fit=fit,
+        terms=rows.design.own.terms,
+        estimate=rows.design.own_units(fit.estimate),
+        se=np.sqrt(variance),
+        constant=rows.constant,
+        separation=None if fit.exists else separation_in(design, table.columns, table.clean_k, table.clean_n, gate),
+    )
 
 
 def gate_tables(table: AttemptTable) -> dict[str, AttemptTable]:

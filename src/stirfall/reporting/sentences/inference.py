@@ -58,6 +58,10 @@ SENTENCES: dict[str, str] = {
         "From {factors} alone, the attempts that {success} can be told from the others without exception, "
         "but for those on the border."
     ),
+    "separation.by_exposure": (
+        "The outcomes are told apart without exception by {factors}, "
+        "and exposure is not free to choose for this metal."
+    ),
     "separation.means_alike": "An attempt under clearly different conditions, within the limits, tells most.",
     "separation.means_between": (
         "Where the border lies, and how sharp it is, cannot be told from that. "
@@ -83,8 +87,8 @@ SENTENCES: dict[str, str] = {
         "An attempt with conditions between the two kinds tells most."
     ),
     "separation.means_limits": (
-        "How sharp this is cannot be told from that. How long this metal lies is not free to choose, "
-        "so take the next attempt from the list, which keeps within the limits."
+        "How sharp this is cannot be told from that. "
+        "Take the next attempt from the list, which keeps within the operating limits."
     ),
     "firth.no_rows": "There is no graded attempt yet, so there is nothing to fit. Record attempts first.",
     "firth.collinear": (
