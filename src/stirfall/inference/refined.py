@@ -195,7 +195,7 @@ class _Fitter:
         return GateRows(matrix, k[scored], n[scored], group[scored], rows.groups, scored, grade)
 
     def only_form(self, judged: list[_Judged], weights: FloatArray) -> OddsModel | None:
-        """Return the model of the form that has all the weight, where no lots are in it: that needs no resampling."""
+        """Return the model of the one form with all the weight, where no lots are in it: it needs no resampling."""
         chosen = judged[int(np.argmax(weights))]
         if weights.max() < 1.0 or any(gate.fit.posterior.lots is not None for gate in chosen.gates):
             return None
