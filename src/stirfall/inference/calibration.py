@@ -120,19 +120,21 @@ class _Said:
 
 
 def _verdict(overall: CalibrationBin, bins: tuple[CalibrationBin, ...]) -> Reason:
-    params: dict[str, object] = {
-        "predicted": whole_percent(overall.predicted),
-        "observed": whole_percent(overall.observed),
-        "trials": overall.trials,
-    }
     if overall.trials < FEWEST_TRIALS:
-        return Reason("calibration.too_few", params)
+        return Reason("calibration.too_few", _params(overall))
     if overall.is_off:
         kind = "too_hopeful" if overall.predicted > overall.observed else "too_gloomy"
-        return Reason(f"calibration.{kind}", params)
+        return Reason(f"calibration.{kind}", _params(overall))
     off = [part for part in bins if part.is_off]
     if off:
         worst = max(off, key=lambda part: abs(part.predicted - part.observed))
-        said = {"predicted": whole_percent(worst.predicted), "observed": whole_percent(worst.observed)}
-        return Reason("calibration.off_in_places", {**said, "trials": worst.trials})
-    return Reason("calibration.fits", params)
+        return Reason("calibration.off_in_places", _params(worst))
+    return Reason("calibration.fits", _params(overall))
+
+
+def _params(part: CalibrationBin) -> dict[str, object]:
+    return {
+        "predicted": whole_percent(part.predicted),
+        "clean": round(part.observed * part.trials),
+        "trials": part.trials,
+    }

@@ -5,6 +5,7 @@ Made from an analysis, off the window's thread; it changes nothing and reads no 
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from stirfall.bench.cancel import CancelToken
@@ -45,7 +46,6 @@ __all__ = [
 # Leave-one-out is rough where the tail of its weights is this heavy (Vehtari et al. 2024, JMLR 25:72).
 _ROUGH_K = 0.7
 _SIZES = ("small", "moderate", "large", "prior_only")
-_SEVERITIES = ("nothing", "fine", "few", "severe")
 
 
 def health_report(
@@ -66,6 +66,7 @@ def health_report(
     points = sensitivity_points(analysis, token, conditions)
     confounding = confounding_of(analysis.state, analysis.table, level=level)
     loads = gate_loads(analysis)
+    fullest = min(loads, key=_results_per_effect)
     statements: dict[str, Reason] = {
         "scores": _unknown_or(analysis, _scores_verdict(scores)),
         "auc": _unknown_or(analysis, _auc_verdict(area)),
@@ -73,7 +74,7 @@ def health_report(
         "influence": _influence_verdict(influences),
         "sensitivity": _worst(points),
         "confounding": _confounding_verdict(confounding),
-        "too_many": max(loads, key=lambda load: _SEVERITIES.index(load.severity)).verdict,
+        "too_many": fullest.verdict,
     }
     return HealthReport(
         attempts=analysis.counts.used,
@@ -88,12 +89,13 @@ def health_report(
         too_many=loads,
         statements=statements,
         warnings=(
-            *_said_badly(analysis, statements),
+            *_said_badly(statements),
             *_pulls(influences),
             *(reason for reason in (statements["sensitivity"],) if reason.code == "sensitivity.large"),
             *(each.warning for each in confounding.with_time if each.warning is not None),
             *(pair.warning for pair in confounding.pairs),
-            *(load.verdict for load in loads if load.severity == "severe"),
+            *([fullest.verdict] if fullest.severity == "severe" else []),
+            *_rough(analysis),
         ),
     )
 
@@ -123,7 +125,7 @@ def _scores_verdict(scores: Scores | None) -> Reason | None:
 def _auc_verdict(area: Auc | None) -> Reason | None:
     if area is None:
         return None
-    kind = "tells_apart" if area.lower > 0.5 else "wrong_way" if area.upper < 0.5 else "unsure"
+    kind = "tells_apart" if area.lower > 0.5 else "does_not" if area.upper < 0.5 else "unsure"
     shares = {"value": area.value, "lower": area.lower, "upper": area.upper}
     counts = {"clean": area.clean, "not_clean": area.not_clean}
     return Reason(f"auc.{kind}", {**{name: whole_percent(share) for name, share in shares.items()}, **counts})
@@ -153,17 +155,19 @@ def _confounding_verdict(confounding: Confounding) -> Reason:
     return Reason("confounding.none" if known else "confounding.unknown")
 
 
-def _said_badly(analysis: Analysis, statements: dict[str, Reason]) -> list[Reason]:
-    """Return the warnings that rest on the leave-one-out table."""
-    grave = ("calibration.too_hopeful", "calibration.too_gloomy", "calibration.off_in_places")
-    found = [
-        statements[part] for part in ("calibration", "scores") if statements[part].code in (*grave, "scores.worse")
-    ]
-    if analysis.loo is not None:
-        rough = int((analysis.loo.pareto_k > _ROUGH_K).sum())
-        if rough:
-            found.append(Reason("health.rough", {"count": rough}))
-    return found
+def _results_per_effect(load: GateLoad) -> float:
+    return math.inf if load.per_coefficient is None else load.per_coefficient
+
+
+def _said_badly(statements: dict[str, Reason]) -> list[Reason]:
+    bad = ("calibration.too_hopeful", "calibration.too_gloomy", "calibration.off_in_places", "scores.worse")
+    return [statements[part] for part in ("calibration", "scores") if statements[part].code in bad]
+
+
+def _rough(analysis: Analysis) -> list[Reason]:
+    """Return the warning that leave-one-out is only roughly known for some attempts."""
+    count = 0 if analysis.loo is None else int((analysis.loo.pareto_k > _ROUGH_K).sum())
+    return [Reason("health.rough", {"count": count})] if count else []
 
 
 def _pulls(influences: tuple[GateInfluence, ...]) -> list[Reason]:

@@ -104,7 +104,7 @@ class GateLoad:
     """How many coefficients one gate asks of its attempts: those whose column varied, without the intercept.
 
     ``rarer`` is the count of the rarer outcome, ``per_coefficient`` rarer / coefficients, None without any.
-    ``severity`` is "fine" (ten or more per coefficient), "few", "severe" (below four), or "nothing" recorded.
+    ``severity`` is "fine" (ten or more per coefficient), "few", "severe" (below two), or "nothing" recorded.
     """
 
     gate: str

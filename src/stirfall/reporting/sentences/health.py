@@ -39,24 +39,23 @@ SENTENCES: dict[str, str] = {
         "In {value} of 100 pairs of a clean result and one that was not, the clean one had the higher odds "
         "({lower} to {upper}): too unsure to say that the odds tell good conditions from bad ones."
     ),
-    "auc.wrong_way": (
+    "auc.does_not": (
         "In only {value} of 100 pairs of a clean result and one that was not, the clean one had the higher "
-        "odds ({lower} to {upper}): the odds point the wrong way."
+        "odds ({lower} to {upper}): the odds do not tell good conditions from bad ones so far."
     ),
     "calibration.too_few": "With {trials} results there is too little to say whether the odds keep their word.",
     "calibration.fits": (
-        "What was said came about: {predicted} of 100 on average, {observed} of 100 observed, {trials} results."
+        "What was said came about: {predicted} % clean on average was said, and {clean} of {trials} results were."
     ),
     "calibration.too_hopeful": (
-        "The odds are too hopeful: {predicted} of 100 said on average, {observed} of 100 observed, {trials} "
-        "results."
+        "The odds are too hopeful: {predicted} % clean on average was said, and {clean} of {trials} results were."
     ),
     "calibration.too_gloomy": (
-        "The odds are too gloomy: {predicted} of 100 said on average, {observed} of 100 observed, {trials} results."
+        "The odds are too gloomy: {predicted} % clean on average was said, and {clean} of {trials} results were."
     ),
     "calibration.off_in_places": (
-        "On average the odds keep their word, but not everywhere: where {predicted} of 100 were said, "
-        "{observed} of 100 were observed ({trials} results)."
+        "On average the odds keep their word, but not everywhere: where {predicted} % clean was said, {clean} of "
+        "{trials} results were. Conditions may act otherwise than the model thinks."
     ),
     "influence.none": "No single attempt pulls the answer strongly.",
     "influence.some": "Attempts that pull the answer strongly: {count}. Look at their records.",
