@@ -98,6 +98,23 @@ SENTENCES: dict[str, str] = {
     "firth.no_convergence": "Penalised likelihood found no answer. Use the posterior.",
     "firth.level_outside": "The level of an interval must lie between 0 and 1.",
     "ml.no_convergence": "Maximum likelihood found no answer in {steps} steps. Use the posterior.",
+    "lot_ml.nodes_outside": "The number of nodes must lie between 1 and {most}.",
+    "lot_ml.no_lots": (
+        "No attempt says which lot it belongs to, so lots cannot be compared. Give each attempt its lot; for a "
+        "table, make the session with stirfall new --from TABLE --group COLUMN."
+    ),
+    "lot_ml.one_lot": "All attempts belong to one lot, so lots cannot be compared yet. Use more than one lot.",
+    "lot_ml.lots_of_one": (
+        "No lot has more than one attempt, so differences between lots cannot be told from chance. "
+        "Make more than one attempt per lot."
+    ),
+    "lot_ml.no_spread": "The lots differ no more than chance alone would make them, so their spread is put at 0.",
+    "lot_ml.endless_spread": (
+        "Lots and conditions together leave no outcome to chance, so the spread of the lots has no usable "
+        "maximum-likelihood estimate. Use the posterior."
+    ),
+    "lot_ml.no_convergence": "Maximum likelihood with lots found no answer. Use the posterior.",
+    "lot_ml.more_nodes": "With twice the nodes the log likelihood changes by {gap}. Use more nodes.",
     "form.straight_two": "Two gates, straight",
     "form.straight_one": "One gate, straight",
     "form.hump_two": "Two gates, hump in {factor} at gate {gate}",
