@@ -49,7 +49,7 @@ def test_without_attempts_the_answer_is_the_prior():
     assert fit.mean == pytest.approx([math.log(0.85 / 0.15)])
     assert (fit.shape, fit.scale, fit.n) == (prior.shape, prior.scale, 0)
     location, scale, degrees = predictive(fit, ONE)
-    # The sd of the mean is 1.5 and that of one attempt 0.5, in both of which s2 stands at its prior mean over b0/a0.
+    # The mean has the sd 1.5 and one attempt 0.5 where s2 is at its mean b0 / (a0 - 1); Student-t counts b0 / a0.
     assert (location[0], degrees) == (pytest.approx(math.log(0.85 / 0.15)), 4.0)
     assert scale[0] == pytest.approx(math.sqrt(0.125 * (1 + 9)))
 
@@ -137,10 +137,8 @@ def test_an_intercept_agrees_with_quadrature_over_mean_and_scatter():
     weight = np.exp(log_density - log_density.max())
     weight /= weight.sum()
     nodes, node_weights = np.polynomial.hermite_e.hermegauss(60)
-    recovered = sum(
-        w * sigmoid(mu + node * np.sqrt(s2))
-        for node, w in zip(nodes, node_weights / node_weights.sum(), strict=True)
-    )
+    node_weights /= node_weights.sum()
+    recovered = sum(w * sigmoid(mu + node * np.sqrt(s2)) for node, w in zip(nodes, node_weights, strict=True))
     fit = fit_recovery(np.ones((6, 1)), recovery)
     assert mean_recovery(fit, ONE, 0.95).mean[0] == pytest.approx((weight * recovered).sum(), abs=5e-4)
     assert fit.mean[0] == pytest.approx((weight * mu).sum(), abs=1e-3)
