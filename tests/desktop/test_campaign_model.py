@@ -248,17 +248,28 @@ def test_the_parts_are_changed_with_the_arrow_keys(dialog: CampaignSettingsDialo
 def test_a_pinned_form_is_shown_and_all_can_be_weighed_again(
     workspace: Workspace, document: Document, qtbot: QtBot
 ) -> None:
-    document.execute(ChangeSettings(replace(document.state.settings, form="straight")))
+    document.execute(ChangeSettings(replace(document.state.settings, form="one gate, straight")))
     workspace.open_document(document)
     dialog = CampaignSettingsDialog(workspace, document.state.settings, part="model")
     qtbot.addWidget(dialog)
     dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
     dialog.show()
-    assert dialog.assumptions.form.currentData() == "straight"
+    forms = dialog.assumptions.form
+    assert forms.currentData() == "one gate, straight"
+    assert forms.currentText() == "One gate, straight"
     assert "Only this form" in dialog.assumptions.message("form").text()
-    choose(qtbot, dialog.assumptions.form, "")
+    words = [forms.itemText(at) for at in range(forms.count())]
+    assert words[:2] == ["All forms, weighed", "Two gates, straight"]
+    assert "Two gates, hump in sample age at gate 1" in words
+    choose(qtbot, forms, "")
     save(dialog, qtbot)
     assert document.state.settings.form == ""
+
+
+def test_a_pinned_form_that_nothing_speaks_for_is_said_to_be_weighed_with_all() -> None:
+    about = replace(facts(), forms=(("two gates, straight", "Two gates, straight"),))
+    assert "so all forms are weighed" in note(about, "form", form="one gate, hump in sample age")
+    assert "Only this form" in note(about, "form", form="two gates, straight")
 
 
 def test_a_hidden_factor_that_the_model_names_stays_named_until_it_is_taken_out(

@@ -77,6 +77,15 @@ def candidate_forms(design: Design, table: AttemptTable) -> tuple[Form, ...]:
     return (*two, *one)
 
 
+def possible_keys(factors: Sequence[Factor]) -> frozenset[str]:
+    """Return the key of every form that these factors could have, whatever has been tried so far."""
+    names = [factor.name for factor in factors if not factor.is_choice]
+    two = [_form((name, None)) for name in names] + [_form((None, name)) for name in names]
+    return frozenset(
+        form.key for form in [_form((None,)), _form((None, None)), *two, *(_form((n,)) for n in names)]
+    )
+
+
 def union_design(design: Design, forms: Sequence[Form]) -> Design:
     """Return the design that has the terms of every form."""
     humps = dict.fromkeys(name for form in forms for name in form.humps if name is not None)

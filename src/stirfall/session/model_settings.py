@@ -18,7 +18,8 @@ def checked_model(settings: CampaignSettings, factors: Collection[Factor]) -> Ca
 
     Hidden factors may be named: hiding takes them out of the model, and showing them brings them back. Raises
     InputError ``factor.unknown``, ``design.hump_of_choice``, ``design.product_of_itself``,
-    ``settings.lot_effect_unknown``, ``settings.lot_effect_of_number`` or ``settings.prior_not_finite``.
+    ``settings.lot_effect_unknown``, ``settings.lot_effect_of_number``, ``settings.form_unknown`` or
+    ``settings.prior_not_finite``.
     """
     by_name = {factor.name: factor for factor in factors}
     for name in _named(settings):
@@ -31,6 +32,7 @@ def checked_model(settings: CampaignSettings, factors: Collection[Factor]) -> Ca
         if first == second:
             raise InputError("design.product_of_itself", name=first)
     _check_lot_effect(settings.lot_effect, by_name.values())
+    _check_form(settings.form, by_name.values())
     for sd in (settings.intercept_prior_sd, settings.effect_prior_sd, settings.lot_sd_prior):
         if not math.isfinite(sd):
             raise InputError("settings.prior_not_finite")
@@ -67,6 +69,15 @@ def _check_lot_effect(wanted: str, factors: Collection[Factor]) -> None:
     if any(factor.name == wanted for factor in factors):
         raise InputError("settings.lot_effect_of_number", name=wanted)
     raise InputError("settings.lot_effect_unknown", name=wanted, known=_names([*LOT_EFFECT_WORDS, *choices]))
+
+
+def _check_form(wanted: str, factors: Collection[Factor]) -> None:
+    if not wanted:
+        return
+    from stirfall.inference.forms import possible_keys
+
+    if wanted not in possible_keys(tuple(factors)):
+        raise InputError("settings.form_unknown", form=wanted)
 
 
 def _named(settings: CampaignSettings) -> list[str]:

@@ -9,7 +9,10 @@ import pytest
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.outcomes import Parted
 from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.inference.forms import candidate_forms
+from stirfall.inference.table import build_table
 from stirfall.reporting.sentences import all_sentences, error_sentence
 from stirfall.session.analysis import analyse
 from stirfall.session.commands import ChangeFactors, ChangeSettings, RecordAttempt
@@ -55,12 +58,26 @@ def test_attempts_may_share_a_lot_a_jar_nothing_or_a_choice(document: Document) 
         (CampaignSettings(products=(("age", "bench"),)), "factor.unknown"),
         (CampaignSettings(products=(("age", "age"),)), "design.product_of_itself"),
         (CampaignSettings(lot_sd_prior=float("inf")), "settings.prior_not_finite"),
+        (CampaignSettings(form="straight"), "settings.form_unknown"),
+        (CampaignSettings(form="two gates, hump in action at gate 1"), "settings.form_unknown"),
     ],
 )
 def test_names_that_the_model_cannot_use_are_refused(
     document: Document, settings: CampaignSettings, code: str
 ) -> None:
     assert refusal(document, ChangeSettings(settings)).code == code
+
+
+def test_every_form_that_is_ever_weighed_can_be_pinned(document: Document) -> None:
+    for number, (age, warmth) in enumerate(((2.0, 90.0), (9.0, 100.0), (30.0, 120.0), (50.0, 150.0))):
+        tried = Conditions({"age": age, "temperature": warmth, "action": "fold"})
+        parted = Parted.YES if number else Parted.NO
+        document.execute(RecordAttempt(Attempt("", 0, tried, parted=parted)))
+    forms = candidate_forms(*build_table(document.state))
+    assert len(forms) > 5
+    for form in forms:
+        document.execute(ChangeSettings(replace(document.state.settings, form=form.key)))
+        assert document.state.settings.form == form.key
 
 
 def test_a_refused_lot_effect_tells_what_could_be_chosen(document: Document) -> None:

@@ -64,7 +64,7 @@ class ModelFacts:
                 "lot_effect": self._sharing(form.lot_effect),
                 "humps": self._humps(form),
                 "products": self._products(form),
-                "form": sentence("campaign.form_pinned" if form.form else "campaign.form_all"),
+                "form": self._form(form.form),
             }
         )
 
@@ -79,6 +79,11 @@ class ModelFacts:
             return sentence(f"campaign.partly.{form.partly}", touched)
         is_success = form.partly == "success"
         return sentence("campaign.partly_clean" if is_success else "campaign.partly_not_clean", touched)
+
+    def _form(self, pinned: str) -> str:
+        if pinned and self.forms and pinned not in dict(self.forms):
+            return sentence("campaign.form_gone")
+        return sentence("campaign.form_pinned" if pinned else "campaign.form_all")
 
     def _sharing(self, wanted: str) -> str:
         if wanted == "none":

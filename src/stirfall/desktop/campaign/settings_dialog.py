@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
@@ -21,6 +22,7 @@ from stirfall.session.commands import ChangeSettings
 if TYPE_CHECKING:
     from stirfall.bench.records import CampaignSettings
     from stirfall.desktop.workspace import Workspace
+    from stirfall.session.analysis import Analysis
 
 PARTS = ("metal", "model")
 _WORDS = {"metal": "Metal and o&il", "model": "&What the model assumes"}
@@ -124,4 +126,16 @@ def _at_the_top(page: QWidget) -> QWidget:
 
 
 def _facts(workspace: Workspace) -> ModelFacts:
-    return ModelFacts() if workspace.document is None else facts_of(workspace.document.state)
+    if workspace.document is None:
+        return ModelFacts()
+    return replace(facts_of(workspace.document.state), forms=_forms(workspace.analysis))
+
+
+def _forms(analysis: Analysis | None) -> tuple[tuple[str, str], ...]:
+    """Return the forms that the attempts could speak for when they were last read, key and words."""
+    if analysis is None:
+        return ()
+    from stirfall.inference.forms import candidate_forms
+
+    forms = candidate_forms(analysis.base.design, analysis.table)
+    return tuple((form.key, sentence(form.code, form.params)) for form in forms)

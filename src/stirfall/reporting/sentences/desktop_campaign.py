@@ -40,5 +40,6 @@ SENTENCES: dict[str, str] = {
     "campaign.products": "A product lets one factor change the effect of another; it takes many attempts to see.",
     "campaign.left_out_now": "Left out for now, as hidden or shared: {names}.",
     "campaign.form_all": "Each form weighs as much as it foretells attempts that it has not seen.",
+    "campaign.form_gone": "What was tried cannot speak for this form, so all forms are weighed.",
     "campaign.form_pinned": "Only this form is used, whatever the others foretell.",
 }

@@ -40,6 +40,9 @@ SENTENCES: dict[str, str] = {
     "settings.lot_effect_of_number": (
         "“{name}” is a number, so attempts cannot share it. Choose lot, jar, none, or a factor that is a choice."
     ),
+    "settings.form_unknown": (
+        "“{form}” is no form of the model. Take its key as stirfall odds --json gives it, or weigh all forms."
+    ),
     "settings.prior_not_finite": "A prior standard deviation must be a finite number.",
     "factor.in_use": "Recorded attempts have a value for “{name}”, so it cannot be dropped. It can be hidden.",
     "factor.unit_in_use": (
