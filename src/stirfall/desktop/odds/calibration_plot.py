@@ -121,5 +121,6 @@ class CalibrationPlot(QWidget):
                 inside = frame.left() <= box.left() and box.right() <= frame.right()
                 if inside and not any(box.intersects(other) for other in taken):
                     taken.append(box)
+                    painter.fillRect(box, QColor(theme.raised))
                     painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), text)
                     break

@@ -187,11 +187,11 @@ def _why_no_lots(analysis: Analysis) -> str:
     table = analysis.table
     if table.grouping == "none":
         return sentence("effects_view.lots_off")
-    if len(table.group_names) == 1:
-        return sentence("effects_view.one_lot", {"lot": table.group_names[0]})
+    word = table.grouping if table.grouping in ("lot", "jar") else f"“{table.grouping}”"
     if not table.group_names:
-        word = table.grouping if table.grouping in ("lot", "jar") else f"“{table.grouping}”"
         return sentence("effects_view.no_lots", {"one": word})
+    if len(table.group_names) == 1:
+        return sentence("effects_view.one_lot", {"one": word, "name": table.group_names[0]})
     return sentence("effects_view.lots_later" if analysis.stage == "first" else "effects_view.lots_unknown")
 
 

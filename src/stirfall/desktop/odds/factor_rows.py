@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
@@ -13,6 +15,7 @@ from stirfall.desktop.theme import SPACING, Theme, set_text_role
 _WORDS, _PICTURE = 11, 8  # shares of the width
 _EDGE = 22.0  # half of the widest label of the axis
 _DOT, _LINE, _ARROW = 4.5, 2.5, 6.0
+_APART = 4.0
 _ENDS = (("← odds fall", "odds rise →"), ("← fall", "rise →"), ("←", "→"))
 
 
@@ -164,7 +167,7 @@ class FactorRows(QWidget):
         self._current = 0
         head = QHBoxLayout()
         head.setSpacing(SPACING)
-        head.addStretch(_WORDS)
+        head.addWidget(_blank(), _WORDS)
         head.addWidget(self.axis, _PICTURE)
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
@@ -202,6 +205,13 @@ class FactorRows(QWidget):
             widget.setFocusPolicy(policy)
 
 
+def _blank() -> QWidget:
+    """Return what holds the place of the words above them; a plain stretch would be shared out differently."""
+    blank = QWidget()
+    blank.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+    return blank
+
+
 def x_on_strip(value: float, reach: float, width: float) -> float:
     """Return where an odds factor stands on a strip, in pixels from its left edge."""
     half = width / 2
@@ -217,12 +227,20 @@ def end_words(width: float, metrics: QFontMetricsF) -> tuple[str, str]:
 
 
 def shown_ticks(reach: float, width: float, metrics: QFontMetricsF) -> tuple[float, ...]:
-    """Return the ticks whose labels fit side by side: all, else those at 1, at the ends and at tens."""
-    every = ticks_of(reach)
-    apart = x_on_strip(every[-1], reach, width) - x_on_strip(every[-2], reach, width)
-    if apart >= 1.15 * metrics.horizontalAdvance(tick_text(every[-1])):
-        return every
-    return tuple(value for value in every if value == 1.0 or round(max(value, 1.0 / value)) in (10, 100))
+    """Return the ticks whose labels fit side by side: 1, the ends, then tens, then what else has room."""
+    above = [value for value in ticks_of(reach) if value > 1.0]
+    shown = [1.0]
+    for value in sorted(above, key=lambda one: (one != reach, one != 10.0, one)):
+        wanted = sorted([*shown, value, 1.0 / value])
+        spans = [_label_span(one, reach, width, metrics) for one in wanted]
+        if all(left[1] + _APART < right[0] for left, right in pairwise(spans)):
+            shown = wanted
+    return tuple(shown)
+
+
+def _label_span(value: float, reach: float, width: float, metrics: QFontMetricsF) -> tuple[float, float]:
+    middle, half = x_on_strip(value, reach, width), metrics.horizontalAdvance(tick_text(value)) / 2
+    return middle - half, middle + half
 
 
 def draw_lines(painter: QPainter, theme: Theme, reach: float, size: QSize) -> None:

@@ -70,11 +70,12 @@ SENTENCES: dict[str, str] = {
     "odds.stage_one_form": "Refined: one form",
     "odds.stage_allowed_for": ", {groups} allowed for",
     "odds.lot_said": "For {lot}.",
-    "odds.lot_as_in_form": "As in the form: {lot}",
-    "odds.lot_as_in_attempt": "As in the attempt: {lot}",
-    "odds.lot_as_in_jar": "As in the jar: {lot}",
-    "odds.lot_as_in_hand": "As in hand: {lot}",
-    "odds.lot_not_met": ", not tried yet",
+    "odds.lot_of_form": "Form's {kind}: {name}",
+    "odds.lot_of_attempt": "Attempt's {kind}: {name}",
+    "odds.lot_of_jar": "Jar's {kind}: {name}",
+    "odds.lot_in_hand": "In hand, {kind}: {name}",
+    "odds.lot_is_new": "new",
+    "odds.lot_not_met": "{name} (new)",
     "odds.outcomes_said": (
         "Probability of each outcome along {factor}, from {basis}: clean is likeliest near {clean}, parted but "
         "beads near {beads}, not parted near {not_parted}."
@@ -143,7 +144,7 @@ SENTENCES: dict[str, str] = {
     ),
     "effects_view.no_lots": "Name the {one} of each attempt and their differences appear here.",
     "effects_view.one_lot": (
-        "All attempts that name theirs are of {lot}. With a second one, their differences appear here."
+        "All attempts that name their {one} name {name}. With a second {one}, their differences appear here."
     ),
     "effects_view.lots_off": (
         "The campaign settings say that attempts share nothing. Choose lots there to see how they differ."
