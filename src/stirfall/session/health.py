@@ -12,6 +12,7 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.estimates import Reason, whole_percent
 from stirfall.bench.factors import Conditions
 from stirfall.inference.calibration import calibration
+from stirfall.inference.confounding import FEWEST
 from stirfall.inference.scores import Auc, Scores, auc, compare_scores
 from stirfall.session.health_parts import gate_influences, gate_loads, sensitivity_points
 from stirfall.session.health_records import (
@@ -151,8 +152,10 @@ def _confounding_verdict(confounding: Confounding) -> Reason:
     warned += [pair.warning for pair in confounding.pairs]
     if warned:
         return warned[0]
-    known = [each for each in confounding.with_time if each.correlation.strongest is not None]
-    return Reason("confounding.none" if known else "confounding.unknown")
+    if not confounding.with_time:
+        return Reason("confounding.no_exposure")
+    enough = [each.correlation for each in confounding.with_time if each.correlation.n >= FEWEST]
+    return Reason("confounding.none" if any(each.strongest for each in enough) else "confounding.unknown")
 
 
 def _results_per_effect(load: GateLoad) -> float:

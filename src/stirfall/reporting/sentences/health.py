@@ -117,6 +117,7 @@ SENTENCES: dict[str, str] = {
         "of the {other}. Try several values within each {other}."
     ),
     "confounding.none": "The exposures moved neither with the calendar nor with practice, as far as can be seen.",
+    "confounding.no_exposure": "No time of ageing is among the conditions, so none can have followed the calendar.",
     "confounding.unknown": "Whether exposures moved with the calendar is unknown: too few attempts, or no times.",
     "too_many.clean_nothing": "No attempt is graded yet.",
     "too_many.parted_nothing": "No attempt says yet whether the solids parted.",
