@@ -22,8 +22,13 @@ TopAt = Callable[[float, FloatArray], tuple[float, FloatArray]]
 _STEPS = 200
 _LIMIT_STEPS = 60
 _SMALLEST = 1e-9
-# A Newton step that would gain this share of the value is the last one, for it doubles the settled digits.
-_GAIN = 1e-12
+# A Newton step that would gain this little is the last one, for it doubles the settled digits (1e-9 of the
+# log-likelihood is 3e-5 standard errors); with the information in place of the curvature more are asked for.
+_GAIN = 1e-9
+_GAIN_PLAIN = 1e-12
+_FLOAT = 1e-14
+_NEAR = 1e-5
+_NEAR_PLAIN = 1e-9
 _WIDEST = 60
 
 
@@ -59,14 +64,16 @@ def climb(rows: PenalisedRows, start: FloatArray, held: FloatArray | None) -> To
     """Climb from ``start`` (m, p); where ``held`` (m, p) is given, held . theta stays what it is at the start."""
     theta = start.copy()
     here = rows.at(theta)
-    value = here.value.copy()
+    value = here.value
     step, gain = _uphill(here, held)
     size = np.ones(len(theta))
+    enough = _GAIN if rows.is_curved else _GAIN_PLAIN
     converged = np.zeros(len(theta), dtype=bool)
     climbing = np.isfinite(value)
     for _ in range(_STEPS):
-        near = climbing & (gain <= _GAIN * np.maximum(1.0, np.abs(value)))
+        near = climbing & (gain <= np.maximum(enough, _FLOAT * np.abs(value)))
         theta[near] += step[near]
+        value[near] += 0.5 * gain[near]
         converged |= near
         climbing &= ~near
         going = np.flatnonzero(climbing)
@@ -103,21 +110,23 @@ def _uphill(here: Points, held: FloatArray | None) -> tuple[FloatArray, FloatArr
 def _constrained(
     matrix: FloatArray, gradient: FloatArray, held: FloatArray | None
 ) -> tuple[FloatArray, FloatArray]:
-    step = _solve(matrix, gradient)
     if held is not None:
-        ridge = _solve(matrix, held)
-        along = np.einsum("ij,ij->i", held, ridge)
-        share = np.einsum("ij,ij->i", held, step) / np.where(along == 0, 1.0, along)
-        step = step - share[:, None] * ridge
-    return step, np.einsum("ij,ij->i", gradient, step)
+        step, _, gain = _ridge(matrix, gradient, held)
+        return step, gain
+    step = _solve(matrix, gradient[:, :, None])[:, :, 0]
+    return step, _dot(gradient, step)
 
 
 def _solve(matrix: FloatArray, right: FloatArray) -> FloatArray:
-    """Solve m systems; all of them give NaN where one matrix is exactly singular."""
+    """Solve m systems for right sides (m, p, r); all of them give NaN where one matrix is exactly singular."""
     try:
-        return np.asarray(np.linalg.solve(matrix, right[:, :, None])[:, :, 0])
+        return np.asarray(np.linalg.solve(matrix, right))
     except np.linalg.LinAlgError:
         return np.full_like(right, math.nan)
+
+
+def _dot(first: FloatArray, second: FloatArray) -> FloatArray:
+    return np.asarray(np.einsum("ij,ij->i", first, second))
 
 
 def profile_limits(
@@ -141,8 +150,8 @@ def _newton_limits(
     rows: PenalisedRows, peak: Peak, directions: FloatArray, sides: FloatArray, drops: FloatArray
 ) -> FloatArray:
     """Return the limits (m,) that Newton's method finds, NaN where it does not."""
-    ridge = np.linalg.solve(peak.curvature, directions.T).T
-    along = np.einsum("ij,ij->i", directions, ridge)
+    ridge = np.asarray(np.linalg.solve(peak.curvature, directions.T).T, dtype=float)
+    along = _dot(directions, ridge)
     reach = np.sqrt(2.0 * drops / np.where(along > 0, along, 1.0))
     theta = peak.theta + (sides * reach)[:, None] * ridge
     goal = peak.value - drops
@@ -150,8 +159,10 @@ def _newton_limits(
     found = np.full(len(sides), math.nan)
     here = rows.at(theta)
     base, step = np.tile(peak.theta, (len(sides), 1)), theta - peak.theta
-    going = np.flatnonzero(along > 0)
+    open_ = along > 0
+    going = np.flatnonzero(open_)
     size = np.ones(len(sides))
+    enough = _NEAR if rows.is_curved else _NEAR_PLAIN
     for _ in range(_LIMIT_STEPS):
         # A point far below the goal tells nothing about the way: take half the last step instead.
         lost = here.value[going] < goal[going] - 2.0 - 2.0 * drops[going]
@@ -161,13 +172,14 @@ def _newton_limits(
         base[near] = theta[near]
         size[near] = 1.0
         some = here.take(near)
-        step[near], settled = _limit_step(some, directions[near], sides[near], goal[near])
+        step[near], settled = _limit_step(some, directions[near], sides[near], goal[near], enough)
         theta[going] = base[going] + size[going, None] * step[going]
         done = near[settled]
-        at = np.einsum("ij,ij->i", directions[done], theta[done])
+        at = _dot(directions[done], theta[done])
         found[done] = np.where(sides[done] * (at - middle[done]) > 0, at, math.nan)
-        left = np.isfinite(theta[going]).all(axis=1) & ~np.isin(going, done) & (size[going] > _SMALLEST)
-        going = going[left]
+        open_[done] = False
+        open_[going] &= np.isfinite(theta[going]).all(axis=1) & (size[going] > _SMALLEST)
+        going = np.flatnonzero(open_)
         if not len(going):
             break
         _put(here, going, rows.at(theta[going]))
@@ -182,9 +194,11 @@ def _put(all_points: Points, places: NDArray[np.intp], some: Points) -> None:
 
 
 def _limit_step(
-    here: Points, directions: FloatArray, sides: FloatArray, goal: FloatArray
+    here: Points, directions: FloatArray, sides: FloatArray, goal: FloatArray, near: float
 ) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Return the step to the goal in the quadratic model at each point, and which problems it settles.
+
+    It settles those whose value is as ``near`` to the goal as this.
 
     The step goes to the ridge (nothing left to gain sideways) and along it, where the model of the profile is
     excess + slope u - bend u^2 / 2; the bend may be negative in the tails.
@@ -194,14 +208,14 @@ def _limit_step(
     if len(bad):
         sideways[bad], ridge[bad], gain[bad] = _ridge(here.information[bad], here.gradient[bad], directions[bad])
     excess = here.value + 0.5 * gain - goal
-    slope = sides * np.einsum("ij,ij->i", here.gradient, ridge)
+    slope = sides * _dot(here.gradient, ridge)
     bend = np.einsum("ij,ijk,ik->i", ridge, here.curvature, ridge)
     root = np.sqrt(np.maximum(np.square(slope) + 2.0 * bend * excess, 0.0))
     falling = slope < 0
     steep = np.where(falling, root - slope, 1.0)
     along = np.where(falling, 2.0 * excess / steep, (slope + root) / np.where(bend > 0, bend, 1.0))
-    scale = 1e-9 * np.maximum(1.0, np.abs(here.value) * 1e-3)
-    settled = falling & (np.abs(here.value - goal) <= scale) & (gain <= scale)
+    fuzz = np.maximum(near, _FLOAT * np.abs(here.value))
+    settled = falling & (np.abs(here.value - goal) <= fuzz) & (gain <= 1e-3 * fuzz)
     return sideways + (sides * along)[:, None] * ridge, settled
 
 
@@ -209,11 +223,12 @@ def _ridge(
     matrix: FloatArray, gradient: FloatArray, directions: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the best step sideways, the way along the ridge (combination grows by one), and the gain sideways."""
-    step, ridge = _solve(matrix, gradient), _solve(matrix, directions)
-    along = np.einsum("ij,ij->i", directions, ridge)
+    solved = _solve(matrix, np.stack([gradient, directions], axis=2))
+    step, ridge = solved[:, :, 0], solved[:, :, 1]
+    along = _dot(directions, ridge)
     ridge = ridge / np.where(along == 0, math.nan, along)[:, None]
-    step = step - np.einsum("ij,ij->i", directions, step)[:, None] * ridge
-    return step, ridge, np.einsum("ij,ij->i", gradient, step)
+    step = step - _dot(directions, step)[:, None] * ridge
+    return step, ridge, _dot(gradient, step)
 
 
 def _searched_limit(rows: PenalisedRows, peak: Peak, direction: FloatArray, side: float, drop: float) -> float:
