@@ -12,7 +12,8 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.estimates import Estimate, Reason, whole_percent
 from stirfall.bench.records import CampaignSettings
 from stirfall.inference.blocks import weighted_sum
-from stirfall.inference.design import Columns, Design
+from stirfall.inference.design import Columns
+from stirfall.inference.importance import effective_size, normalised
 from stirfall.inference.odds import OddsModel, fit_odds
 from stirfall.inference.table import AttemptTable
 
@@ -24,6 +25,8 @@ HALF, DOUBLE = 0.5, 2.0
 _SETTLED = 0.20
 _LARGE_SHARE, _MODERATE_SHARE = 0.5, 0.25
 _LARGE_MOVE, _MODERATE_MOVE, _MODERATE_END = 0.15, 0.05, 0.10
+# Draws are weighed anew where at least this part of their effective number stays.
+_KEPT = 0.9
 
 
 @dataclass(frozen=True)
@@ -51,18 +54,43 @@ class PriorMove:
 
 
 def refits(
+    now: OddsModel,
     table: AttemptTable,
-    design: Design,
     settings: CampaignSettings,
     *,
     seed: int = 0,
     token: CancelToken | None = None,
 ) -> tuple[OddsModel, OddsModel]:
-    """Fit the first answer's model again, with half and with double all prior standard deviations."""
+    """Return the first answer ``now`` with half and with double all prior standard deviations.
+
+    Where the prior hardly matters its draws are weighed anew, which is as exact and takes no time with very many
+    attempts; otherwise the model is fitted again. Of the models returned only the draws, their weights and what
+    comes from them are to be used.
+    """
     half, double = (
-        fit_odds(table, design, _scaled(settings, factor), seed=seed, token=token) for factor in (HALF, DOUBLE)
+        _weighed_anew(now, factor) or fit_odds(table, now.design, _scaled(settings, factor), seed=seed, token=token)
+        for factor in (HALF, DOUBLE)
     )
     return half, double
+
+
+def _weighed_anew(now: OddsModel, factor: float) -> OddsModel | None:
+    """Return the model under the scaled prior from the same draws, None where these would no longer do."""
+    gates = []
+    for gate in now.gates:
+        posterior = gate.posterior
+        standard = np.square(posterior.draws / posterior.prior_sd).sum(axis=1)
+        with np.errstate(divide="ignore"):
+            log_weights = np.log(posterior.weights) - 0.5 * standard * (factor**-2 - 1.0)
+        weights, _ = normalised(log_weights)
+        size = effective_size(weights)
+        if size < _KEPT * posterior.effective_sample_size:
+            return None
+        changed = replace(
+            posterior, weights=weights, prior_sd=factor * posterior.prior_sd, effective_sample_size=size
+        )
+        gates.append(replace(gate, posterior=changed))
+    return replace(now, gates=tuple(gates))
 
 
 def prior_move(now: OddsModel, half: OddsModel, double: OddsModel, columns: Columns) -> PriorMove:

@@ -47,9 +47,8 @@ def sensitivity_points(
     At ``conditions`` where they are given, and at the best ones; where the limits allow none, at those of the last
     attempt, and without any attempt at the campaign's defaults.
     """
-    half, double = refits(
-        analysis.table, analysis.base.design, analysis.state.settings, seed=analysis.seed, token=token
-    )
+    settings = analysis.state.settings
+    half, double = refits(analysis.base, analysis.table, settings, seed=analysis.seed, token=token)
     places = [] if conditions is None else [("given", conditions)]
     places.append(_other_place(analysis))
     points = []

@@ -24,7 +24,7 @@ def moved(attempts, at=MIDDLE, settings=None):
     settings = settings or CampaignSettings(gates=1)
     design, table = table_of([AGE], attempts, settings)
     now = fit_odds(table, design, settings)
-    return prior_move(now, *refits(table, design, settings), design.columns([at]))
+    return prior_move(now, *refits(now, table, settings), design.columns([at]))
 
 
 def test_without_attempts_the_prior_is_all():
@@ -69,12 +69,27 @@ def test_refits_are_fits_with_other_settings():
     attempts = [counted(1, 4), counted(3, 4, 50.0, 2)]
     settings = CampaignSettings(gates=1)
     design, table = table_of([AGE], attempts, settings)
-    half, double = refits(table, design, settings, seed=3)
+    half, double = refits(fit_odds(table, design, settings, seed=3), table, settings, seed=3)
     wide = replace(settings, intercept_prior_sd=5.0, effect_prior_sd=4.0)
     again = fit_odds(table, design, wide, seed=3)
     assert np.array_equal(double.gates[0].posterior.draws, again.gates[0].posterior.draws)
     assert half.gates[0].posterior.prior_sd == pytest.approx([1.25, 1.0])
     assert half.gates[0].posterior.sd[1] < double.gates[0].posterior.sd[1]
+
+
+def test_draws_weighed_anew_answer_as_a_new_fit():
+    attempts = [counted(20 * step + 10, 200, 10.0 ** (step / 4.0), step) for step in range(9)]
+    settings = CampaignSettings(gates=1)
+    design, table = table_of([AGE], attempts, settings)
+    now = fit_odds(table, design, settings)
+    columns = design.columns([MIDDLE, Conditions({"age": 1.5})])
+    for model, factor in zip(refits(now, table, settings), (0.5, 2.0), strict=True):
+        assert model.gates[0].posterior.draws is now.gates[0].posterior.draws
+        again = fit_odds(
+            table, design, replace(settings, intercept_prior_sd=2.5 * factor, effect_prior_sd=2.0 * factor)
+        )
+        for one, other in zip(model.estimates(columns), again.estimates(columns), strict=True):
+            assert one == pytest.approx(other, abs=0.004)
 
 
 def test_half_and_double_agree_with_quadrature(quadrature):
