@@ -35,6 +35,7 @@ _FINE = frozenset(
         "auc.tells_apart",
         "sensitivity.small",
         "confounding.none",
+        "confounding.no_exposure",
         "influence.none",
         "too_many.fine",
     )
