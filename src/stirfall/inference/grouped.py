@@ -14,6 +14,7 @@ from stirfall.inference.blocks import block_size, dot, slices, weighted_sum
 FloatArray = NDArray[np.float64]
 
 _FEW_ROWS = 128
+_CHECKED_AT_ONCE = 8192
 
 
 @dataclass(frozen=True)
@@ -38,11 +39,15 @@ def checked_rows(
     if matrix.ndim != 2 or k.shape != (len(matrix),):
         raise InputError("rows.shape", rows=str(matrix.shape), counts=str(k.shape))
     n = np.broadcast_to(np.asarray(trials, dtype=float), k.shape)
-    if not (np.isfinite(matrix).all() and np.isfinite(k).all() and np.isfinite(n).all()):
+    if not (_is_finite(matrix) and _is_finite(k) and _is_finite(n)):
         raise InputError("rows.not_finite")
     if (k < 0).any() or (k > n).any():
         raise InputError("rows.count_outside")
     return matrix, k, n
+
+
+def _is_finite(values: FloatArray) -> bool:
+    return all(np.isfinite(values[rows]).all() for rows in slices(len(values), _CHECKED_AT_ONCE))
 
 
 def collapse(X: ArrayLike, successes: ArrayLike, trials: ArrayLike) -> GroupedRows:

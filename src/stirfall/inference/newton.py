@@ -1,0 +1,175 @@
+"""The summit of a binomial logistic likelihood, with or without priors, by Newton steps in cache-sized blocks.
+
+One pass over the rows gives height, gradient and information. Each block of rows is turned, weighed and multiplied
+while it lies in the processor's cache, by products too small for the threads of a linear-algebra library, so that
+their number cannot change the last digits (see ``blocks``). Of many rows the search starts from the summit of few,
+which saves most passes over all: Newton steps forget where they came from.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stirfall.inference.blocks import block_size, slices
+
+FloatArray = NDArray[np.float64]
+
+# Rows of a block: nine arrays of this length and eight columns stay within half a megabyte.
+_LONGEST = 4096
+# With more rows than this, every sixteenth of them gives the start.
+_MANY_ROWS = 2**16
+_EVERY = 16
+# Relative gain below which a step is the last, and noise of a height: sums of rounded terms.
+_SETTLED = 1e-14
+_NOISE = 1e-13
+# Gain, in squared standard errors, of a last step that is worth another look at the slopes.
+_VISIBLE = 1e-12
+_SMALLEST_SHARE = 1e-9
+
+
+class Slopes(NamedTuple):
+    """Height of a log-likelihood or posterior, gradient (p,), and information (p, p): minus the curvature."""
+
+    height: float
+    gradient: FloatArray
+    information: FloatArray
+
+
+class Summit(NamedTuple):
+    """Where the search ended: ``beta`` (p,), with ``slopes`` there or less than 1e-6 standard errors away.
+
+    ``is_reached``: the last step gained less than 1e-14 of the height, so that it settled all digits. Otherwise the
+    likelihood has no summit, the columns are not independent, or the steps ran out.
+    """
+
+    beta: FloatArray
+    slopes: Slopes
+    is_reached: bool
+
+
+def climb(
+    X: FloatArray,
+    k: FloatArray,
+    n: FloatArray,
+    *,
+    prior_sd: FloatArray | None = None,
+    start: FloatArray | None = None,
+    steps: int = 60,
+) -> Summit:
+    """Return the summit for finite rows ``X`` (r, p), ``k`` of ``n`` (r,), with N(0, prior_sd^2) priors if given.
+
+    Steps are halved until they climb; with a prior the search always arrives, as the height is strictly concave and
+    falls off at least as fast as the prior. Rows without trials do no harm. Raises nothing.
+    """
+    shrink = np.zeros(X.shape[1]) if prior_sd is None else prior_sd**-2.0
+    if start is None:
+        start = _start(X, k, n, prior_sd)
+    here, beta = _penalised(X, k, n, shrink, start), start
+    for _ in range(steps):
+        step = _newton_step(here)
+        if step is None:
+            return Summit(beta, here, False)
+        gain = float(here.gradient @ step)
+        size_of_height = max(1.0, abs(here.height))
+        if gain < _SETTLED * size_of_height:
+            beta = beta + step
+            return Summit(beta, here if gain < _VISIBLE else _penalised(X, k, n, shrink, beta), True)
+        share = 1.0
+        there = _penalised(X, k, n, shrink, beta + step)
+        while not there.height >= here.height + 1e-4 * share * gain - _NOISE * size_of_height:
+            share /= 2.0
+            if share < _SMALLEST_SHARE:
+                return Summit(beta, here, False)
+            there = _penalised(X, k, n, shrink, beta + share * step)
+        here, beta = there, beta + share * step
+    return Summit(beta, here, False)
+
+
+def slopes(X: FloatArray, k: FloatArray, n: FloatArray, beta: FloatArray) -> Slopes:
+    """Return the log-likelihood of ``beta`` (p,), without binomial constants, and its slopes, in one pass.
+
+    Rows ``X`` (r, p), ``k`` of ``n`` (r,). Stable for any linear predictor.
+    """
+    count, p = X.shape
+    height, sums = 0.0, np.zeros((p + 1, p))
+    size = min(block_size(p * (p + 1), _LONGEST), max(1, count))
+    turned, weighed, work = np.empty((p, size)), np.empty((p + 1, size)), np.empty((4, size))
+    for rows in slices(count, size):
+        length = rows.stop - rows.start
+        block, both, some = turned[:, :length], weighed[:, :length], work[:, :length]
+        # Turned once, so that all that follows runs along the rows of a block.
+        np.copyto(block, X[rows].T)
+        np.einsum("ji,j->i", block, beta, out=some[0])
+        height += _block_slopes(k[rows], n[rows], both[p], some)
+        np.multiply(block, some[1], out=both[:p])
+        sums += both @ block.T
+    information = sums[:p]
+    return Slopes(height, sums[p], 0.5 * (information + information.T))
+
+
+def _block_slopes(k: FloatArray, n: FloatArray, residual: FloatArray, work: FloatArray) -> float:
+    """Return the height of one block's rows; fill ``residual`` with k - n p, and the second row of ``work``.
+
+    ``work`` (4, rows) comes with the linear predictor eta in its first row and gets the weights n p (1 - p). With
+    e = e^-|eta|: log(1 + e^eta) = (eta + |eta|) / 2 + log(1 + e), p (1 - p) = e / (1 + e)^2, and p - 1/2 is half of
+    (1 - e) / (1 + e) with the sign of eta.
+    """
+    eta, weight, small, other = work
+    np.multiply(n, -0.5, out=residual)
+    residual += k
+    height = float(residual @ eta)
+    np.abs(eta, out=small)
+    height -= 0.5 * float(n @ small)
+    np.negative(small, out=small)
+    np.exp(small, out=small)
+    np.log1p(small, out=other)
+    height -= float(n @ other)
+    np.add(small, 1.0, out=other)
+    np.reciprocal(other, out=other)
+    small *= other
+    np.multiply(small, other, out=weight)
+    weight *= n
+    other -= small
+    np.copysign(other, eta, out=other)
+    other *= n
+    other *= 0.5
+    residual -= other
+    return height
+
+
+def _penalised(X: FloatArray, k: FloatArray, n: FloatArray, shrink: FloatArray, beta: FloatArray) -> Slopes:
+    found = slopes(X, k, n, beta)
+    if not shrink.any():
+        return found
+    return Slopes(
+        found.height - 0.5 * float((shrink * beta) @ beta),
+        found.gradient - shrink * beta,
+        found.information + np.diag(shrink),
+    )
+
+
+def _newton_step(here: Slopes) -> FloatArray | None:
+    """Return information^-1 gradient, on columns of one size; None where it cannot be."""
+    size = np.sqrt(np.diag(here.information))
+    if not (np.isfinite(size).all() and (size > 0).all()):
+        return None
+    try:
+        step = np.linalg.solve(here.information / size / size[:, None], here.gradient / size) / size
+    except np.linalg.LinAlgError:
+        return None
+    return step if np.isfinite(step).all() else None
+
+
+def _start(X: FloatArray, k: FloatArray, n: FloatArray, prior_sd: FloatArray | None) -> FloatArray:
+    """Return the summit of every sixteenth row where there are many and it exists, else zero."""
+    nowhere = np.zeros(X.shape[1])
+    if len(k) <= _MANY_ROWS:
+        return nowhere
+    few = slice(None, None, _EVERY)
+    wider = None if prior_sd is None else prior_sd * math.sqrt(_EVERY)  # so that it weighs as much among few rows
+    summit = climb(np.ascontiguousarray(X[few]), k[few], n[few], prior_sd=wider, steps=20)
+    return summit.beta if summit.is_reached else nowhere
