@@ -15,10 +15,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
-from stirfall.inference.blocks import dot, weighted_gram, weighted_sum
-from stirfall.inference.grouped import GroupedRows, collapse, expit, log_likelihood
+from stirfall.inference.blocks import weighted_sum
+from stirfall.inference.grouped import GroupedRows, collapse, log_likelihood
 from stirfall.inference.importance import effective_size, pareto_k
 from stirfall.inference.lot_draws import LotDraws
+from stirfall.inference.newton import climb
 from stirfall.inference.sampler import Sampler, moments, root_of_inverse
 
 FloatArray = NDArray[np.float64]
@@ -99,35 +100,6 @@ def fit_posterior(
 
 
 def posterior_mode(rows: GroupedRows, prior_sd: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the mode (p,) and the precision (p, p) there, by Newton steps halved until they climb.
-
-    The log posterior is strictly concave and falls off at least as fast as the prior, so the search always ends.
-    """
-    shrink = 1.0 / prior_sd**2
-    beta = np.zeros(len(prior_sd))
-    height = _log_posterior(rows, shrink, beta)
-    for _ in range(_NEWTON_STEPS):
-        gradient, precision = _slopes(rows, shrink, beta)
-        step = np.linalg.solve(precision, gradient)
-        gain = float(gradient @ step)
-        if gain < 1e-14 * max(1.0, abs(height)):
-            return beta + step, precision  # Newton steps converge quadratically: the last one settles all digits
-        size = 1.0
-        new = _log_posterior(rows, shrink, beta + step)
-        while new < height + 1e-4 * size * gain and size > 1e-9:
-            size /= 2.0
-            new = _log_posterior(rows, shrink, beta + size * step)
-        if new <= height:
-            return beta, precision
-        beta, height = beta + size * step, new
-    return beta, _slopes(rows, shrink, beta)[1]
-
-
-def _slopes(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> tuple[FloatArray, FloatArray]:
-    p = expit(dot(rows.X, beta))
-    gradient = weighted_sum(rows.k - rows.n * p, rows.X) - shrink * beta
-    return gradient, weighted_gram(rows.X, rows.n * p * (1.0 - p)) + np.diag(shrink)
-
-
-def _log_posterior(rows: GroupedRows, shrink: FloatArray, beta: FloatArray) -> float:
-    return float(log_likelihood(rows, beta[None, :])[0] - 0.5 * (shrink * beta) @ beta)
+    """Return the mode (p,) and the precision (p, p) there."""
+    summit = climb(rows.X, rows.k, rows.n, prior_sd=prior_sd, steps=_NEWTON_STEPS)
+    return summit.beta, summit.slopes.information
