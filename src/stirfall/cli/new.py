@@ -51,7 +51,7 @@ class _Columns:
 @click.option("--parted", metavar="COL", help="The column of gate 1: no, partly, yes.")
 @click.option("--pooled", metavar="COL", help="The column of gate 2: beads, few pieces, one pool, not observed.")
 @click.option("--group", metavar="COL", help="The column that names the lot.")
-@click.option("--factor", metavar="COL[=UNIT][:log]", multiple=True, help="A factor; text columns become choices.")
+@click.option("--factor", metavar="COL[=UNIT][:log|:choice]", multiple=True, help="A factor; text is a choice.")
 @click.option("--title", metavar="TEXT", help="What the campaign is called; the name of the file otherwise.")
 @click.option("--material", metavar="CLASS", default="other", help="The class of metal, such as 'base metal'.")
 @click.option("--melting-point", metavar="TEMPERATURE", help="Melting point of the metal, in C or with its unit.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stirfall import __version__
+from stirfall.bench.errors import InputError
 from stirfall.cli.conditions import choose
 from stirfall.cli.output import say, say_json
 from stirfall.cli.session_arguments import (
@@ -38,20 +39,42 @@ SCHEMA = "stirfall.odds/1"
 )
 @gates_option
 @click.option("--lot", metavar="NAME", help="Answer for this lot instead of for a new one (posterior only).")
+@click.option("--lot-effect", is_flag=True, help="Let lots differ: one random intercept each (maximum likelihood).")
+@click.option(
+    "--nodes", type=click.IntRange(1, 100), metavar="K", help="Points per lot, 25 otherwise; 1 is Laplace."
+)
 @json_option
 def command(
-    session: Path, *, at: tuple[str, ...], method: str, gates: str | None, lot: str | None, as_json: bool
+    session: Path,
+    *,
+    at: tuple[str, ...],
+    method: str,
+    gates: str | None,
+    lot: str | None,
+    lot_effect: bool,
+    nodes: int | None,
+    as_json: bool,
 ) -> int:
     """Say how likely a clean separation is.
 
     Without --at the answer is for the best condition now; where the limits allow none, for the last attempt.
     Exit code 1 when likelihood, plain or penalised, is asked for and has no answer.
     """
+    if lot_effect and method != "ml":
+        raise InputError("odds.lot_effect_needs_ml")
+    if nodes is not None and not lot_effect:
+        raise InputError("odds.nodes_need_lot_effect")
     with open_to_read(session) as document:
         state = document.state
         decreed = number_of_gates(state, gates)
         given = conditions_at(state.factors, at)
         head = _head(document, method)
+    if lot_effect:
+        from stirfall.cli.odds_lots import lots_json, lots_lines, lots_of_campaign
+
+        shared = lots_of_campaign(state, given, decreed, nodes=nodes)
+        _print({**head, **lots_json(shared)} if as_json else lots_lines(state, shared))
+        return 0 if shared.exists else 1
     if method == "ml":
         from stirfall.cli.odds_ml import fit_campaign, ml_json, ml_lines
 

@@ -22,6 +22,7 @@ from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import in_full
 
 if TYPE_CHECKING:
+    from stirfall.inference.design import Design, FloatArray
     from stirfall.inference.ml_table import OwnUnitsFit
     from stirfall.inference.table import AttemptCounts
 
@@ -118,10 +119,22 @@ def _gate_json(name: str, fit: OwnUnitsFit) -> dict[str, object]:
             {"term": term.name, "estimate": float(estimate), "se": float(se)}
             for term, estimate, se in zip(fit.terms, fit.estimate, fit.se, strict=True)
         ],
+        **contrasts_json(fit.design, whole.estimate, whole.covariance),
         "deviance": whole.deviance,
         "null_deviance": whole.null_deviance,
         "df": whole.df,
         "log_likelihood": whole.log_likelihood,
+    }
+
+
+def contrasts_json(design: Design, estimate: FloatArray, covariance: FloatArray) -> dict[str, object]:
+    """Return each level of a choice against its first one, and the log odds at all the first ones."""
+    from stirfall.inference.level_contrasts import at_first_levels, level_contrasts
+
+    reference = at_first_levels(design, estimate, covariance)
+    return {
+        "contrasts": [each._asdict() for each in level_contrasts(design, estimate, covariance)],
+        "reference": None if reference is None else reference._asdict(),
     }
 
 

@@ -46,11 +46,11 @@ class LotMlFit:
     """The fit, or the reason why there is none (``exists`` False); then all numbers are NaN and not to be shown.
 
     ``estimate`` and ``se`` (p,), ``covariance`` (p + 1, p + 1) with the sd of the lots last, zeros there where it
-    is at its bound 0. ``lot_sd`` on the log-odds scale, with ``lot_sd_se`` (NaN at the bound) and profile-likelihood
-    bounds, the upper one infinite where the data set none. ``log_likelihood`` contains the binomial coefficients;
-    ``log_likelihood_alone`` is that without lots; ``nodes_gap`` is how far it moves with twice the nodes.
-    ``effects`` and ``effect_sd`` (J,) are the conditional modes of the lots that have rows and their conditional
-    sds given the estimates, ``named`` (J,) the place of each among the lots of the rows, -1 for a row of unknown lot.
+    is at its bound 0. ``lot_sd`` on the log-odds scale, with ``lot_sd_se`` (NaN at the bound) and bounds by
+    profile likelihood, the upper one infinite where the data set none. ``log_likelihood`` contains the binomial
+    coefficients; ``log_likelihood_alone`` is that without lots; ``nodes_gap`` is how far it moves with twice the
+    nodes. ``effects`` and ``effect_sd`` (J,) are the conditional modes of the lots that have rows and their sds
+    given the estimates, ``named`` (J,) the place of each among the lots of the rows, -1 for a row of unknown lot.
     ``reason`` with ``exists`` True is "lot_ml.no_spread": the sd is 0.
     """
 

@@ -13,6 +13,11 @@ SENTENCES: dict[str, str] = {
         "There is no display here, so no window can open. Use odds, next and recipe, or run stirfall demo."
     ),
     "at.twice": "“{name}” is given twice. Give each condition once.",
+    "odds.lot_effect_needs_ml": (
+        "Only maximum likelihood takes --lot-effect: add --method ml. The posterior always has the lots in it, "
+        "unless the campaign says none."
+    ),
+    "odds.nodes_need_lot_effect": "Nodes belong to the lots: give --nodes together with --method ml --lot-effect.",
     "odds.gates_not_graded": "No attempt has its two gates graded, so two gates cannot be told apart.",
     "odds.lot_unknown": "No used attempt belongs to “{name}”. Known: {known}. Leave --lot out for a new one.",
     "odds.no_lots": (
