@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.cli.output import estimate_json
-from stirfall.inference.effects import Effect, effects_of
 from stirfall.reporting.direction_words import direction_sentence
 from stirfall.reporting.effect_words import effect_lines, effect_sentence, outcome_words
 from stirfall.reporting.recovery_words import recovery_lines
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
 from stirfall.session.outcome_shares import outcome_shares, shares_at, why_no_shares
-from stirfall.session.recovery import ExpectedGrams, Recovery, RecoveryAt, recovery_of
+from stirfall.session.recovery import ExpectedGrams, Recovery, RecoveryAt
 
 if TYPE_CHECKING:
+    from stirfall.inference.effects import Effect
     from stirfall.inference.odds import Bands
     from stirfall.session.analysis import Analysis
 
@@ -27,7 +27,7 @@ _SHARES = ("not_parted", "beads", "clean")
 def effects_json(analysis: Analysis) -> list[dict[str, object]]:
     """Return the effects of all factors, the surest sign of each gate first."""
     may_wait = analysis.limits.may_wait
-    return [_effect_json(effect, may_wait=may_wait) for effect in effects_of(analysis.model, analysis.table)]
+    return [_effect_json(effect, may_wait=may_wait) for effect in analysis.effects()]
 
 
 def outcomes_json(analysis: Analysis, conditions: Conditions) -> dict[str, object]:
@@ -63,7 +63,7 @@ def recovery_json(analysis: Analysis, conditions: Conditions) -> dict[str, objec
 
 def effects_text(analysis: Analysis) -> list[str]:
     """Return the effects as lines of text."""
-    return effect_lines(effects_of(analysis.model, analysis.table), may_wait=analysis.limits.may_wait)
+    return effect_lines(analysis.effects(), may_wait=analysis.limits.may_wait)
 
 
 def outcomes_text(analysis: Analysis, conditions: Conditions) -> list[str]:
@@ -88,7 +88,7 @@ def recovery_text(analysis: Analysis, conditions: Conditions) -> list[str]:
 def _recovery(
     analysis: Analysis, conditions: Conditions
 ) -> tuple[Recovery | None, RecoveryAt | None, ExpectedGrams | None]:
-    recovery = recovery_of(analysis.state, analysis)
+    recovery = analysis.recovery
     if recovery is None:
         return None, None, None
     return recovery, recovery.at(conditions), recovery.expected_grams(conditions)

@@ -83,13 +83,16 @@ def effect_sentence(effect: Effect, *, may_wait: bool, decimal: str = ".") -> st
 def effect_notes(effect: Effect) -> tuple[str, ...]:
     """Return what has to be known beside the number: averages over the range, and factors held in their middle."""
     notes = []
-    if effect.hump is not None and effect.multiplier is not None:
-        notes.append(sentence("effect.averaged", {"factor": effect.factor.name}))
+    if _is_averaged(effect):
+        notes.append(sentence("effect.averaged", {"factors": effect.factor.name}))
     if effect.beside and effect.multiplier is not None:
-        notes.append(
-            sentence("effect.beside", {"factor": effect.factor.name, "others": " and ".join(effect.beside)})
-        )
+        others = " and ".join(effect.beside)
+        notes.append(sentence("effect.beside", {"factor": effect.factor.name, "others": others}))
     return tuple(notes)
+
+
+def _is_averaged(effect: Effect) -> bool:
+    return effect.is_known and effect.hump is not None and effect.hump.square_weight > 0
 
 
 def hump_sentence(factor: Factor, hump: Hump, *, decimal: str = ".") -> str:
@@ -113,11 +116,21 @@ def effect_lines(effects: Sequence[Effect], *, may_wait: bool, decimal: str = ".
     for gate in dict.fromkeys(effect.gate for effect in effects):
         lines.append(sentence(f"effect.heading_{gate}"))
         here = [effect for effect in effects if effect.gate == gate]
-        for effect in here:
-            if effect.is_known or effect.level is None:
-                lines.append(f"  {effect_sentence(effect, may_wait=may_wait, decimal=decimal)}")
-                lines += [f"  {note}" for note in effect_notes(effect)]
+        told = [effect for effect in here if effect.is_known or effect.level is None]
+        lines += [f"  {effect_sentence(effect, may_wait=may_wait, decimal=decimal)}" for effect in told]
         lines += [f"  {line}" for line in untried_lines(here)]
+    return lines + note_lines(effects)
+
+
+def note_lines(effects: Sequence[Effect]) -> list[str]:
+    """Return the notes of all effects, each once, the averages over humps together."""
+    averaged = dict.fromkeys(effect.factor.name for effect in effects if _is_averaged(effect))
+    lines = [sentence("effect.averaged", {"factors": ", ".join(averaged)})] if averaged else []
+    beside = {effect.factor.name: effect.beside for effect in effects if effect.beside and effect.is_known}
+    lines += [
+        sentence("effect.beside", {"factor": name, "others": " and ".join(others)})
+        for name, others in beside.items()
+    ]
     return lines
 
 

@@ -109,7 +109,8 @@ class Recovery:
     ) -> ExpectedGrams | None:
         """Return the clean grams to be expected per attempt, for ``charge_g`` or the median charge so far.
 
-        ``lot_id`` names the lot whose solids count; without it the median share of metal so far. P(clean) and the
+        ``lot_id`` names the lot whose solids count, otherwise the lot that the analysis answers for; where neither
+        is known, the median share of metal so far. P(clean) and the
         recovery are independent in the posterior: their draws are paired at random, the same way every time.
         Returns None without any charge. Raises InputError ``charge.not_positive`` and ``conditions.missing``.
         """
@@ -149,7 +150,7 @@ class Recovery:
     def _metal_share(self, lot_id: str | None) -> float:
         if self.basis == "charge":
             return 1.0
-        lot = self.analysis.state.lot(lot_id)
+        lot = self.analysis.state.lot(lot_id or self.analysis.lot)
         return _metal_of(lot.solids_percent if lot else None) or self.metal_share
 
     def _row(self, conditions: Conditions) -> FloatArray:

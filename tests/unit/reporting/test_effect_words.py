@@ -123,9 +123,12 @@ def test_a_hump_tells_its_peak_and_that_the_number_is_an_average():
         "A best value inside the range is 71 % probable; it would lie near 14 h (6 h to 4 days or more)."
     )
     assert effect_notes(effect(hump=hump)) == (
-        "The model has a hump in time under oil: this is its average effect over the range.",
+        "Where the model has a hump (time under oil), the number is the average effect over the range.",
     )
     assert "best value" not in said(hump=replace(hump, inside=0.1))
+    assert effect_notes(effect(hump=replace(hump, square_weight=0.0))) == ()
+    lines = effect_lines([effect(hump=hump), effect(hump=hump, gate="pooled")], may_wait=True)
+    assert len([line for line in lines if "average effect" in line]) == 1
 
 
 def test_a_product_tells_that_the_other_factor_stands_in_the_middle():

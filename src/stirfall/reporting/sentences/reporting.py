@@ -70,7 +70,7 @@ SENTENCES: dict[str, str] = {
     "effect.hump_unlikely": "A best value inside the range is {probability} probable.",
     "effect.or_less": "{value} or less",
     "effect.or_more": "{value} or more",
-    "effect.averaged": "The model has a hump in {factor}: this is its average effect over the range.",
+    "effect.averaged": "Where the model has a hump ({factors}), the number is the average effect over the range.",
     "effect.beside": "Here {factor} works together with {others}: this is its effect with {others} in the middle.",
     "effect.never_varied": "“{factor}” never varied where attempts tell about {gate}, so its effect is not known.",
     "effect.no_attempts": "No attempt tells about {gate} yet, so the effect of “{factor}” is not known.",
