@@ -103,7 +103,7 @@ def table_of(
     gates = gates or gates_in_use(attempts, settings)
     graded: list[Attempt] = []
     for attempt in attempts:
-        reason = _left_out(attempt, gates)
+        reason = _left_out(attempt, gates, as_success=settings.partly == "success")
         if reason is None:
             graded.append(attempt)
         else:
@@ -176,7 +176,7 @@ def gates_in_use(attempts: Sequence[Attempt], settings: CampaignSettings) -> int
     return 2 if settings.gates == 2 and graded >= only_counted else 1
 
 
-def _left_out(attempt: Attempt, gates: int) -> str | None:
+def _left_out(attempt: Attempt, gates: int, *, as_success: bool) -> str | None:
     if attempt.is_struck:
         return "struck"
     if attempt.aborted:
@@ -185,7 +185,7 @@ def _left_out(attempt: Attempt, gates: int) -> str | None:
         if attempt.parted is not None:
             return None
         return "not_graded" if attempt.clean_count is None else "only_counted"
-    return "not_graded" if attempt.clean_count is None else None
+    return "not_graded" if _clean(attempt, as_success=as_success) is None else None
 
 
 def _fill(

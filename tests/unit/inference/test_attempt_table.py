@@ -191,6 +191,15 @@ def test_with_one_question_partly_is_clean_only_where_it_counts_as_success(partl
     assert int(table.clean_k.sum()) == clean
 
 
+def test_with_one_question_partly_as_success_says_nothing_while_the_pool_is_unknown():
+    # Attempt 9 parted partly and nobody graded its pool: neither clean nor not, so it is left out and counted.
+    failed, success = grades("failed", gates=1), grades("success", gates=1)
+    assert "a9" in failed.ids
+    assert "a9" not in success.ids
+    assert success.counts.not_graded == failed.counts.not_graded + 1
+    assert (success.clean_n == 1).all()
+
+
 def test_an_attempt_that_is_only_counted_has_no_grade():
     attempts = (*GRADED, attempt(8, successes=1))
     _, table = build_table(state(attempts, partly="ordinal", gates=1))
