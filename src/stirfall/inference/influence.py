@@ -20,7 +20,7 @@ BoolArray = NDArray[np.bool_]
 # Our proposal, after the size-adjusted limit of Belsley, Kuh & Welsch 1980 (Regression Diagnostics): look at an
 # attempt when leaving it out moves the log odds at its own conditions by more than one of their standard deviations
 # and more than 2.5 roots of the mean leverage, and the probability there by more than 5 points; at the strongest
-# few only. In simulated campaigns of 6 to 40 attempts whose model was right that was about one per campaign at most.
+# few only. In simulated campaigns of 6 to 40 attempts whose model was right that was about one at most.
 FLAG_SDS = 1.0
 FLAG_ROOTS = 2.5
 FLAG_CHANGE = 0.05
