@@ -135,7 +135,7 @@ def test_a_failed_write_leaves_the_older_file_and_says_why(
     qtbot.addWidget(pane)
     workspace.open_document(document)
     with qtbot.waitSignal(workspace.notified) as caught:
-        pane.save_picture(tmp_path / "no such folder" / "odds.png")
+        pane.menu_button.save_picture(tmp_path / "no such folder" / "odds.png")
     notice = caught.args[0]
     assert isinstance(notice, Notice)
     assert notice.kind == "error"
@@ -150,7 +150,7 @@ def test_the_save_dialog_writes_the_chosen_file(
     pane.resize(700, 700)
     workspace.open_document(document)
     pane.show()
-    pane.actions_by_name["csv"].trigger()
+    pane.menu_button.actions_by_name["csv"].trigger()
     dialog = pane.findChild(QFileDialog)
     assert dialog is not None
     assert Path(dialog.directory().absolutePath()) == tmp_path
@@ -166,7 +166,7 @@ def test_the_picture_goes_to_the_clipboard(workspace: Workspace, document: Docum
     qtbot.addWidget(pane)
     workspace.open_document(document)
     with qtbot.waitSignal(workspace.notified):
-        pane.actions_by_name["copy"].trigger()
+        pane.menu_button.actions_by_name["copy"].trigger()
     assert QGuiApplication.clipboard().image().width() == 2 * SIZE.width()
 
 
@@ -174,7 +174,7 @@ def test_nothing_is_exported_before_there_is_a_picture(workspace: Workspace, qtb
     pane = OddsPane(workspace)
     qtbot.addWidget(pane)
     assert table_of(pane.view_model.state) is None
-    assert not any(action.isEnabled() for action in pane.actions_by_name.values())
+    assert not any(action.isEnabled() for action in pane.menu_button.actions_by_name.values())
 
 
 def test_a_level_with_a_comma_or_quote_is_quoted(model: OddsViewModel, tmp_path: Path) -> None:

@@ -105,7 +105,15 @@ def test_the_number_is_that_of_the_analysis_with_interval_and_n(model: OddsViewM
     assert expected.lower < expected.mean < expected.upper
 
 
-def test_two_gates_give_the_two_smaller_numbers(model: OddsViewModel) -> None:
+def test_two_gates_give_the_two_smaller_numbers(
+    holding: tuple[Workspace, HoldingExecutor, OddsViewModel],
+) -> None:
+    workspace, executor, model = holding
+    workspace.set_in_hand(IN_HAND)
+    record(workspace)
+    executor.let_go()
+    assert workspace.analysis is not None
+    assert workspace.analysis.stage == "first"  # one form of two gates: the refined answer averages other forms too
     assert [word for word, _ in model.state.headline.gates] == ["parted", "pooled, if parted"]
     parted, pooled = (estimate.mean for _, estimate in model.state.headline.gates)
     estimate = model.state.headline.estimate
@@ -118,8 +126,14 @@ def test_the_direction_follows_the_exposure(model: OddsViewModel, workspace: Wor
         workspace.set_in_hand(replace(IN_HAND, conditions=IN_HAND.conditions.with_value("sample age", age)))
         return model.state.headline.direction
 
-    assert direction_at(5.0) == "Too little film: wait longer."
-    assert direction_at(200.0) == "Too much film: it beads. Wait less."
+    for age, words in ((5.0, "→ Too little film: wait longer"), (420.0, "← Too much film: it beads. Wait less")):
+        said = direction_at(age)
+        assert said.startswith(words)
+        analysis = workspace.analysis
+        assert analysis is not None
+        advice = analysis.direction(workspace.in_hand.conditions)
+        assert advice is not None
+        assert said.endswith(f"helps: {percent(advice.prob_longer)}).")
 
 
 def test_the_details_carry_the_probability_of_the_direction(model: OddsViewModel) -> None:

@@ -61,3 +61,12 @@ class Notifier(QObject):
             return
         _log.error("unexpected error", exc_info=(type(error), error, error.__traceback__))
         self.post(Notice("error", sentence("desktop.bug", {"kind": type(error).__name__, "detail": str(error)})))
+
+    def warn_of(self, error: BaseException, code: str) -> None:
+        """Say in the sentence ``code`` (with ``reason``) what did not come about; a bug is logged as well."""
+        reason = ""
+        if isinstance(error, StirfallError):
+            reason = error_sentence(error, decimal=self.decimal)
+        else:
+            _log.error("unexpected error", exc_info=(type(error), error, error.__traceback__))
+        self.warn(sentence(code, {"reason": reason}).strip())

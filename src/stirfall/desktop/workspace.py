@@ -29,11 +29,16 @@ _ANALYSIS_SLOT = "analysis"
 
 @dataclass(frozen=True)
 class InHand:
-    """The conditions that the odds pane answers for, and where they come from."""
+    """The conditions that the odds pane answers for, and where they come from.
+
+    ``lot_id`` and ``jar_id`` say what metal they are for, None where that is not known.
+    """
 
     conditions: Conditions
     source: Literal["form", "attempt", "jar", "recipe", "suggestion"]
     label: str = ""
+    lot_id: str | None = None
+    jar_id: str | None = None
 
 
 @dataclass(frozen=True)
@@ -51,13 +56,16 @@ class Workspace(QObject):
     Attributes:
         document, analysis: what is open and what was last computed from it, or None.
         is_stale: whether the analysis is older than the document.
+        is_refining: whether the analysis is a first answer whose refinement is still being computed.
         in_hand: the conditions the odds pane answers for.
         theme, decimal: how things are shown.
 
     Signals:
         document_opened(): another document, or none.
         document_changed(Changes): one command was done or undone.
-        analysis_started(), analysis_finished(Analysis), analysis_failed(error).
+        analysis_started(), analysis_finished(Analysis), analysis_failed(error): ``analysis_finished`` comes for the
+            first answer and again for the refined one.
+        refinement_failed(error): the first answer stays.
         in_hand_changed(InHand, origin): ``origin`` is the view that caused it, which ignores its echo.
         form_requested(FormRequest), page_requested(str), notified(Notice), theme_changed(Theme).
     """
@@ -67,6 +75,7 @@ class Workspace(QObject):
     analysis_started = Signal()
     analysis_finished = Signal(object)
     analysis_failed = Signal(object)
+    refinement_failed = Signal(object)
     in_hand_changed = Signal(object, object)
     form_requested = Signal(object)
     page_requested = Signal(str)
@@ -83,6 +92,7 @@ class Workspace(QObject):
         self.document: Document | None = None
         self.analysis: Analysis | None = None
         self.is_stale = False
+        self.is_refining = False
         self.in_hand = InHand(Conditions(), "form")
         self.theme = theme
         self.decimal = decimal
@@ -141,7 +151,7 @@ class Workspace(QObject):
             self.document.close()
         self.document = None
         self.analysis = None
-        self.is_stale = False
+        self.is_stale = self.is_refining = False
 
     def _on_changes(self, changes: Changes, origin: object) -> None:
         del origin  # views compare the changes with what they show; an echo renders the same
@@ -157,13 +167,29 @@ class Workspace(QObject):
         if self.document is None:
             return
         state = self.document.state
-        self.is_stale = True
+        self.is_stale, self.is_refining = True, False
         self.analysis_started.emit()
         self.submit(
-            lambda token: _analyse(state, token), self._analysis_done, self._analysis_failed, slot=_ANALYSIS_SLOT
+            lambda token: _analyse(state, token), self._first_answer, self._analysis_failed, slot=_ANALYSIS_SLOT
         )
 
-    def _analysis_done(self, analysis: Analysis) -> None:
+    def _first_answer(self, analysis: Analysis) -> None:
+        """Show the first answer, then have it refined, unless a view has changed the document meanwhile."""
+        self.is_refining = True
+        self._take_analysis(analysis)
+        if self.analysis is analysis and self.is_refining:
+            self.submit(
+                lambda token: _refine(analysis, token),
+                self._refined_answer,
+                self._refinement_failed,
+                slot=_ANALYSIS_SLOT,
+            )
+
+    def _refined_answer(self, analysis: Analysis) -> None:
+        self.is_refining = False
+        self._take_analysis(analysis)
+
+    def _take_analysis(self, analysis: Analysis) -> None:
         self.analysis = analysis
         self.is_stale = False
         self.analysis_finished.emit(analysis)
@@ -171,6 +197,11 @@ class Workspace(QObject):
     def _analysis_failed(self, error: Exception) -> None:
         self.analysis_failed.emit(error)
         self.notifier.fail(error)
+
+    def _refinement_failed(self, error: Exception) -> None:
+        self.is_refining = False
+        self.refinement_failed.emit(error)
+        self.notifier.warn_of(error, "desktop.not_refined")
 
     def submit(
         self,
@@ -257,3 +288,9 @@ def _analyse(state: CampaignState, token: CancelToken) -> Analysis:
     from stirfall.session.analysis import analyse
 
     return analyse(state, token=token)
+
+
+def _refine(analysis: Analysis, token: CancelToken) -> Analysis:
+    from stirfall.session.analysis import refine
+
+    return refine(analysis, token=token)

@@ -367,7 +367,8 @@ class BenchFormModel(QObject):
 
     def _tell_recorded(self, attempt: Attempt, filled: Form, steps: int) -> None:
         # The odds stay with what was just recorded, so that the new number replaces the old one in place.
-        in_hand = InHand(attempt.conditions, "attempt", f"Attempt {attempt.number}")
+        label = f"Attempt {attempt.number}"
+        in_hand = InHand(attempt.conditions, "attempt", label, attempt.lot_id, attempt.jar_id)
         self.workspace.set_in_hand(in_hand, origin=self)
         word = self.workspace.theme.mark(attempt.outcome).word
         text = f"Attempt {attempt.number} is recorded: {word}."
@@ -436,8 +437,15 @@ class BenchFormModel(QObject):
         self._hand_timer.stop()
         if self.workspace.document is None or self.state is None:
             return
-        label = f"Jar {self.state.jar.id}" if self.state.jar else ""
-        self.workspace.set_in_hand(InHand(self.state.conditions, "form", label), origin=self)
+        jar, lot = self.state.jar, self.state.lot
+        in_hand = InHand(
+            self.state.conditions,
+            "form",
+            f"Jar {jar.id}" if jar else "",
+            lot_id=lot.id if lot else None,
+            jar_id=jar.id if jar else None,
+        )
+        self.workspace.set_in_hand(in_hand, origin=self)
 
     # -- the draft ---------------------------------------------------------------------------------
 

@@ -111,7 +111,8 @@ class LedgerModel(QObject):
         """Show the other views the conditions of the selected attempt."""
         selected = self.state.selected if self.state else None
         if selected is not None:
-            in_hand = InHand(selected.conditions, "attempt", f"Attempt {selected.number}")
+            label = f"Attempt {selected.number}"
+            in_hand = InHand(selected.conditions, "attempt", label, selected.lot_id, selected.jar_id)
             self.workspace.set_in_hand(in_hand, origin=self)
 
     def repeat(self) -> None:

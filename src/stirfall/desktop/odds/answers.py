@@ -14,7 +14,7 @@ from stirfall.desktop.odds.pictures import GATE_WORDS
 from stirfall.desktop.odds.state import Headline, SuggestionRow, ValueShown
 from stirfall.desktop.odds.time_axis import from_axis, to_axis
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import percent
+from stirfall.reporting.shares import basis, percent
 
 if TYPE_CHECKING:
     from stirfall.inference.direction import Direction
@@ -53,6 +53,16 @@ class InHandLike(Protocol):
         """What they are called, "" where the source says it all."""
         ...
 
+    @property
+    def lot_id(self) -> str | None:
+        """The lot of the metal, None where it is not known."""
+        ...
+
+    @property
+    def jar_id(self) -> str | None:
+        """The jar of the metal, None where it is not known."""
+        ...
+
 
 def title_of(in_hand: InHandLike) -> str:
     """Say what the conditions in hand are: "Form on the bench", "Attempt 12", "Jar J4", "Recipe"."""
@@ -81,7 +91,7 @@ def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> 
         title=title_of(in_hand),
         estimate=estimate,
         gates=tuple((GATE_WORDS[name], gate) for name, gate in gates.items()),
-        direction=_direction_text(estimate.n, direction, may_wait=analysis.limits.may_wait),
+        direction=_direction_text(estimate, direction, may_wait=analysis.limits.may_wait),
         caution=_caution(findings, decimal),
         filled=_filled_text(factors, whole, filled, decimal, most=_FILLED_SHOWN),
         filled_in_full=_filled_text(factors, whole, filled, decimal, most=len(filled)),
@@ -118,14 +128,16 @@ def left_out_text(counts: AttemptCounts) -> str:
     return sentence("odds.left_out", {"parts": joined(parts)}) if parts else ""
 
 
-def _direction_text(n: int, direction: Direction | None, *, may_wait: bool) -> str:
-    if n == 0:
+def _direction_text(estimate: Estimate, direction: Direction | None, *, may_wait: bool) -> str:
+    if estimate.n == 0:
         return sentence("odds.no_attempts")
-    if n <= FEW_ATTEMPTS:
-        return sentence("odds.few_attempts", {"attempts": counted(n)})
+    if estimate.n <= FEW_ATTEMPTS:
+        return sentence("odds.few_attempts", {"attempts": basis(estimate)})
     if direction is None:
         return "" if may_wait else sentence("odds.no_waiting_advice")
-    return sentence(f"odds.{direction.code}")
+    if direction.factor is None:
+        return sentence("odds.unsure_at_all")
+    return sentence(f"odds.{direction.code}", {"longer": percent(direction.prob_longer)})
 
 
 def _caution(findings: tuple[Finding, ...], decimal: str) -> str:
@@ -157,10 +169,8 @@ def _details(
     *,
     decimal: str,
 ) -> list[str]:
-    lines = [
-        sentence("odds.about_interval", {"level": round(100 * estimate.level), "attempts": counted(estimate.n)})
-    ]
-    lines += [f"{GATE_WORDS[name].capitalize()}: {sure(gate)}, {counted(gate.n)}." for name, gate in gates.items()]
+    lines = [sentence("odds.about_interval", {"level": round(100 * estimate.level), "attempts": basis(estimate)})]
+    lines += [f"{GATE_WORDS[name].capitalize()}: {sure(gate)}, {basis(gate)}." for name, gate in gates.items()]
     if direction is not None and direction.factor is not None:
         lines.append(
             sentence(

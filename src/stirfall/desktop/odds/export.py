@@ -13,9 +13,10 @@ from PySide6.QtWidgets import QApplication
 from stirfall.bench.estimates import Estimate
 from stirfall.desktop.odds.curve_plot import CurvePlot
 from stirfall.desktop.odds.map_plot import MapPlot
+from stirfall.desktop.odds.outcome_plot import OutcomePlot
 from stirfall.desktop.odds.picture_plot import PicturePlot
-from stirfall.desktop.odds.state import OddsState
-from stirfall.desktop.odds.table_dialog import PictureTable, as_csv, curve_table, map_table
+from stirfall.desktop.odds.state import MapPicture, OddsState, OutcomePicture
+from stirfall.desktop.odds.table_dialog import PictureTable, as_csv, curve_table, map_table, outcome_table
 from stirfall.desktop.theme import LIGHT
 
 SIZE = QSize(900, 600)
@@ -26,9 +27,12 @@ _PAD = 16
 
 def table_of(state: OddsState) -> PictureTable | None:
     """Return the numbers of the picture in view, or None when there is none."""
-    if state.view == "map":
-        return map_table(state.surface, decimal=state.decimal) if state.surface else None
-    return curve_table(state.curve, decimal=state.decimal) if state.curve else None
+    picture = state.picture
+    if isinstance(picture, MapPicture):
+        return map_table(picture, decimal=state.decimal)
+    if isinstance(picture, OutcomePicture):
+        return outcome_table(picture, decimal=state.decimal)
+    return curve_table(picture, decimal=state.decimal) if picture else None
 
 
 def picture_image(state: OddsState, *, scale: int = PNG_SCALE) -> QImage:
@@ -95,8 +99,7 @@ def _title(state: OddsState) -> str:
 
 
 def _caption(state: OddsState) -> str:
-    picture = state.surface if state.view == "map" else state.curve
-    return picture.caption if picture else ""
+    return state.picture.caption if state.picture else ""
 
 
 def _fonts() -> tuple[QFont, QFont]:
@@ -139,8 +142,14 @@ def _paint(state: OddsState, painter: QPainter, whole: QSize, *, ink: float = 1.
 def _plot(state: OddsState, ink: float) -> PicturePlot:
     """Make the plot anew for the export, laid out at the export's size without being shown."""
     estimate: Estimate | None = state.headline.estimate
-    plot: CurvePlot | MapPlot
-    if state.view == "map":
+    plot: CurvePlot | OutcomePlot | MapPlot
+    if state.view == "outcomes":
+        plot = OutcomePlot(LIGHT, ink=ink)
+        plot.lay_out(SIZE)
+        plot.place(state.at)
+        plot.show_picture(state.outcomes, late=False, decimal=state.decimal)
+        plot.show_mark(state.at, estimate)
+    elif state.view == "map":
         plot = MapPlot(LIGHT, ink=ink)
         plot.lay_out(SIZE)
         plot.show_picture(state.surface, late=False, decimal=state.decimal)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
+    QComboBox,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -16,13 +17,14 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.odds.phrases import counted
-from stirfall.desktop.odds.state import Headline
+from stirfall.desktop.odds.elided import ElidedLabel
+from stirfall.desktop.odds.state import Headline, OddsState
 from stirfall.desktop.theme import SPACING, set_text_role
-from stirfall.reporting.shares import percent, span
+from stirfall.reporting.shares import basis, percent, span
 
 _CAUTION_SIGN = "⚠"
 _DETAIL_LINES = 8
+_LOT_LETTERS = 6
 _BETWEEN = " · "
 
 
@@ -32,10 +34,12 @@ class HeadlineView(QWidget):
     Signals:
         taken(): the conditions in hand shall go into the form.
         details_toggled(bool): the details shall be shown or hidden.
+        lot_chosen(str): the answer shall be for another lot; the key of a LotChoice.
     """
 
     taken = Signal()
     details_toggled = Signal(bool)
+    lot_chosen = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -46,6 +50,16 @@ class HeadlineView(QWidget):
         self.certainty = self._label("odds_certainty")
         self.gates = self._label("odds_gates", "muted")
         self.direction = self._label("odds_direction", wrap=True)
+        self.stage = ElidedLabel()
+        self.stage.setObjectName("odds_stage")
+        set_text_role(self.stage, "muted")
+        self.lot = QComboBox()
+        self.lot.setObjectName("odds_lot")
+        self.lot.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.lot.setMinimumContentsLength(_LOT_LETTERS)
+        self.lot.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        name_control(self.lot, "Lot", "Which lot of metal the odds are for")
+        self.lot.activated.connect(lambda index: self.lot_chosen.emit(self.lot.itemData(index)))
         self.note = self._label("odds_note", "muted", wrap=True)
         self.details = self._label("odds_details", "muted", wrap=True)
         self.details_area = QScrollArea()
@@ -87,9 +101,12 @@ class HeadlineView(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(2 * SPACING)
         grid.setVerticalSpacing(0)
-        grid.addWidget(self.number, 0, 0, 3, 1, Qt.AlignmentFlag.AlignVCenter)
-        for row, label in enumerate((self.certainty, self.gates, self.direction)):
-            grid.addWidget(label, row, 1)
+        grid.addWidget(self.number, 0, 0, 4, 1, Qt.AlignmentFlag.AlignVCenter)
+        grid.addWidget(self.certainty, 0, 1)
+        grid.addWidget(self.gates, 1, 1)
+        grid.addWidget(self.lot, 0, 2, 2, 1, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
+        grid.addWidget(self.direction, 2, 1, 1, 2)
+        grid.addWidget(self.stage, 3, 1, 1, 2)
         grid.setColumnStretch(1, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -111,27 +128,45 @@ class HeadlineView(QWidget):
         lines = 1 if self._is_compact else 2
         self.note.setMinimumHeight(lines * self.note.fontMetrics().lineSpacing())
 
-    def render(self, headline: Headline, *, show_details: bool, is_stale: bool) -> None:  # type: ignore[override]
-        """Show a headline; ``is_stale`` greys its numbers without removing them."""
-        self._headline = headline
+    def render(self, state: OddsState) -> None:  # type: ignore[override]
+        """Show the answer of a state; a stale one is greyed, not removed."""
+        self._headline = headline = state.headline
+        is_stale = state.is_stale
         estimate = headline.estimate
         self.title.setText(headline.title)
         self.number.setText(percent(estimate.mean) if estimate else "–")
         certainty = gates = ""
         if estimate:
-            certainty = f"clean separation: {span(estimate.lower, estimate.upper)}, {counted(estimate.n)}"
+            certainty = f"clean separation: {span(estimate.lower, estimate.upper)}, {basis(estimate)}"
             gates = _BETWEEN.join(f"{word}: {percent(gate.mean)}" for word, gate in headline.gates)
         self.certainty.setText(certainty)
         self.gates.setText(gates)
         self.gates.setVisible(bool(gates))
         self.direction.setText(headline.direction)
         self._render_note(headline)
-        self._render_details(headline, show_details)
+        self._render_details(headline, state.show_details)
+        self._render_lots(state)
         self.take.setEnabled(headline.can_take)
         for label in (self.number, self.certainty, self.direction):
             self._grey(label, is_stale)
-        said = f"{headline.title}: {self.number.text()}, {certainty}. {headline.direction} {headline.caution}"
+        self.stage.setText(state.stage)
+        said = (
+            f"{headline.title}: {self.number.text()}, {certainty}. {headline.direction} {state.stage} "
+            f"{headline.caution}"
+        )
         self.setAccessibleDescription(" ".join(said.split()))
+
+    def _render_lots(self, state: OddsState) -> None:
+        """Offer the lots that the answer knows; a first answer that is to be refined keeps the place."""
+        shown = [(self.lot.itemData(place), self.lot.itemText(place)) for place in range(self.lot.count())]
+        wanted = [(choice.key, choice.text) for choice in state.lot_choices]
+        with QSignalBlocker(self.lot):
+            if shown != wanted:
+                self.lot.clear()
+                for key, text in wanted:
+                    self.lot.addItem(text, key)
+            self.lot.setCurrentIndex(self.lot.findData(state.lot_choice))
+        self.lot.setVisible(bool(wanted))
 
     def _render_note(self, headline: Headline) -> None:
         """Show the caution where there is one, else what was filled in and left out."""

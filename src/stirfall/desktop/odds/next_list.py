@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.desktop.labelled import name_control
+from stirfall.desktop.odds.elided import ElidedLabel
 from stirfall.desktop.odds.phrases import sure
 from stirfall.desktop.odds.state import GoalChoice, OddsState, SuggestionRow, ValueShown
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
@@ -158,6 +159,9 @@ class NextList(QWidget):
         self._state = OddsState()
         self.heading = QLabel("Next attempts")
         set_text_role(self.heading, "heading")
+        self.lot = ElidedLabel()
+        self.lot.setObjectName("odds_next_lot")
+        set_text_role(self.lot, "muted")
         self.goal_buttons = {goal: self._goal_button(goal, text, tip) for goal, text, tip in _GOALS}
         self.note = QLabel()
         self.note.setObjectName("odds_next_note")
@@ -177,7 +181,9 @@ class NextList(QWidget):
         group = QButtonGroup(self)
         top = QHBoxLayout()
         top.setSpacing(0)
-        top.addWidget(self.heading, 1)
+        top.addWidget(self.heading)
+        top.addSpacing(SPACING)
+        top.addWidget(self.lot, 1)
         for button in self.goal_buttons.values():
             group.addButton(button)
             top.addWidget(button)
@@ -203,6 +209,7 @@ class NextList(QWidget):
         self._state = state
         for goal, button in self.goal_buttons.items():
             button.setChecked(goal == state.goal)
+        self.lot.setText(state.suggestions_for)
         self.note.setText(state.suggestions_note)
         self.note.setVisible(bool(state.suggestions_note))
         self._open = min(self._open, max(len(state.suggestions) - 1, 0))

@@ -10,6 +10,7 @@ import numpy as np
 from stirfall.bench.factors import Conditions, Factor, Value
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import INVENTED_NOTICE, Attempt
+from stirfall.desktop.odds.lots import lot_text
 from stirfall.desktop.odds.marks import Spot
 from stirfall.desktop.odds.outlines import convex_hull
 from stirfall.desktop.odds.phrases import conditions_text, counted, value_text
@@ -39,7 +40,7 @@ def curve_picture(
     if token is not None:
         token.raise_if_cancelled()
     x = np.arange(len(factor.levels), dtype=float) if factor.is_choice else np.asarray(curve.x, dtype=float)
-    tried_levels, tried = _tried(analysis, factor)
+    tried_levels, tried = tried_range(analysis, factor)
     return CurvePicture(
         factor=factor,
         x=x,
@@ -50,8 +51,8 @@ def curve_picture(
         gates=_gate_lines(analysis, factor, conditions, x),
         tried=tried,
         tried_levels=tried_levels,
-        spots=tuple(_curve_spots(analysis.state.attempts, factor)),
-        caption=_caption(analysis, conditions, (factor.name,), decimal),
+        spots=tuple(curve_spots(analysis.state.attempts, factor)),
+        caption=caption_of(analysis, conditions, (factor.name,), decimal),
         sentence=_curve_sentence(analysis, factor, x, np.asarray(curve.mean), tried=tried, decimal=decimal),
     )
 
@@ -80,7 +81,7 @@ def map_picture(
         mean=mean,
         hull=convex_hull([(spot.x, spot.y) for spot in graded]),
         spots=spots,
-        caption=_caption(analysis, conditions, (x_factor.name, y_factor.name), decimal),
+        caption=caption_of(analysis, conditions, (x_factor.name, y_factor.name), decimal),
         sentence=_map_sentence(analysis, x_factor, y_factor, mean, x=surface.x, y=surface.y, decimal=decimal),
     )
 
@@ -94,7 +95,8 @@ def attempt_text(factors: tuple[Factor, ...], attempt: Attempt, *, decimal: str 
     return f"Attempt {attempt.number}: {outcome}. " + ", ".join(f"{name} {text}" for name, text in values)
 
 
-def _tried(analysis: Analysis, factor: Factor) -> tuple[frozenset[str], tuple[float, float] | None]:
+def tried_range(analysis: Analysis, factor: Factor) -> tuple[frozenset[str], tuple[float, float] | None]:
+    """Return the levels, and the lowest and highest value, that graded attempts had."""
     graded = [attempt for attempt in analysis.state.attempts if attempt.clean_count is not None]
     values = [attempt.conditions[factor.name] for attempt in graded if factor.name in attempt.conditions]
     numbers = [value for value in values if not isinstance(value, str)]
@@ -111,7 +113,8 @@ def _gate_lines(
     return tuple((GATE_WORDS[name], np.asarray(band.mean)) for name, band in bands.items())
 
 
-def _curve_spots(attempts: tuple[Attempt, ...], factor: Factor) -> list[Spot]:
+def curve_spots(attempts: tuple[Attempt, ...], factor: Factor) -> list[Spot]:
+    """Return the marks of the attempts along a factor; those whose value is unknown have none."""
     spots = []
     for attempt in attempts:
         place = _place(factor, attempt.conditions.get(factor.name))
@@ -151,10 +154,16 @@ def _place(factor: Factor, value: Value | None) -> float | None:
 axis_place = _place
 
 
-def _caption(analysis: Analysis, conditions: Conditions, along: tuple[str, ...], decimal: str) -> str:
+def model_basis(analysis: Analysis) -> str:
+    """Say what the answers rest on: "47 attempts", or "481 trials" where attempts hold several."""
+    return counted(analysis.model.n, "trial" if analysis.model.of_trials else "attempt")
+
+
+def caption_of(analysis: Analysis, conditions: Conditions, along: tuple[str, ...], decimal: str) -> str:
+    """Say what a picture holds fixed, for which lot it is, and what it rests on."""
     values = conditions_text(analysis.model.design.factors, conditions, decimal=decimal)
     fixed = [f"{name} {text}" for name, text in values if name not in along]
-    parts = [f"At {', '.join(fixed)}." if fixed else "", f"{counted(analysis.model.n)}."]
+    parts = [f"At {', '.join(fixed)}." if fixed else "", lot_text(analysis), f"{model_basis(analysis)}."]
     if analysis.state.settings.invented:
         parts.append(f"{INVENTED_NOTICE}.")
     return " ".join(part for part in parts if part)
@@ -171,7 +180,7 @@ def _curve_sentence(
         return f"{said(index)} with {percent(float(mean[index]))}"
 
     text = (
-        f"Probability of clean separation along {factor.name}, from {counted(analysis.model.n)}: highest near "
+        f"Probability of clean separation along {factor.name}, from {model_basis(analysis)}: highest near "
         f"{at(int(np.argmax(mean)))}, lowest near {at(int(np.argmin(mean)))}."
     )
     if factor.is_choice:
@@ -190,6 +199,6 @@ def _map_sentence(
     y_text = value_text(y_factor, float(y[row]), decimal=decimal)
     return (
         f"Probability of clean separation over {x_factor.name} and {y_factor.name}, from "
-        f"{counted(analysis.model.n)}: from {span(float(mean.min()), float(mean.max()))}, highest near "
+        f"{model_basis(analysis)}: from {span(float(mean.min()), float(mean.max()))}, highest near "
         f"{x_text} and {y_text}."
     )

@@ -17,6 +17,8 @@ Floats = NDArray[np.float64]
 View = Literal["curve", "map", "outcomes", "effects", "trust"]
 ALONG: tuple[View, ...] = ("curve", "outcomes")
 """The views that are drawn along one factor."""
+PICTURES: tuple[View, ...] = ("curve", "outcomes", "map")
+"""The views that are drawn."""
 GoalChoice = Literal["learn", "reliable"]
 Phase = Literal["closed", "waiting", "ready", "failed"]
 
@@ -181,6 +183,7 @@ class OddsState:
     suggestions: tuple[SuggestionRow, ...] = ()
     suggestions_note: str = ""
     suggestions_are_stale: bool = False
+    suggestions_for: str = ""
     decimal: str = "."
 
     @property

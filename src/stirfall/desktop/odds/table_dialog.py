@@ -22,10 +22,10 @@ from PySide6.QtWidgets import (
 from stirfall.bench.factors import Factor
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.phrases import value_text
-from stirfall.desktop.odds.state import CurvePicture, MapPicture
+from stirfall.desktop.odds.state import CurvePicture, MapPicture, OutcomePicture
 from stirfall.desktop.odds.time_axis import from_axis
 from stirfall.desktop.theme import SPACING
-from stirfall.reporting.shares import percent
+from stirfall.reporting.shares import percent, span
 
 _TRIED = ("yes", "no")
 
@@ -50,7 +50,7 @@ def curve_table(picture: CurvePicture, *, decimal: str = ".") -> PictureTable:
         value = factor.levels[index] if factor.is_choice else float(x)
         shares = [float(part[index]) for part in (picture.mean, picture.lower, picture.upper)]
         shares += [float(line[index]) for _, line in picture.gates]
-        tried = _TRIED[0] if _was_tried(picture, value) else _TRIED[1]
+        tried = _TRIED[0] if picture.was_tried(value) else _TRIED[1]
         shown.append((value_text(factor, value, decimal=decimal), *map(percent, shares), tried))
         exact.append((str(value) if factor.is_choice else _exact(value), *map(_share, shares), tried))
     level = f"{round(100 * picture.level)} %"
@@ -59,6 +59,33 @@ def curve_table(picture: CurvePicture, *, decimal: str = ".") -> PictureTable:
         header=(factor.name, "probability", f"lower, {level}", f"upper, {level}", *gate_names, "tried"),
         shown=tuple(shown),
         exact_header=(_column(factor), "probability", "lower", "upper", *gate_names, "tried"),
+        exact=tuple(exact),
+    )
+
+
+def outcome_table(picture: OutcomePicture, *, decimal: str = ".") -> PictureTable:
+    """Return the outcomes as rows: value, then share, lower and upper bound of each outcome, tried or not."""
+    factor = picture.factor
+    shown, exact = [], []
+    for index, x in enumerate(picture.x):
+        value = factor.levels[index] if factor.is_choice else float(x)
+        tried = _TRIED[0] if picture.was_tried(value) else _TRIED[1]
+        bands = [[float(part[index]) for part in (band.mean, band.lower, band.upper)] for band in picture.bands]
+        cells = [f"{percent(mean)}, {span(lower, upper)}" for mean, lower, upper in bands]
+        shown.append((value_text(factor, value, decimal=decimal), *cells, tried))
+        numbers = [_share(part) for band in bands for part in band]
+        exact.append((str(value) if factor.is_choice else _exact(value), *numbers, tried))
+    level = f"{round(100 * picture.level)} %"
+    words = [band.word for band in picture.bands]
+    return PictureTable(
+        title=f"Probability of each outcome along {factor.name}",
+        header=(factor.name, *(f"{word}, {level}" for word in words), "tried"),
+        shown=tuple(shown),
+        exact_header=(
+            _column(factor),
+            *(name for word in words for name in (word, f"{word}, lower", f"{word}, upper")),
+            "tried",
+        ),
         exact=tuple(exact),
     )
 
@@ -103,12 +130,6 @@ def _written(table: PictureTable, *, delimiter: str) -> str:
     writer.writerow(table.exact_header)
     writer.writerows(table.exact)
     return text.getvalue()
-
-
-def _was_tried(picture: CurvePicture, value: float | str) -> bool:
-    if isinstance(value, str):
-        return value in picture.tried_levels
-    return picture.tried is not None and picture.tried[0] <= value <= picture.tried[1]
 
 
 def _column(factor: Factor) -> str:

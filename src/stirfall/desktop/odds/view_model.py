@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 
 from stirfall.bench.errors import StirfallError
-from stirfall.bench.factors import Conditions, Factor, Role, Value
-from stirfall.desktop.odds.answers import completed, headline, stepped_value, suggestion_rows, title_of, value_at
-from stirfall.desktop.odds.pictures import attempt_text, axis_place, curve_picture, map_picture
-from stirfall.desktop.odds.state import CurvePicture, GoalChoice, MapPicture, OddsState, View
+from stirfall.bench.factors import Conditions, Factor, Value
+from stirfall.bench.records import INVENTED_NOTICE
+from stirfall.desktop.odds.answers import completed, headline, stepped_value, title_of, value_at
+from stirfall.desktop.odds.asking import NextAsker, PictureAsker
+from stirfall.desktop.odds.lots import (
+    AS_IN_HAND,
+    NEW_LOT,
+    answer_for,
+    answered_lot,
+    lot_choices,
+    lot_text,
+    stage_text,
+)
+from stirfall.desktop.odds.outcomes import why_no_outcomes
+from stirfall.desktop.odds.pictures import attempt_text, axis_place
+from stirfall.desktop.odds.start_axes import first_axis, first_pair
+from stirfall.desktop.odds.state import ALONG, PICTURES, GoalChoice, OddsState, View
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.reporting.sentences import error_sentence, sentence
 
 if TYPE_CHECKING:
-    from stirfall.bench.cancel import CancelToken
-    from stirfall.planning.next_attempts import Suggestion
     from stirfall.session.analysis import Analysis
-
-_LATE_AFTER_MS = 150
-_PICTURE_SLOT, _NEXT_SLOT = "odds picture", "odds next attempts"
-_SUGGESTIONS = 3
 
 
 class OddsViewModel(QObject):
@@ -38,18 +45,16 @@ class OddsViewModel(QObject):
         super().__init__(parent)
         self._workspace = workspace
         self._state = OddsState(message=sentence("odds.closed"))
-        self._wanted_picture: tuple[object, ...] | None = None
-        self._shown_picture: tuple[object, ...] | None = None
-        self._suggested_for: tuple[object, ...] | None = None
+        self._pictures = PictureAsker(workspace, self._set, self)
+        self._next = NextAsker(workspace, self._set)
+        self._answer: Analysis | None = None
+        self._answers: dict[str | None, Analysis] = {}
         self._serial = 0
-        self._late = QTimer(self)
-        self._late.setSingleShot(True)
-        self._late.setInterval(_LATE_AFTER_MS)
-        self._late.timeout.connect(self._mark_late)
         workspace.document_opened.connect(self._on_document_opened)
         workspace.analysis_started.connect(self._on_analysis_started)
         workspace.analysis_finished.connect(self._on_analysis_finished)
         workspace.analysis_failed.connect(self._on_analysis_failed)
+        workspace.refinement_failed.connect(self._on_refinement_failed)
         workspace.in_hand_changed.connect(self._on_in_hand_changed)
         workspace.theme_changed.connect(self._on_shown_differently)
         if workspace.document is not None:
@@ -64,17 +69,41 @@ class OddsViewModel(QObject):
 
     @property
     def _analysis(self) -> Analysis | None:
-        return self._workspace.analysis
+        """The answer for the lot that is asked for."""
+        return self._answer if self._workspace.analysis is not None else None
+
+    def _answer_anew(self) -> None:
+        """Find the answer for the lot in hand or chosen."""
+        self._answer = self._answer_for(self._state.lot_choice)
+
+    def _answer_for(self, choice: str) -> Analysis | None:
+        """Return the answer for a choice of lot, the same one each time, so that pictures are drawn once."""
+        whole = self._workspace.analysis
+        if whole is None:
+            return None
+        lot = answered_lot(whole, self._workspace.in_hand, choice)
+        if lot not in self._answers:
+            self._answers[lot] = answer_for(whole, lot)
+        return self._answers[lot]
 
     # -- what a person can want ------------------------------------------------------------------------
 
     def choose_view(self, view: View) -> None:
-        """Show the curve or the map."""
+        """Show one of the pictures, or one of the lists; a view that has nothing to show is not chosen."""
+        if (view == "map" and not self._state.map_choices) or (view == "outcomes" and self._state.no_outcomes):
+            return
         self._set(view=view, pointed="")
         self._request_picture()
 
+    def choose_lot(self, key: str) -> None:
+        """Answer for another lot: that of the conditions in hand, a new one, or one by name."""
+        if key != self._state.lot_choice and key in [choice.key for choice in self._state.lot_choices]:
+            self._set(lot_choice=key)
+            self._answer_in_place()
+            self._request_suggestions()
+
     def choose_axis(self, name: str) -> None:
-        """Draw the curve along another factor."""
+        """Draw the curve and the outcomes along another factor."""
         if name in self._state.axis_choices:
             self._set(axis=name, pointed="")
             self._place_mark()
@@ -119,7 +148,9 @@ class OddsViewModel(QObject):
         """Take a recorded attempt in hand."""
         if self._analysis is not None:
             attempt = self._analysis.state.attempt(attempt_id)
-            self._workspace.set_in_hand(InHand(attempt.conditions, "attempt", f"attempt {attempt.number}"), self)
+            label = f"attempt {attempt.number}"
+            in_hand = InHand(attempt.conditions, "attempt", label, attempt.lot_id, attempt.jar_id)
+            self._workspace.set_in_hand(in_hand, self)
 
     def toggle_gates(self, shown: bool) -> None:
         """Show or hide the two gates in the curve."""
@@ -156,7 +187,10 @@ class OddsViewModel(QObject):
     # -- what happens in the workspace -----------------------------------------------------------------
 
     def _on_document_opened(self) -> None:
-        self._wanted_picture = self._shown_picture = self._suggested_for = None
+        self._pictures.forget()
+        self._next.forget()
+        self._answer = None
+        self._answers.clear()
         opened = self._workspace.document is not None
         kept = self._state
         self._emit(
@@ -179,21 +213,31 @@ class OddsViewModel(QObject):
         reason = error_sentence(error) if isinstance(error, StirfallError) else ""
         self._set(phase="failed", message=sentence("odds.failed", {"reason": reason}).strip())
 
+    def _on_refinement_failed(self, error: BaseException) -> None:
+        del error  # the workspace has told about it
+        if self._analysis is not None and self._state.phase == "ready":
+            self._set(stage=stage_text(self._analysis, is_refining=False))
+
     def _on_analysis_finished(self, analysis: Analysis) -> None:
         self._serial += 1
-        self._show_analysis(analysis)
+        self._answers.clear()
+        self._show_analysis(analysis, in_place=analysis.stage == "refined")
 
-    def _show_analysis(self, analysis: Analysis) -> None:
+    def _show_analysis(self, analysis: Analysis, *, in_place: bool = False) -> None:
+        """Show an analysis; ``in_place`` exchanges the numbers without greying what stands there."""
         factors = analysis.model.design.factors
         names = tuple(factor.name for factor in factors)
-        numbers = tuple(factor.name for factor in factors if not factor.is_choice)
         if not names:
             self._set(phase="failed", message=sentence("odds.no_factors"))
             return
-        axis = self._state.axis if self._state.axis in names else _first_axis(factors)
+        numbers = tuple(factor.name for factor in factors if not factor.is_choice)
+        axis = self._state.axis if self._state.axis in names else first_axis(factors)
         pair = self._state.map_axes
         if not set(pair) <= set(numbers) or len(set(pair)) < 2:
-            pair = _first_pair(factors, axis)
+            pair = first_pair(factors, axis)
+        no_outcomes, view = why_no_outcomes(analysis), self._state.view
+        if (view == "map" and len(numbers) < 2) or (view == "outcomes" and no_outcomes):
+            view = "curve"
         self._set(
             phase="ready",
             message="",
@@ -202,35 +246,54 @@ class OddsViewModel(QObject):
             axis_choices=names,
             map_axes=pair,
             map_choices=numbers if len(numbers) > 1 else (),
-            view=self._state.view if len(numbers) > 1 else "curve",
+            view=view,
+            no_outcomes=no_outcomes,
             can_show_gates=len(analysis.model.gates) > 1,
+            notice=INVENTED_NOTICE if analysis.state.settings.invented else "",
+            **self._lots_of(analysis),
+        )
+        self._answer_in_place(in_place=in_place)
+        self._request_suggestions(in_place=in_place)
+
+    def _lots_of(self, analysis: Analysis) -> dict[str, Any]:
+        """Return what can be chosen among; a chosen lot that is gone gives way to the one in hand."""
+        choices = lot_choices(analysis, self._workspace.in_hand)
+        chosen = self._state.lot_choice
+        known = not choices or chosen in [choice.key for choice in choices]
+        return {"lot_choices": choices, "lot_choice": chosen if known else AS_IN_HAND}
+
+    def _answer_in_place(self, *, in_place: bool = False) -> None:
+        """Answer for the conditions in hand and the lot, and ask for their picture."""
+        self._answer_anew()
+        analysis = self._analysis
+        if analysis is None:
+            return
+        self._set(
             headline=headline(analysis, self._workspace.in_hand, decimal=self._workspace.decimal),
-            notice=_notice(analysis),
+            stage=stage_text(analysis, is_refining=self._workspace.is_refining),
         )
         self._place_mark()
-        self._request_picture()
-        self._request_suggestions()
+        self._request_picture(in_place=in_place)
 
     def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
-        del origin
-        analysis = self._analysis
-        if analysis is None or self._state.phase != "ready":
+        del origin, in_hand
+        whole = self._workspace.analysis
+        if whole is None or self._state.phase != "ready":
             return
-        self._set(headline=headline(analysis, in_hand, decimal=self._workspace.decimal))
-        self._place_mark()
-        self._request_picture()
+        self._set(**self._lots_of(whole))
+        self._answer_in_place()
 
     def _on_shown_differently(self, theme: object) -> None:
         del theme
         if self._workspace.decimal != self._state.decimal:
             self._set(decimal=self._workspace.decimal)
-            if self._analysis is not None and self._state.phase == "ready":
-                self._show_analysis(self._analysis)
+            if self._workspace.analysis is not None and self._state.phase == "ready":
+                self._show_analysis(self._workspace.analysis)
 
     # -- the mark in hand ------------------------------------------------------------------------------
 
     def _axes_in_use(self) -> tuple[str, ...]:
-        return (self._state.axis,) if self._state.view == "curve" else self._state.map_axes
+        return (self._state.axis,) if self._state.view in ALONG else self._state.map_axes
 
     def _factor(self, name: str) -> Factor:
         if self._analysis is None:
@@ -252,7 +315,7 @@ class OddsViewModel(QObject):
         moved = replace(in_hand, conditions=conditions, label=_moved_label(in_hand))
         if moved.source == "form" and self._lengthens(values):
             # A look, no more: the form must not take a longer exposure from here.
-            moved = InHand(conditions, "suggestion", _moved_label(in_hand, always=True))
+            moved = replace(moved, source="suggestion", label=_moved_label(in_hand, always=True))
         self._workspace.set_in_hand(moved, self)
 
     def _lengthens(self, values: dict[str, Value]) -> bool:
@@ -278,93 +341,29 @@ class OddsViewModel(QObject):
 
     # -- the picture -----------------------------------------------------------------------------------
 
-    def _request_picture(self) -> None:
-        """Ask for the picture of the conditions in hand, unless it is shown or under way already."""
-        analysis = self._analysis
-        if analysis is None or self._state.phase != "ready":
+    def _request_picture(self, *, in_place: bool = False) -> None:
+        """Ask for the picture of the conditions in hand, where the view has one."""
+        analysis, view = self._analysis, self._state.view
+        if analysis is None or self._state.phase != "ready" or view not in PICTURES:
             return
         names = self._axes_in_use()
         rest = self._workspace.in_hand.conditions
         for name in names:
             rest = rest.with_value(name, None)
         rest = completed(analysis, rest, skip=names)[0]
-        key = (self._serial, names, rest, self._workspace.decimal)
-        if key == self._shown_picture:
-            self._wanted_picture = key
-            self._late.stop()
-            self._set(picture_is_late=False)
-            return
-        if key == self._wanted_picture:
-            return
-        self._wanted_picture = key
-        self._late.start()
-        self._submit_picture(analysis, names, rest, key)
-
-    def _submit_picture(
-        self, analysis: Analysis, names: tuple[str, ...], rest: Conditions, key: tuple[object, ...]
-    ) -> None:
-        decimal = self._workspace.decimal
         factors = [self._factor(name) for name in names]
-
-        def job(token: CancelToken) -> CurvePicture | MapPicture:
-            if len(factors) == 1:
-                return curve_picture(analysis, factors[0], rest, decimal=decimal, token=token)
-            return map_picture(analysis, factors[0], factors[1], rest, decimal=decimal, token=token)
-
-        def done(picture: CurvePicture | MapPicture) -> None:
-            if key == self._wanted_picture:
-                self._shown_picture = key
-                self._late.stop()
-                shown = {"curve": picture} if isinstance(picture, CurvePicture) else {"surface": picture}
-                self._set(picture_is_late=False, **shown)
-
-        def failed(error: BaseException) -> None:
-            self._wanted_picture = None
-            self._workspace.notifier.fail(error)
-
-        self._workspace.submit(job, done, failed, slot=_PICTURE_SLOT)
-
-    def _mark_late(self) -> None:
-        self._set(picture_is_late=self._wanted_picture != self._shown_picture)
+        self._pictures.ask(analysis, view, factors, rest, serial=self._serial, in_place=in_place)
 
     # -- next attempts ---------------------------------------------------------------------------------
 
-    def _request_suggestions(self) -> None:
-        analysis, document = self._analysis, self._workspace.document
-        if analysis is None or document is None:
+    def _request_suggestions(self, *, in_place: bool = False) -> None:
+        """Ask for the next attempts: for the lot that was chosen by name, else for a new one."""
+        analysis = self._answer_for(self._state.lot_choice or NEW_LOT)
+        if analysis is None or self._state.phase != "ready":
             return
-        goal, now = self._state.goal, document.now()
-        key = (self._serial, goal, self._workspace.decimal)
-        if key == self._suggested_for:
-            return
-        self._suggested_for = key
-        note = self._state.suggestions_note if self._state.suggestions else sentence("odds.next_waiting")
-        self._set(suggestions_are_stale=True, suggestions_note=note)
-
-        def job(token: CancelToken) -> tuple[Suggestion, ...]:
-            return analysis.suggest(count=_SUGGESTIONS, goal=goal, now=now, token=token)
-
-        self._workspace.submit(
-            job,
-            lambda found: self._show_suggestions(analysis, found),
-            self._show_no_suggestions,
-            slot=_NEXT_SLOT,
-        )
-
-    def _show_suggestions(self, analysis: Analysis, found: tuple[Suggestion, ...]) -> None:
-        note = "" if found else _why_none(analysis, self._workspace.decimal)
-        if found and found[0].goal == "first design":
-            note = sentence("odds.next_first")
-        rows = suggestion_rows(found, analysis.state, decimal=self._workspace.decimal)
-        self._set(suggestions=rows, suggestions_note=note, suggestions_are_stale=False)
-
-    def _show_no_suggestions(self, error: BaseException) -> None:
-        self._suggested_for = None
-        if isinstance(error, StirfallError):
-            note = error_sentence(error, decimal=self._workspace.decimal)
-            self._set(suggestions=(), suggestions_note=note, suggestions_are_stale=False)
-        else:
-            self._workspace.notifier.fail(error)
+        self._set(suggestions_for=lot_text(analysis))
+        has_list = bool(self._state.suggestions)
+        self._next.ask(analysis, self._state.goal, serial=self._serial, has_list=has_list, in_place=in_place)
 
     # -- the state -------------------------------------------------------------------------------------
 
@@ -377,24 +376,6 @@ class OddsViewModel(QObject):
             self.changed.emit(state)
 
 
-def _first_axis(factors: tuple[Factor, ...]) -> str:
-    """Return the sample age, else any exposure, else the first number, else the first factor."""
-    for role in (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME):
-        for factor in factors:
-            if factor.role is role and not factor.is_choice:
-                return factor.name
-    numbers = [factor.name for factor in factors if not factor.is_choice]
-    return numbers[0] if numbers else factors[0].name
-
-
-def _first_pair(factors: tuple[Factor, ...], axis: str) -> tuple[str, str]:
-    """Return the axis and the temperature, else another number; empty names when there are not two."""
-    others = [factor for factor in factors if not factor.is_choice and factor.name != axis]
-    others.sort(key=lambda factor: factor.role is not Role.TEMPERATURE)
-    is_number = any(factor.name == axis and not factor.is_choice for factor in factors)
-    return (axis, others[0].name) if others and is_number else ("", "")
-
-
 def _moved_label(in_hand: InHand, *, always: bool = False) -> str:
     if in_hand.source == "form" and not in_hand.label and not always:
         return ""
@@ -403,17 +384,3 @@ def _moved_label(in_hand: InHand, *, always: bool = False) -> str:
         return in_hand.label
     title = title_of(in_hand)
     return sentence("odds.moved", {"label": title[:1].lower() + title[1:]})
-
-
-def _why_none(analysis: Analysis, decimal: str) -> str:
-    """Say why nothing is suggested: the first limit that blocks, with what to do, else that nothing fits."""
-    for found in analysis.limits.findings:
-        if found.level == "block":
-            return sentence(found.code, found.params, decimal=decimal)
-    return sentence("odds.next_none")
-
-
-def _notice(analysis: Analysis) -> str:
-    from stirfall.bench.records import INVENTED_NOTICE
-
-    return INVENTED_NOTICE if analysis.state.settings.invented else ""

@@ -7,7 +7,6 @@ from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QHeaderView, QTableView, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, page_sheet, text_label
-from stirfall.desktop.odds.phrases import counted
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.forms import JarPanel, LotPanel
 from stirfall.desktop.shelf.state import JarForm, LotForm, ShelfState
@@ -16,6 +15,7 @@ from stirfall.desktop.shelf.view_model import ShelfModel
 from stirfall.desktop.theme import Theme, set_primary, set_surface_role
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import basis, level_percent
 
 _NO_JARS = (
     "No jar is ageing. Start a jar, and its age runs by itself from then on; the chance of a clean separation "
@@ -242,8 +242,11 @@ class ShelfPage(QWidget):
 def _basis(state: ShelfState) -> str:
     if not state.rows:
         return ""
-    if state.chances_n is None:
+    rest_on = state.chances_rest_on
+    if rest_on is None:
         return "The chances appear when the attempts are worked out."
     stale = ", being worked out anew" if state.is_stale else ""
-    level = f"{100 * (state.chances_level or 0):.0f}"
-    return f"Usual settings, each jar's own age; {level}\u202f% intervals from {counted(state.chances_n)}{stale}."
+    return (
+        f"Usual settings, each jar's own age and lot; {level_percent(rest_on.level)} intervals from "
+        f"{basis(rest_on)}{stale}."
+    )

@@ -37,15 +37,14 @@ class JarRow:
 
 @dataclass(frozen=True)
 class ShelfState:
-    """The whole shelf. ``chances_n`` counts the attempts behind the chances, None while there are none."""
+    """The whole shelf. ``chances_rest_on`` is one of the chances, None while there are none."""
 
     rows: tuple[JarRow, ...]
     lots: tuple[Lot, ...]
     selected: str | None
     warning: Reason | None
     is_stale: bool
-    chances_n: int | None
-    chances_level: float | None
+    chances_rest_on: Estimate | None
     can_change: bool
     now: datetime
     decimal: str

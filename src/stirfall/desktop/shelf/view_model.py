@@ -11,8 +11,10 @@ from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions
 from stirfall.desktop.notifier import Notice
+from stirfall.desktop.odds.lots import answer_for, answered_lot
 from stirfall.desktop.shelf.state import (
     JarForm,
+    JarRow,
     LotForm,
     ReadJar,
     ReadLot,
@@ -91,15 +93,13 @@ class ShelfModel(QObject):
         rows = jar_rows(campaign, document.now(), decimal, self._estimates)
         if self._selected not in {row.jar.id for row in rows}:
             self._selected = None
-        first = next(iter(self._estimates.values()), None)
         new = ShelfState(
             rows=rows,
             lots=campaign.lots,
             selected=self._selected,
             warning=class_warning(campaign.settings.material),
             is_stale=self.workspace.is_stale,
-            chances_n=first.n if first else None,
-            chances_level=first.level if first else None,
+            chances_rest_on=next(iter(self._estimates.values()), None),
             can_change=not document.read_only,
             now=document.now(),
             decimal=decimal,
@@ -113,7 +113,7 @@ class ShelfModel(QObject):
         if document is None:
             return
         wanted = {
-            row.jar.id: row.conditions
+            row.jar.id: _in_hand(row)
             for row in jar_rows(document.state, document.now(), self.workspace.decimal, {})
             if row.conditions
         }
@@ -137,7 +137,7 @@ class ShelfModel(QObject):
         """Show the other views the conditions of the selected jar."""
         row = self.state.selected_row if self.state else None
         if row is not None:
-            self.workspace.set_in_hand(InHand(row.conditions, "jar", f"Jar {row.jar.id}"), origin=self)
+            self.workspace.set_in_hand(_in_hand(row), origin=self)
 
     def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
         if origin is not self and in_hand.source != "jar" and self._selected is not None:
@@ -200,12 +200,18 @@ class ShelfModel(QObject):
         return True
 
 
-def _chances(analysis: Analysis, wanted: dict[str, Conditions], token: CancelToken) -> dict[str, Estimate]:
+def _in_hand(row: JarRow) -> InHand:
+    return InHand(row.conditions, "jar", f"Jar {row.jar.id}", lot_id=row.jar.lot_id, jar_id=row.jar.id)
+
+
+def _chances(analysis: Analysis, wanted: dict[str, InHand], token: CancelToken) -> dict[str, Estimate]:
+    """Return the chance of each jar, answered for its own lot where the attempts know that lot."""
     chances: dict[str, Estimate] = {}
-    for jar_id, conditions in wanted.items():
+    for jar_id, jar in wanted.items():
         token.raise_if_cancelled()
         try:
-            chances[jar_id] = analysis.estimate(analysis.complete(conditions))
+            answer = answer_for(analysis, answered_lot(analysis, jar))
+            chances[jar_id] = answer.estimate(answer.complete(jar.conditions))
         except StirfallError:
             continue  # a jar whose chance cannot be told shows none
     return chances

@@ -125,18 +125,18 @@ SENTENCES: dict[str, str] = {
         "{attempts}. The point is the middle, the line holds {level} of what the attempts allow, all else "
         "equal. What is not sure of its direction is pale."
     ),
-    "effects_view.gate_parted": "Gate 1: do the solids part?",
-    "effects_view.gate_pooled": "Gate 2: one pool, where they parted?",
-    "effects_view.gate_clean": "Clean or not",
+    "effects_view.gate.parted": "Gate 1: do the solids part?",
+    "effects_view.gate.pooled": "Gate 2: one pool, where they parted?",
+    "effects_view.gate.clean": "Clean or not",
     "effects_view.lots": "Lots",
     "effects_view.jars": "Jars",
     "effects_view.levels": "Levels of “{factor}”",
     "effects_view.a_lot": "a lot",
     "effects_view.a_jar": "a jar",
     "effects_view.a_level": "a level of “{factor}”",
-    "effects_view.lots_parted": "{groups} at gate 1",
-    "effects_view.lots_pooled": "{groups} at gate 2",
-    "effects_view.lots_clean": "{groups}",
+    "effects_view.lots_at.parted": "{groups} at gate 1",
+    "effects_view.lots_at.pooled": "{groups} at gate 2",
+    "effects_view.lots_at.clean": "{groups}",
     "effects_view.lot": "{lot}: odds of {event} ×{middle} ({lower} to {upper}), {attempts}",
     "effects_view.spread": (
         "Typically {one} multiplies or divides the odds of {event} by {middle} ({lower} to {upper}); a new "
@@ -196,10 +196,10 @@ SENTENCES: dict[str, str] = {
         "an odd attempt that is right stays."
     ),
     "trust_view.no_pulls": "No single attempt pulls the fit much.",
-    "trust_view.pull_up": (
+    "trust_view.pull.up": (
         "Attempt {number} raises the chance of {event} at its own conditions from {without} to {fitted}."
     ),
-    "trust_view.pull_down": (
+    "trust_view.pull.down": (
         "Attempt {number} lowers the chance of {event} at its own conditions from {without} to {fitted}."
     ),
     "trust_view.calibration_caption": (
@@ -221,14 +221,14 @@ SENTENCES: dict[str, str] = {
         "{place}: {now} now, {half} with half the breadth of the starting assumption, {double} with double. "
         "It brings {share} of what is known there."
     ),
-    "trust_view.place_given": "At the conditions in hand",
-    "trust_view.place_best": "At the best conditions",
-    "trust_view.place_last_attempt": "At the last attempt",
-    "trust_view.place_defaults": "At the usual values",
+    "trust_view.place.given": "At the conditions in hand",
+    "trust_view.place.best": "At the best conditions",
+    "trust_view.place.last_attempt": "At the last attempt",
+    "trust_view.place.defaults": "At the usual values",
     "trust_view.detail_correlation": "“{factor}” with {against}: correlation {value}, {attempts}.",
-    "trust_view.against_date": "the calendar date",
-    "trust_view.against_run_number": "the number of the attempt",
-    "trust_view.against_place_in_day": "the place in its day",
+    "trust_view.against.date": "the calendar date",
+    "trust_view.against.run_number": "the number of the attempt",
+    "trust_view.against.place_in_day": "the place in its day",
     "trust_view.detail_never": "Never varied, so nothing is known about: {factors}.",
     "desktop.already_open": "{name} is open in this window already.",
     "desktop.copy_saved": "A complete copy was saved as {name}. You go on working in the first file.",

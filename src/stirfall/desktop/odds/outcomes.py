@@ -1,0 +1,121 @@
+"""From an analysis to the stacked picture of the outcomes: plain functions, safe on a worker thread."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.outcomes import Outcome
+from stirfall.desktop.odds.phrases import value_text
+from stirfall.desktop.odds.pictures import caption_of, curve_spots, model_basis, tried_range
+from stirfall.desktop.odds.state import Floats, OutcomePicture, ShareBand
+from stirfall.desktop.odds.time_axis import to_axis
+from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import percent
+
+if TYPE_CHECKING:
+    from stirfall.bench.cancel import CancelToken
+    from stirfall.session.analysis import Analysis
+    from stirfall.session.outcome_shares import OutcomeShares
+
+WORDS = {Outcome.CLEAN: "clean", Outcome.PARTED_BEADS: "parted but beads", Outcome.NOTHING_PARTED: "not parted"}
+LABELS = {
+    Outcome.CLEAN: ("clean",),
+    Outcome.PARTED_BEADS: ("parted but beads: too much film", "parted but beads", "beads"),
+    Outcome.NOTHING_PARTED: ("not parted: too little film", "not parted"),
+}
+"""What stands in a band, the longest words first."""
+_SAME = 0.015
+
+
+def why_no_outcomes(analysis: Analysis) -> str:
+    """Say why the outcomes cannot be told apart, "" where they can."""
+    from stirfall.session.outcome_shares import why_no_shares
+
+    reason = why_no_shares(analysis)
+    return sentence(reason.code, reason.params) if reason else ""
+
+
+def outcome_picture(
+    analysis: Analysis,
+    factor: Factor,
+    conditions: Conditions,
+    *,
+    decimal: str = ".",
+    token: CancelToken | None = None,
+) -> OutcomePicture | None:
+    """Return the shares of the outcomes along ``factor``, None where there is one gate only."""
+    from stirfall.session.outcome_shares import outcome_shares
+
+    shares = outcome_shares(analysis, factor.name, conditions)
+    if token is not None:
+        token.raise_if_cancelled()
+    if shares is None:
+        return None
+    tried_levels, tried = tried_range(analysis, factor)
+    return OutcomePicture(
+        factor=factor,
+        x=np.asarray(shares.x, dtype=float),
+        level=shares.level,
+        tried=tried,
+        tried_levels=tried_levels,
+        spots=tuple(curve_spots(analysis.state.attempts, factor)),
+        caption=caption_of(analysis, conditions, (factor.name,), decimal),
+        sentence=_sentence(analysis, shares, decimal),
+        bands=tuple(
+            ShareBand(
+                outcome, WORDS[outcome], np.asarray(band.mean), np.asarray(band.lower), np.asarray(band.upper)
+            )
+            for outcome, band in (
+                (Outcome.CLEAN, shares.clean),
+                (Outcome.PARTED_BEADS, shares.beads),
+                (Outcome.NOTHING_PARTED, shares.not_parted),
+            )
+        ),
+    )
+
+
+def shares_at(picture: OutcomePicture, at: float, clean: float | None = None) -> tuple[float, ...]:
+    """Return the share of each band at an axis position, lowest first.
+
+    ``clean`` is the answer of the headline there: it stands in for the share that was read off the picture where
+    the two are the same up to the reading.
+    """
+    places = np.array(
+        [float(x) if picture.factor.is_choice else to_axis(picture.factor, float(x)) for x in picture.x]
+    )
+    read = [float(np.interp(at, places, band.mean)) for band in picture.bands]
+    if clean is None or abs(read[0] - clean) > _SAME:
+        return tuple(read)
+    rest = sum(read[1:])
+    scale = (1.0 - clean) / rest if rest > 0 else 0.0
+    return (clean, *(share * scale for share in read[1:]))
+
+
+def axis_places(picture: OutcomePicture) -> Floats:
+    """Return the axis positions of a picture's points."""
+    if picture.factor.is_choice:
+        return np.asarray(picture.x, dtype=float)
+    return np.array([to_axis(picture.factor, float(value)) for value in picture.x])
+
+
+def _sentence(analysis: Analysis, shares: OutcomeShares, decimal: str) -> str:
+    factor = shares.factor
+
+    def most(mean: np.ndarray) -> str:
+        index = int(np.argmax(mean))
+        value = factor.levels[index] if factor.is_choice else float(shares.x[index])
+        return f"{value_text(factor, value, decimal=decimal)} with {percent(float(mean[index]))}"
+
+    return sentence(
+        "odds.outcomes_said",
+        {
+            "factor": factor.name,
+            "basis": model_basis(analysis),
+            "clean": most(shares.clean.mean),
+            "beads": most(shares.beads.mean),
+            "not_parted": most(shares.not_parted.mean),
+        },
+    )
