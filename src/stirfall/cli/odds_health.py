@@ -42,7 +42,7 @@ def health_lines(report: HealthReport) -> list[str]:
         for statement in _without_repeats(report.statements)
         if statement.code not in said
     ]
-    return ["Can this be trusted?", *lines]
+    return ["How far to trust this:", *lines]
 
 
 def _without_repeats(statements: Mapping[str, Reason]) -> list[Reason]:

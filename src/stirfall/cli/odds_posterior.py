@@ -18,6 +18,7 @@ from stirfall.cli.odds_effects import (
     recovery_text,
 )
 from stirfall.cli.odds_forms import forms_json, forms_lines, lots_json, lots_lines, partly_lines
+from stirfall.cli.odds_health import health_json, health_lines
 from stirfall.cli.output import estimate_json
 from stirfall.inference.probability import weighted_interval
 from stirfall.reporting.direction_words import direction_sentence
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from stirfall.inference.odds import GateFit
     from stirfall.inference.table import AttemptCounts
     from stirfall.session.analysis import Analysis
+    from stirfall.session.health import HealthReport
 
 FloatArray = NDArray[np.float64]
 
@@ -73,6 +75,7 @@ def posterior_json(analysis: Analysis, chosen: Chosen) -> dict[str, object]:
         "effects": effects_json(analysis),
         "outcomes": outcomes_json(analysis, chosen.conditions),
         "recovery": recovery_json(analysis, chosen.conditions),
+        "health": health_json(_health(analysis, chosen)),
     }
 
 
@@ -99,7 +102,12 @@ def posterior_lines(analysis: Analysis, chosen: Chosen) -> list[str]:
         lines.append("The draws behind these intervals are poor; take the intervals as rough.")
     lines += _under(outcomes_text(analysis, chosen.conditions)) + _under(effects_text(analysis))
     lines += lots_lines(analysis) + forms_lines(analysis) + _under(recovery_text(analysis, chosen.conditions))
-    return lines
+    return lines + _under(health_lines(_health(analysis, chosen)))
+
+
+def _health(analysis: Analysis, chosen: Chosen) -> HealthReport:
+    """Return the health, looked at where the person asked, if there."""
+    return analysis.health(conditions=chosen.conditions if chosen.source == "given" else None)
 
 
 def _under(part: list[str]) -> list[str]:

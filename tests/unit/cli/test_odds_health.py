@@ -76,7 +76,7 @@ def test_unknown_parts_are_null_and_say_why():
 
 def test_text_names_warnings_first_and_repeats_nothing(report):
     lines = health_lines(report)
-    assert lines[0] == "Can this be trusted?"
+    assert lines[0] == "How far to trust this:"
     assert lines[1].startswith("  Look at: ")
     assert len(set(lines)) == len(lines)
     assert not any(re.search(r"[{}]|nan|None", line) for line in lines)
