@@ -35,8 +35,8 @@ def health_json(report: HealthReport) -> dict[str, object]:
 
 def health_lines(report: HealthReport) -> list[str]:
     """Return what should be acted on, then in one line each what the checks showed."""
-    lines = [f"  Look at: {sentence(warning.code, warning.params)}" for warning in report.warnings]
-    said = {warning.code for warning in report.warnings}
+    lines = [f"  Note: {sentence(warning.code, warning.params)}" for warning in report.warnings]
+    said = {"influence.some", *(warning.code for warning in report.warnings)}  # each such attempt has its warning
     lines += [
         f"  {sentence(statement.code, statement.params)}"
         for statement in _without_repeats(report.statements)

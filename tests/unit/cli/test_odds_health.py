@@ -77,7 +77,7 @@ def test_unknown_parts_are_null_and_say_why():
 def test_text_names_warnings_first_and_repeats_nothing(report):
     lines = health_lines(report)
     assert lines[0] == "How far to trust this:"
-    assert lines[1].startswith("  Look at: ")
+    assert lines[1].startswith("  Note: ")
     assert len(set(lines)) == len(lines)
     assert not any(re.search(r"[{}]|nan|None", line) for line in lines)
     unknown = health_lines(reported(0, refined=True))

@@ -73,16 +73,16 @@ SENTENCES: dict[str, str] = {
     ),
     "sensitivity.prior_only": "No attempt is graded yet: the answer is what was assumed beforehand, the prior.",
     "sensitivity.small": (
-        "The answer rests on the attempts: {now} % becomes {half} % with half the prior's breadth and "
-        "{double} % with double."
+        "The answer rests on the attempts: {now} % in the first answer becomes {half} % with half the prior's "
+        "breadth and {double} % with double."
     ),
     "sensitivity.moderate": (
-        "The answer rests partly on the prior: {now} % becomes {half} % with half the prior's breadth and "
-        "{double} % with double."
+        "The answer rests partly on the prior: {now} % in the first answer becomes {half} % with half the prior's "
+        "breadth and {double} % with double."
     ),
     "sensitivity.large": (
-        "The answer rests on the prior more than on the attempts: {now} % becomes {half} % with half the "
-        "prior's breadth and {double} % with double. More attempts near these conditions would settle it."
+        "The answer rests on the prior more than on the attempts: {now} % in the first answer becomes {half} % with "
+        "half the prior's breadth and {double} % with double. More attempts near these conditions would settle it."
     ),
     "confounding.date_rises": (
         "“{factor}” rose with the calendar (correlation {correlation}, {n} attempts), so its effect cannot "
