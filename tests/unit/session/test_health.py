@@ -284,6 +284,17 @@ def test_where_nothing_may_be_suggested_the_prior_is_looked_at_elsewhere(count, 
         assert report.sensitivity[0].conditions["temperature"] == 105.0
 
 
+def test_forty_levels_of_a_choice_are_too_few_attempts_each_to_say_anything():
+    action = Factor("action", levels=tuple(f"way {i}" for i in range(40)))
+    rows = [
+        replace(each, conditions=each.conditions.with_value("action", f"way {each.number}")) for each in mixed(30)
+    ]
+    report = health(rows, factors=(AGE, SPEED, action))
+    assert not [pair for pair in report.confounding.pairs if "action" in (pair.first, pair.second)]
+    assert report.too_many[0].severity == "severe"
+    assert all(math.isfinite(each.pull) for each in report.influence[0].attempts)
+
+
 def test_a_cancelled_report_stops():
     token = CancelToken()
     token.cancel()

@@ -81,8 +81,8 @@ SENTENCES: dict[str, str] = {
         "breadth and {double} % with double."
     ),
     "sensitivity.large": (
-        "The answer rests on the prior more than on the attempts: {now} % in the first answer becomes {half} % with "
-        "half the prior's breadth and {double} % with double. More attempts near these conditions would settle it."
+        "The answer rests on the prior more than on the attempts: {now} % in the first answer becomes {half} % "
+        "with half the prior's breadth and {double} % with double. More attempts near these conditions would settle it."
     ),
     "confounding.date_rises": (
         "“{factor}” rose with the calendar (correlation {correlation}, {n} attempts), so its effect cannot "
