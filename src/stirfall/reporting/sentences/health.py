@@ -82,7 +82,7 @@ SENTENCES: dict[str, str] = {
     ),
     "sensitivity.large": (
         "The answer rests on the prior more than on the attempts: {now} % in the first answer becomes {half} % "
-        "with half the prior's breadth and {double} % with double. More attempts near these conditions would settle it."
+        "with half the prior's breadth and {double} % with double. More attempts near here would settle it."
     ),
     "confounding.date_rises": (
         "“{factor}” rose with the calendar (correlation {correlation}, {n} attempts), so its effect cannot "
