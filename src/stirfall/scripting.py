@@ -270,9 +270,15 @@ class Campaign:
         return self._document.state.attempt(attempt.id)
 
     @_explained
-    def probability(self, conditions: Given) -> Estimate:
-        """Return the probability of a clean separation at ``conditions``, with its interval and n."""
-        return self.analysis.estimate(read_conditions(self._document.state.factors, conditions))
+    def probability(self, conditions: Given, *, lot: str | None = None) -> Estimate:
+        """Return the probability of a clean separation at ``conditions``, with its interval and n.
+
+        It is for ``lot`` (or jar, or whatever attempts share), None: for a new one, or for the level that the
+        conditions name where attempts share a factor. A lot without attempts is a new one.
+        """
+        given = read_conditions(self._document.state.factors, conditions)
+        answering = self.analysis.for_level_in(given) if lot is None else self.analysis.for_lot(lot)
+        return answering.estimate(given)
 
     @_explained
     def suggest(self, count: int = 3, goal: str = "reliable") -> list[Suggestion]:

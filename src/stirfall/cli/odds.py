@@ -91,7 +91,7 @@ def command(
     from stirfall.cli.odds_posterior import posterior_json, posterior_lines
     from stirfall.session.analysis import analyse
 
-    analysis = lot_of(analyse(state, gates=decreed, refined=True), lot)
+    analysis = lot_of(analyse(state, gates=decreed, refined=True), lot).for_level_in(given)
     chosen = choose(analysis, given)
     _print({**head, **posterior_json(analysis, chosen)} if as_json else posterior_lines(analysis, chosen))
     return 0

@@ -49,6 +49,7 @@ def make_recipe(
 ) -> Recipe:
     """Return the recipe for conditions; factors that they leave open take the campaign's usual values, and say so.
 
+    Where attempts share a factor as they share a lot, the answer is for the level that the recipe names.
     Where the operating limits forbid the conditions, or where a superoxide former would be exposed for longer than
     was ever recorded, the recipe is blocked: it says why and gives no steps, ranges or curve. Raises InputError
     ``factor.unknown``, ``recipe.drop`` and what the analysis raises.
@@ -59,6 +60,7 @@ def make_recipe(
         find_factor(analysis.state.factors, name)
     settings = analysis.state.settings
     complete = analysis.complete(conditions)
+    analysis = analysis.for_level_in(complete)
     probability = analysis.estimate(complete)
     remarks = _remarks(analysis, complete, probability, decimal)
     blocked = any(remark.level == "block" for remark in remarks)

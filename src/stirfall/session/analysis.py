@@ -142,6 +142,14 @@ class Analysis:
         """Return the analysis that answers for one lot; None, or a lot without attempts: for a new one."""
         return replace(self, model=self.model.for_lot(lot))
 
+    def for_level_in(self, conditions: Conditions) -> Analysis:
+        """Return the analysis that answers for the level that conditions name of a factor that attempts share.
+
+        Where they share a lot, a jar or nothing, or where a lot was asked for already, it is this one.
+        """
+        level = conditions.get(self.table.grouping) if self.lot is None else None
+        return self.for_lot(level) if isinstance(level, str) and level in self.model.lot_names else self
+
     @cached_property
     def rows(self) -> dict[GateName, GateRows]:
         """The rows of each gate of ``base``."""

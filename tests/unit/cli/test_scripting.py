@@ -280,6 +280,22 @@ def test_what_the_model_assumes_is_taken_by_keyword_and_checked(tmp_path: Path) 
         assert caught.value.__notes__
 
 
+@pytest.mark.parametrize(("shared", "good", "bad"), [("lot", "L0", "L1"), ("bench", "door", "window")])
+def test_a_known_lot_and_a_new_one_have_chances_of_their_own(
+    tmp_path: Path, shared: str, good: str, bad: str
+) -> None:
+    bench = Factor("bench", levels=("window", "door"))
+    with Campaign.new(tmp_path / "a.stirfall", factors=[AGE, bench], gates=1, lot_effect=shared) as campaign:
+        for number in range(16):
+            lot, place = f"L{number % 2}", ("door", "window")[number // 2 % 2]
+            campaign.record({"sample age": 5 + number, "bench": place}, clean=good in (lot, place), lot=lot)
+        at = {"sample age": 10, "bench": "door"}
+        means = [campaign.probability(at, lot=name).mean for name in (bad, "never seen", good)]
+        assert means[0] + 0.1 < means[1] < means[2] - 0.1
+        # A level that the conditions name is answered for; a lot is no condition.
+        assert campaign.probability(at).mean == (means[2] if shared == "bench" else means[1])
+
+
 @pytest.mark.parametrize("document", ["README.md", "resources/guide/scripts.md"])
 def test_the_example_of_the_documents_runs(
     root: Path, document: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

@@ -126,6 +126,15 @@ def test_a_choice_that_attempts_share_is_not_called_too_seldom_recorded(recipe_o
     assert "too few" not in bench.note
 
 
+def test_the_recipe_answers_for_the_level_that_it_names(recipe_of: Make) -> None:
+    analysis = refined(lot_effect="bench")
+    conditions = Conditions({"sample age": 20.0, "bench": "door"})
+    recipe = recipe_of(analysis, conditions)
+    assert recipe.probability == analysis.for_lot("door").estimate(conditions)
+    assert recipe.probability != analysis.estimate(conditions)
+    assert "The chance is for “door”." in recipe.evidence.sentences
+
+
 def test_products_and_squares_of_the_settings_are_told() -> None:
     shapes = said(refined(humps=("sample age",), products=(("sample age", "bench"),)), "straight line")
     assert "hump in sample age" in shapes
