@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -81,8 +81,8 @@ class Recovery:
     that of all attempts with a charge; ``metal_share`` the median of 1 - solids over the rows (1 for "charge").
     """
 
-    analysis: Analysis
-    fit: RecoveryFit
+    analysis: Analysis = field(repr=False, compare=False)
+    fit: RecoveryFit = field(repr=False, compare=False)
     n: int
     basis: Basis
     effects: tuple[str, ...]

@@ -202,6 +202,21 @@ def test_the_lot_decides_how_much_metal_there_is(campaign):
     assert recovery.expected_grams(AT, 20.0, "L2").metal_share == pytest.approx(0.8)
 
 
+def test_the_lot_that_the_answers_are_for_decides_where_none_is_named():
+    rng = np.random.default_rng(5)
+    rows = []
+    for number in range(1, 21):
+        row = attempt(number, age=math.exp(rng.uniform(0, 4)), lot="L1" if number % 2 else "L3")
+        rows.append(row if rng.random() < 0.6 else replace(row, pooled=Pooled.BEADS))
+    lots = (Lot("L1", solids_percent=20.0), Lot("L3", solids_percent=60.0))
+    state = CampaignState(CampaignSettings(), (AGE, SPEED), lots, attempts=tuple(rows))
+    analysis = analyse(state, refined=True)
+    for lot, share in (("L1", 0.8), ("L3", 0.4)):
+        grams = analysis.for_lot(lot).recovery.expected_grams(AT, 20.0)
+        assert grams.metal_share == pytest.approx(share)
+        assert grams.probability == analysis.for_lot(lot).estimate(AT)
+
+
 @pytest.mark.parametrize("charge", [0.0, -1.0, math.nan, math.inf])
 def test_a_charge_that_cannot_be_is_refused(campaign, charge):
     with pytest.raises(InputError, match=r"charge\.not_positive"):
