@@ -123,6 +123,17 @@ class AgeOverride:
     reason: str
 
 
+def _clean_count(parted: Parted | None, pooled: Pooled | None) -> tuple[int, int] | None:
+    outcome = derive_outcome(parted=parted, pooled=pooled, successes=None, trials=1, aborted=False)
+    return None if outcome is Outcome.NOT_GRADED else (int(outcome is Outcome.CLEAN), 1)
+
+
+# Settled once: every refresh asks it of every attempt.
+_CLEAN_COUNTS = {
+    (parted, pooled): _clean_count(parted, pooled) for parted in (None, *Parted) for pooled in (None, *Pooled)
+}
+
+
 @dataclass(frozen=True)
 class Attempt:
     """One melt-and-stir attempt at the conditions that were really reached.
@@ -185,14 +196,11 @@ class Attempt:
     @property
     def clean_count(self) -> tuple[int, int] | None:
         """Clean successes and trials of this attempt, or None when it says nothing about a clean separation."""
-        if self.aborted or self.is_struck:
+        if self.aborted or self.struck_reason is not None:
             return None
         if self.successes is not None:
             return self.successes, self.trials
-        outcome = self.outcome
-        if outcome is Outcome.NOT_GRADED:
-            return None
-        return int(outcome is Outcome.CLEAN), 1
+        return _CLEAN_COUNTS[self.parted, self.pooled]
 
 
 def computed_ages(

@@ -81,7 +81,7 @@ class Design:
         What is missing, of the wrong kind, no level, or not above zero on a log scale becomes NaN.
         """
         return {
-            factor.name: np.array([_as_number(factor, row.get(factor.name)) for row in conditions], dtype=float)
+            factor.name: _as_numbers(factor, [row.get(factor.name) for row in conditions])
             for factor in self.factors
         }
 
@@ -164,14 +164,18 @@ def _main_terms(factor: Factor) -> list[Term]:
     return [main_term(factor.name, None)]
 
 
-def _as_number(factor: Factor, value: Value | None) -> float:
-    if value is None or isinstance(value, str) != factor.is_choice:
-        return math.nan
-    if isinstance(value, str):
-        return float(factor.levels.index(value)) if value in factor.levels else math.nan
-    if not math.isfinite(value) or (factor.scale is Scale.LOG and value <= 0):
-        return math.nan
-    return value
+def _as_numbers(factor: Factor, values: list[Value | None]) -> FloatArray:
+    """Return one value per row; what is missing or cannot be is NaN."""
+    if factor.is_choice:
+        places = {level: float(place) for place, level in enumerate(factor.levels)}
+        return np.array([places.get(value, math.nan) if isinstance(value, str) else math.nan for value in values])
+    if str in set(map(type, values)):
+        values = [None if isinstance(value, str) else value for value in values]
+    numbers = np.array(values, dtype=float)  # None becomes NaN
+    with np.errstate(invalid="ignore"):
+        usable = np.isfinite(numbers) & (numbers > 0 if factor.scale is Scale.LOG else True)
+    numbers[~usable] = math.nan
+    return numbers
 
 
 def _block(factor: Factor, values: FloatArray | float) -> FloatArray:

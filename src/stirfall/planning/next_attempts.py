@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -136,7 +137,8 @@ def find_best(box: Box, draws: ThinDraws, columns: Columns, seed: int) -> tuple[
 
 def knows_nothing(state: CampaignState) -> bool:
     """Whether so few attempts were graded, all alike, that no model deserves to be asked."""
-    counts = [attempt.clean_count for attempt in state.attempts if attempt.clean_count is not None]
+    counted = (attempt.clean_count for attempt in state.attempts)
+    counts = list(islice((count for count in counted if count is not None), FEW_ATTEMPTS + 1))
     clean = sum(k for k, _ in counts)
     trials = sum(n for _, n in counts)
     return len(counts) <= FEW_ATTEMPTS and clean in (0, trials)
@@ -201,12 +203,11 @@ def _near_the_tried(box: Box, columns: Columns) -> NDArray[np.intp]:
 def _suggestion(model: FittedModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None) -> Suggestion:
     limits, state = box.limits, box.limits.state
     conditions = box.conditions(pick.columns, 0)
-    graded = sum(attempt.clean_count is not None for attempt in state.attempts)
     jar_id, wait_h = choose_jar(state, limits, conditions, now)
     return Suggestion(
         conditions=conditions,
         probability=estimate_at(model, pick.columns),
-        reason=give_reason(goal, most_different(box, pick.columns, pick.known), pick, graded=graded),
+        reason=give_reason(goal, most_different(box, pick.columns, pick.known), pick, graded=limits.tried.graded),
         goal=goal,
         outside_tried=limits.tried.outside(limits.factors, conditions),
         jar_id=jar_id,

@@ -15,10 +15,11 @@ from stirfall.bench.factors import Conditions, Factor
 
 @dataclass(frozen=True)
 class Tried:
-    """Ranges of numbers and sets of levels over the graded attempts; a factor without values is in neither."""
+    """Ranges of numbers and sets of levels over the ``graded`` attempts; a factor without values is in neither."""
 
     ranges: Mapping[str, tuple[float, float]]
     levels: Mapping[str, frozenset[str]]
+    graded: int = 0
 
     @property
     def any_graded(self) -> bool:
@@ -50,11 +51,11 @@ def tried(state: CampaignState) -> Tried:
     """Collect the tried ranges and levels; struck-out, aborted and ungraded attempts say nothing here."""
     ranges: dict[str, tuple[float, float]] = {}
     levels: dict[str, set[str]] = {}
-    graded = [attempt for attempt in state.attempts if attempt.clean_count is not None]
+    graded = [attempt.conditions for attempt in state.attempts if attempt.clean_count is not None]
     for factor in state.factors:
-        values = [a.conditions[factor.name] for a in graded if factor.name in a.conditions]
+        values = {conditions.get(factor.name) for conditions in graded}
         if factor.is_choice:
-            levels[factor.name] = {str(value) for value in values}
+            levels[factor.name] = {str(value) for value in values if value is not None}
             continue
         numbers = [value for value in values if isinstance(value, float)]
         if numbers:
@@ -62,6 +63,7 @@ def tried(state: CampaignState) -> Tried:
     return Tried(
         MappingProxyType(ranges),
         MappingProxyType({name: frozenset(seen) for name, seen in levels.items() if seen}),
+        len(graded),
     )
 
 
