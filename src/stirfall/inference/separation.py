@@ -8,6 +8,7 @@ direction.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -23,6 +24,9 @@ Way = Literal["finite", "up", "down", "either"]
 # Well above the feasibility tolerance of the solver, set to the least that it takes; columns are of size one.
 _TINY = 1e-5
 _TOLERANCE = 1e-10
+_BROKEN = 1e-9
+_FEW = 400
+_AT_ONCE = 100
 
 
 @dataclass(frozen=True)
@@ -49,36 +53,52 @@ def recession(X: FloatArray, k: FloatArray, n: FloatArray, combinations: FloatAr
 
     ``combinations`` (q, p) of the coefficients are told apart into finite and infinite ones. Raises nothing.
     """
-    orthogonal, upper = np.linalg.qr(X)
-    size = np.sqrt(len(X))
-    cone = _Cone.of(orthogonal * size, k, n)
+    orthogonal, upper = _of_size_one(X)
+    cone = _Cone.of(orthogonal, k, n)
     direction = cone.push()
     if direction is None:
         return None
-    turned = np.linalg.solve((upper / size).T, combinations.T).T
+    turned = np.linalg.solve(upper.T, combinations.T).T
     ways = tuple(cone.way(combination, direction) for combination in turned)
     return Recession(cone.is_complete(), ways)
 
 
-@dataclass(frozen=True)
-class _Cone:
-    """The directions that recede: ``signed`` (r, p) x.b >= 0, ``mixed`` (m, p) x.b = 0."""
+def is_separated(X: FloatArray, k: FloatArray, n: FloatArray) -> bool:
+    """Return whether rows ``X`` (n, p) with independent columns are separated; by linear programming alone."""
+    return _Cone.of(_of_size_one(X)[0], k, n).push() is not None
 
-    signed: FloatArray
-    mixed: FloatArray
+
+def _of_size_one(X: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return orthogonal columns of mean square one, and the (p, p) matrix that takes them back to ``X``."""
+    orthogonal, upper = np.linalg.qr(X)
+    size = math.sqrt(len(X))
+    return orthogonal * size, upper / size
+
+
+class _Cone:
+    """The directions that recede: ``signed`` (r, p) x.b >= 0, ``mixed`` (m, p) x.b = 0.
+
+    Of many rows only those are handed to the solver that some answer broke, until none does.
+    """
+
+    def __init__(self, signed: FloatArray, mixed: FloatArray) -> None:
+        self._signed = signed
+        self._mixed = _row_space(mixed)
+        self._used = np.zeros(len(signed), dtype=bool)
+        self._used[: _AT_ONCE if len(signed) > _FEW else None] = True
 
     @staticmethod
     def of(X: FloatArray, k: FloatArray, n: FloatArray) -> _Cone:
         signs = np.where(k >= n, 1.0, -1.0)
         pure = (k <= 0) | (k >= n)
-        return _Cone(np.unique(X[pure] * signs[pure, None], axis=0), np.unique(X[~pure], axis=0))
+        return _Cone(np.unique(X[pure] * signs[pure, None], axis=0), X[~pure])
 
     def push(self) -> FloatArray | None:
         """Return the direction in the unit box with the largest total of s x.b, None when the outcomes overlap."""
-        if not len(self.signed):
+        if not len(self._signed):
             return None
-        direction = self._farthest(self.signed.sum(axis=0))
-        if direction is None or float((self.signed @ direction).max()) <= _TINY:
+        direction = self._farthest(self._signed.sum(axis=0))
+        if direction is None or float((self._signed @ direction).max()) <= _TINY:
             return None
         return direction
 
@@ -96,8 +116,11 @@ class _Cone:
         return "up" if up else "down" if down else "finite"
 
     def is_complete(self) -> bool:
-        """Whether some direction has s x.b > 0 in every row."""
-        return not len(self.mixed) and self._widest_gap() > _TINY
+        """Whether some direction has s x.b >= t in every row with t above zero."""
+        if len(self._mixed):
+            return False
+        gap = self._solve(np.r_[np.zeros(self._signed.shape[1]), 1.0])
+        return gap is not None and float(gap[-1]) > _TINY
 
     def _reaches(self, combination: FloatArray) -> bool:
         direction = self._farthest(combination)
@@ -105,32 +128,44 @@ class _Cone:
 
     def _farthest(self, goal: FloatArray) -> FloatArray | None:
         """Return the direction in the box that goes farthest along ``goal`` (p,)."""
+        found = self._solve(np.r_[goal / max(1.0, float(np.abs(goal).max())), 0.0])
+        return None if found is None else found[:-1]
+
+    def _solve(self, goal: FloatArray) -> FloatArray | None:
+        """Return (b, t) in the box with the largest goal . (b, t), where s x.b >= t in every row and t >= 0."""
+        while True:
+            found = self._solve_some(goal)
+            if found is None:
+                return None
+            short = self._signed @ found[:-1] - found[-1]
+            broken = np.flatnonzero((short < -_BROKEN) & ~self._used)
+            if not len(broken):
+                return found
+            self._used[broken[np.argsort(short[broken])[:_AT_ONCE]]] = True
+
+    def _solve_some(self, goal: FloatArray) -> FloatArray | None:
         from scipy.optimize import linprog
 
-        mixed = len(self.mixed)
+        rows = self._signed[self._used]
+        mixed = len(self._mixed)
+        ends = [(-1.0, 1.0)] * rows.shape[1] + [(0.0, 1.0 if goal[-1] else 0.0)]
         result = linprog(
-            -goal / max(1.0, float(np.abs(goal).max())),
-            A_ub=-self.signed if len(self.signed) else None,
-            b_ub=np.zeros(len(self.signed)) if len(self.signed) else None,
-            A_eq=self.mixed if mixed else None,
+            -goal,
+            A_ub=np.column_stack([-rows, np.ones(len(rows))]) if len(rows) else None,
+            b_ub=np.zeros(len(rows)) if len(rows) else None,
+            A_eq=np.column_stack([self._mixed, np.zeros(mixed)]) if mixed else None,
             b_eq=np.zeros(mixed) if mixed else None,
-            bounds=(-1.0, 1.0),
+            bounds=ends,
             method="highs",
             options={"primal_feasibility_tolerance": _TOLERANCE, "dual_feasibility_tolerance": _TOLERANCE},
         )
         return None if result.x is None else np.asarray(result.x)
 
-    def _widest_gap(self) -> float:
-        """Return the largest t with s x.b >= t in every row: above zero when the separation is complete."""
-        from scipy.optimize import linprog
 
-        count, columns = self.signed.shape
-        result = linprog(
-            np.r_[np.zeros(columns), -1.0],
-            A_ub=np.column_stack([-self.signed, np.ones(count)]),
-            b_ub=np.zeros(count),
-            bounds=[(-1.0, 1.0)] * columns + [(0.0, 1.0)],
-            method="highs",
-            options={"primal_feasibility_tolerance": _TOLERANCE, "dual_feasibility_tolerance": _TOLERANCE},
-        )
-        return 0.0 if result.x is None else float(result.x[-1])
+def _row_space(rows: FloatArray) -> FloatArray:
+    """Return an orthonormal basis (at most p, p) of what the rows (m, p) span."""
+    if not len(rows):
+        return rows
+    upper = np.linalg.qr(rows, mode="r")
+    _, sizes, right = np.linalg.svd(upper)
+    return np.asarray(right[: int((sizes > _TOLERANCE * sizes[0]).sum())])

@@ -16,7 +16,7 @@ from stirfall.inference.borders import Border, Levels, border_of, levels_of, ran
 from stirfall.inference.design import Design
 from stirfall.inference.estimable import Estimable, columns_of, estimable
 from stirfall.inference.gate_rows import GateRows
-from stirfall.inference.separation import Way, recession
+from stirfall.inference.separation import Way, is_separated, recession
 from stirfall.inference.terms import Term
 
 FloatArray = NDArray[np.float64]
@@ -86,7 +86,7 @@ def separation_in(
         return _all_alike(gate, success=bool(k.sum()), trials=round(float(n.sum())))
     some = estimable(design, {name: column[asked] for name, column in columns.items()}, len(n))
     chosen = independent_columns(some.X)
-    if not _is_separated(some.X[:, chosen], k, n):
+    if not _has_no_fit(some.X[:, chosen], k, n):
         return None
     is_whole = len(chosen) == some.X.shape[1]
     own = some.design.own
@@ -123,7 +123,7 @@ def independent_columns(X: FloatArray) -> NDArray[np.intp]:
     return np.array(kept, dtype=np.intp)
 
 
-def _is_separated(X: FloatArray, k: FloatArray, n: FloatArray) -> bool:
+def _has_no_fit(X: FloatArray, k: FloatArray, n: FloatArray) -> bool:
     """Return whether Newton's way to a fit, or the linear programme where it doubts, finds the rows separated."""
     from stirfall.inference.ml import fit_ml
 
@@ -205,7 +205,7 @@ def _together(some: Estimable, k: FloatArray, n: FloatArray, gate: str) -> _Foun
     for name in reversed(tuple(needed)):
         fewer = [other for other in needed if other != name]
         X = _columns_for(some, fewer)
-        if X.shape[1] > 1 and _is_separated(X, k, n):
+        if X.shape[1] > 1 and is_separated(X, k, n):
             needed = fewer
     params = {"factors": ", ".join(needed), "success": _outcome(gate, success=True)}
     finding = Reason("separation.by_combination", params)
