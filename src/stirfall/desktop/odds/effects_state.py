@@ -43,9 +43,8 @@ class RowsBlock:
 
 @dataclass(frozen=True)
 class EffectsContent:
-    """What one analysis says about effects; ``n`` graded attempts stand behind it."""
+    """What one analysis says about effects; ``few`` stands alone where there are too few attempts to say it."""
 
-    n: int
     intro: str
     blocks: tuple[RowsBlock, ...]
     summary: str
@@ -82,10 +81,10 @@ def effects_state(
 
 def effects_content(analysis: Analysis, decimal: str, token: CancelToken | None = None) -> EffectsContent:
     """Work out the effects of an analysis in words; made for a worker thread."""
-    n = analysis.counts.used
-    if n <= FEW_ATTEMPTS:
-        few = sentence("effects_view.few", {"attempts": counted(n), "enough": FEW_ATTEMPTS + 1})
-        return EffectsContent(n, "", (), "", few)
+    basis = basis_of(analysis)
+    if analysis.base.n <= FEW_ATTEMPTS:
+        few = sentence("effects_view.few", {"attempts": basis, "enough": FEW_ATTEMPTS + 1})
+        return EffectsContent("", (), "", few)
     effects = analysis.effects()
     if token is not None:
         token.raise_if_cancelled()
@@ -96,10 +95,15 @@ def effects_content(analysis: Analysis, decimal: str, token: CancelToken | None 
         for name in names
     )
     level = level_percent(analysis.model.level)
-    intro = sentence("effects_view.intro", {"level": level, "attempts": counted(n)})
+    intro = sentence("effects_view.intro", {"level": level, "attempts": basis})
     if analysis.stage == "first":
-        intro = f"{sentence('effects_view.first_answer')} {intro}"
-    return EffectsContent(n, intro, (*blocks, *lot_blocks(analysis, names, decimal)), _summary(blocks))
+        intro = " ".join((sentence("effects_view.first_answer"), intro))
+    return EffectsContent(intro, (*blocks, *lot_blocks(analysis, names, decimal)), _summary(blocks))
+
+
+def basis_of(analysis: Analysis) -> str:
+    """Write what an answer rests on: "47 attempts", or "481 trials" where attempts hold several trials."""
+    return counted(analysis.base.n, "trial" if analysis.base.of_trials else "attempt")
 
 
 def gate_block(name: str, effects: Sequence[Effect], *, may_wait: bool, decimal: str) -> RowsBlock:
@@ -109,7 +113,7 @@ def gate_block(name: str, effects: Sequence[Effect], *, may_wait: bool, decimal:
     rows += [FactorRow(line, line, is_sure=False) for line in untried_lines(effects)]
     humped = [one.factor.name for one in effects if one.hump is not None and one.is_known]
     note = sentence("effects_view.averaged", {"factors": joined(humped)}) if humped else ""
-    return RowsBlock(sentence(f"effects_view.gate_{name}"), note, tuple(rows))
+    return RowsBlock(sentence(f"effects_view.gate.{name}"), note, tuple(rows))
 
 
 def effect_row(effect: Effect, *, may_wait: bool, decimal: str) -> FactorRow:
@@ -148,7 +152,7 @@ def lot_blocks(analysis: Analysis, gates: Sequence[GateName], decimal: str) -> t
             continue
         spread = analysis.lot_spread.get(gate)
         note = "" if spread is None else _spread_text(spread, gate, one, decimal)
-        heading = sentence(f"effects_view.lots_{gate}", {"groups": groups})
+        heading = sentence(f"effects_view.lots_at.{gate}", {"groups": groups})
         shown.append(RowsBlock(heading, note, tuple(lot_row(lot, gate, decimal) for lot in lots)))
     return tuple(shown) or (RowsBlock(groups, _why_no_lots(analysis)),)
 
@@ -175,9 +179,10 @@ def _spread_text(spread: LotSpread, gate: str, one: str, decimal: str) -> str:
 
 def _group_words(grouping: str) -> tuple[str, str]:
     """Return what the groups and one of them are called: "Lots" and "a lot"."""
-    if grouping in ("lot", "jar", "none"):
-        word = "jar" if grouping == "jar" else "lot"
-        return sentence(f"effects_view.{word}s"), sentence(f"effects_view.a_{word}")
+    if grouping == "jar":
+        return sentence("effects_view.jars"), sentence("effects_view.a_jar")
+    if grouping in ("lot", "none"):
+        return sentence("effects_view.lots"), sentence("effects_view.a_lot")
     return sentence("effects_view.levels", {"factor": grouping}), sentence(
         "effects_view.a_level", {"factor": grouping}
     )

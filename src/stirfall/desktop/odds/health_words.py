@@ -99,8 +99,9 @@ def _first_look(report: HealthReport, decimal: str) -> str:
     grave = [one for one in report.warnings if one.code != _ROUGH] or list(report.warnings)
     if not grave:
         return ""
-    first, more = _said(grave[0], decimal), len(report.warnings) - 1
-    return f"{first} {sentence('trust_view.more_warnings', {'count': more})}" if more else first
+    first, others = _said(grave[0], decimal), len(report.warnings) - 1
+    more = sentence("trust_view.more_warnings", {"count": others}) if others else ""
+    return f"{first} {more}".strip()
 
 
 def standing_of(verdict: Reason) -> Standing:
@@ -175,7 +176,7 @@ def _sensitivity(report: HealthReport) -> list[str]:
 def _moved(point: SensitivityPoint) -> str:
     move = point.move
     params = {
-        "place": sentence(f"trust_view.place_{point.source.replace(' ', '_')}"),
+        "place": sentence(f"trust_view.place.{point.source.replace(' ', '_')}"),
         "now": percent(move.now.mean),
         "half": percent(move.half.mean),
         "double": percent(move.double.mean),
@@ -193,7 +194,7 @@ def _confounding(report: HealthReport, decimal: str) -> list[str]:
         if most is not None:
             params = {
                 "factor": one.factor,
-                "against": sentence(f"trust_view.against_{one.against}"),
+                "against": sentence(f"trust_view.against.{one.against}"),
                 "value": _correlated(most, decimal),
                 "attempts": counted(one.correlation.n),
             }
@@ -243,7 +244,7 @@ def _pull_text(one: AttemptInfluence) -> str:
         "without": percent(one.without),
     }
     way = "up" if one.fitted > one.without else "down"
-    return sentence(f"trust_view.pull_{way}", params)
+    return sentence(f"trust_view.pull.{way}", params)
 
 
 def _fixed(value: float, places: int, decimal: str, *, plus: bool = False) -> str:

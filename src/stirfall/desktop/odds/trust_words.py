@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from stirfall.bench.units import MINUS, THIN_SPACE, format_number
-from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted
+from stirfall.desktop.odds.effects_state import basis_of
+from stirfall.desktop.odds.phrases import FEW_ATTEMPTS
 from stirfall.desktop.odds.trust_state import FormRow, FormsBlock, TrustContent
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent
@@ -26,9 +27,8 @@ _FIXED_SPACE = "\u00a0"
 
 def trust_content(analysis: Analysis, decimal: str, token: CancelToken | None = None) -> TrustContent:
     """Work out how far an analysis can be trusted, in words; made for a worker thread."""
-    n = analysis.counts.used
-    if n <= FEW_ATTEMPTS:
-        params = {"attempts": counted(n), "enough": FEW_ATTEMPTS + 1}
+    if analysis.base.n <= FEW_ATTEMPTS:
+        params = {"attempts": basis_of(analysis), "enough": FEW_ATTEMPTS + 1}
         return TrustContent("few", sentence("trust_view.few", params))
     if analysis.stage == "first":
         return TrustContent("first", sentence("trust_view.first"))
@@ -52,25 +52,25 @@ def forms_block(analysis: Analysis, decimal: str) -> FormsBlock:
     scores = analysis.forms
     rows = tuple(form_row(score, decimal) for score in scores)
     pinned = next((row.name for row in rows if row.is_pinned), "")
-    n = analysis.counts.used
+    basis = basis_of(analysis)
     if pinned:
         note = sentence("trust_view.pinned", {"form": pinned})
     elif len(scores) < 2:
         note = sentence("trust_view.one_form")
     elif not analysis.forms_differ:
-        note = sentence("trust_view.forms_alike", {"attempts": counted(n)})
+        note = sentence("trust_view.forms_alike", {"attempts": basis})
     else:
-        note = _differing(scores, rows[0].name, n)
+        note = _differing(scores, rows[0].name, basis)
     return FormsBlock(note, rows, pinned)
 
 
-def _differing(scores: Sequence[FormScore], best: str, n: int) -> str:
+def _differing(scores: Sequence[FormScore], best: str, basis: str) -> str:
     """Say which forms the attempts rule out, and how many they cannot tell apart."""
     worse = sum(score.is_distinguishable for score in scores)
     alike = len(scores) - worse
     if alike == 1:
         return sentence("trust_view.one_best", {"form": best})
-    params = {"worse": worse, "forms": len(scores), "alike": alike, "attempts": counted(n)}
+    params = {"worse": worse, "forms": len(scores), "alike": alike, "attempts": basis}
     return sentence("trust_view.forms_differ", params)
 
 
