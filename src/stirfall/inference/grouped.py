@@ -13,7 +13,7 @@ from stirfall.inference.blocks import block_size, dot, slices, weighted_sum
 
 FloatArray = NDArray[np.float64]
 
-_FEW_ROWS = 128
+_FEW_ROWS = 64
 _CHECKED_AT_ONCE = 8192
 
 
@@ -72,21 +72,43 @@ def log_likelihood(rows: GroupedRows, beta: FloatArray, token: CancelToken | Non
     Stable for any linear predictor eta: log(1 + e^eta) is split into (eta + |eta|) / 2 and log(1 + e^-|eta|).
     """
     total = dot(beta, weighted_sum(rows.k - 0.5 * rows.n, rows.X))
+    parts = [_Part(rows.X[part], rows.n[part]) for part in slices(len(rows.k), _FEW_ROWS)]
     size = block_size(_FEW_ROWS * beta.shape[1])
     for draws in slices(len(beta), size):
         if token is not None:
             token.raise_if_cancelled()
-        some = beta[draws]
-        for part in slices(len(rows.k), _FEW_ROWS):
-            eta = some @ rows.X[part].T
-            np.abs(eta, out=eta)
-            total[draws] -= dot(eta, 0.5 * rows.n[part])
-            np.negative(eta, out=eta)
+        some = np.ascontiguousarray(beta[draws].T)
+        for part in parts:
+            total[draws] += part.log_likelihood(some)
+    return total
+
+
+class _Part:
+    """A few rows ``X`` (r, p) that are evaluated together, with ``n`` trials (r,)."""
+
+    def __init__(self, X: FloatArray, n: FloatArray) -> None:
+        self._X, self._n = X, n
+        self._alike = float(n[0]) if (n == n[0]).all() else None
+
+    def log_likelihood(self, beta: FloatArray) -> FloatArray:
+        """Return (m,) sums of -n (|eta| / 2 + log(1 + e^-|eta|)) for coefficients ``beta`` (p, m).
+
+        Where all rows have as many trials, one logarithm of the product serves all of them: it is at most 2^64.
+        """
+        eta = self._X @ beta
+        np.abs(eta, out=eta)
+        np.negative(eta, out=eta)
+        if self._alike is not None:
+            halves = 0.5 * np.add.reduce(eta, axis=0)
             np.exp(eta, out=eta)
             eta += 1.0
-            np.log(eta, out=eta)
-            total[draws] -= dot(eta, rows.n[part])
-    return total
+            return self._alike * (halves - np.log(np.multiply.reduce(eta, axis=0)))
+        total = weighted_sum(0.5 * self._n, eta)
+        np.exp(eta, out=eta)
+        eta += 1.0
+        np.log(eta, out=eta)
+        total -= weighted_sum(self._n, eta)
+        return total
 
 
 def expit(eta: FloatArray) -> FloatArray:
