@@ -18,7 +18,7 @@ from stirfall.bench.errors import InputError
 from stirfall.inference.blocks import weighted_sum
 from stirfall.inference.grouped import GroupedRows, collapse, log_likelihood
 from stirfall.inference.importance import effective_size, pareto_k
-from stirfall.inference.lot_draws import LotDraws
+from stirfall.inference.lot_draws import Lots
 from stirfall.inference.newton import climb
 from stirfall.inference.sampler import Sampler, moments, root_of_inverse
 
@@ -48,7 +48,7 @@ class Posterior:
     n_rows: int
     n_trials: int
     distance: FloatArray | None = None
-    lots: LotDraws | None = None
+    lots: Lots | None = None
 
     @property
     def mean(self) -> FloatArray:

@@ -18,7 +18,7 @@ from stirfall.inference.gate_rows import GateRows
 from stirfall.inference.grouped import collapse
 from stirfall.inference.importance import effective_size, pareto_k
 from stirfall.inference.lot_draws import LotDraws, half_normal, half_normal_score
-from stirfall.inference.lot_kernel import LotRows, lot_rows, marginal_log_likelihood
+from stirfall.inference.lot_kernel import DEFAULT_NODES, LotRows, lot_rows, marginal_log_likelihood
 from stirfall.inference.sampler import Sampler, moments, root_of_inverse
 
 FloatArray = NDArray[np.float64]
@@ -85,9 +85,11 @@ def _fit(
     seed: int,
     token: CancelToken | None,
 ) -> Posterior:
+    nodes = DEFAULT_NODES if parameters.has_lots else 1
+
     def target(points: FloatArray) -> FloatArray:
         beta, distance, lot_sd = parameters.split(points)
-        return marginal_log_likelihood(prepared, beta, lot_sd, distance=distance, token=token)
+        return marginal_log_likelihood(prepared, beta, lot_sd, nodes=nodes, distance=distance, token=token)
 
     whole_sd = np.r_[sd, [1.0] * parameters.is_ordinal, [1.0] * parameters.has_lots]
     cost = (_COST_OF_QUADRATURE if parameters.has_lots else 2) * len(prepared.k)

@@ -10,19 +10,15 @@ from numpy.typing import NDArray
 from stirfall.bench.cancel import CancelToken
 from stirfall.inference.bayes import Posterior
 from stirfall.inference.gate_rows import GateRows
-from stirfall.inference.grouped import expit
 from stirfall.inference.lot_kernel import left_out
-from stirfall.inference.pairing import systematic_picks
-from stirfall.inference.probability import STEEPEST
 from stirfall.inference.psis import smoothed_weights
 
 FloatArray = NDArray[np.float64]
 
-_DRAWS = 2048
+# Rows times draws; the fewer the rows, the more one of them moves the fit, and the more draws it takes.
+_BUDGET = 2**18
+_DRAWS = (512, 2048)
 _NODES = 7
-# With more rows than this one attempt moves the fit so little that the first-order answer is exact to the digits
-# shown, and the draws would not fit into memory.
-MOST_ROWS = 4000
 _SAFE = 1e-9
 
 
@@ -62,19 +58,15 @@ class LooTable:
 def leave_one_out(rows: GateRows, posterior: Posterior, *, token: CancelToken | None = None) -> GateLoo:
     """Return the leave-one-out probabilities of one gate's rows under its posterior.
 
-    A row of a known lot is foretold from the other rows of that lot as well; a row without trials from all. Above
-    ``MOST_ROWS`` rows by the first-order formula (Pregibon 1981, Ann. Stat. 9:705: the one-step change of the
-    linear predictor).
+    A row of a known lot is foretold from the other rows of that lot as well; a row without trials from all.
     """
-    if len(rows.k) > MOST_ROWS:
-        return _first_order(rows, posterior)
     if not len(rows.k):
         return GateLoo(np.zeros(0), np.zeros(0), np.zeros(0))
     # The draws of the proposal with their weights, not equally likely ones: its heavy tails reach where the law
     # without an attempt lies.
     lots, distance = posterior.lots, posterior.distance
     # The first of a Sobol sequence are spread evenly; every second or fourth would lie in one slab.
-    picks = slice(0, _DRAWS)
+    picks = slice(0, min(max(_BUDGET // len(rows.k), _DRAWS[0]), _DRAWS[1]))
     judged = left_out(
         _as_fitted(rows, posterior),
         posterior.draws[picks],
@@ -96,20 +88,6 @@ def _as_fitted(rows: GateRows, posterior: Posterior) -> GateRows:
     if posterior.distance is None and used.grade is not None:
         return GateRows(used.X, used.k, used.n, used.group, used.groups, used.rows)
     return used
-
-
-def _first_order(rows: GateRows, posterior: Posterior) -> GateLoo:
-    eta = rows.X @ posterior.mean
-    if posterior.lots is not None:
-        picks = systematic_picks(posterior.weights, 64)
-        effects = np.r_[posterior.lots.effects(picks).mean(axis=0), 0.0]
-        eta = eta + effects[rows.group]
-    p = expit(eta)
-    weight = np.maximum(rows.n * p * (1.0 - p), 1e-12)
-    leverage = np.minimum(weight * np.einsum("ij,jk,ik->i", rows.X, posterior.covariance, rows.X), 0.99)
-    shift = leverage / (1.0 - leverage) * (rows.k - rows.n * p) / weight
-    success = expit(np.clip(eta - shift, -STEEPEST, STEEPEST))
-    return GateLoo(success, log_score(rows.k, rows.n, success), np.full(len(p), np.nan), is_exact=False)
 
 
 def log_score(k: FloatArray, n: FloatArray, probability: FloatArray) -> FloatArray:

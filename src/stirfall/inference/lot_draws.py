@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,33 @@ IntArray = NDArray[np.intp]
 
 # More lots than this get pseudo-random instead of quasi-random numbers.
 _MOST_QUASI = 64
+
+
+class Lots(Protocol):
+    """What a posterior of m draws says of its lots."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The J lots of the campaign."""
+        ...
+
+    @property
+    def sd(self) -> FloatArray:
+        """The (m,) draws of the standard deviation of their effects on the log odds."""
+        ...
+
+    @property
+    def attempts(self) -> tuple[int, ...]:
+        """The rows of each lot in this gate."""
+        ...
+
+    def effects(self, picks: IntArray) -> FloatArray:
+        """Return (len(picks), J) draws of every lot's effect, one for each picked draw of the coefficients."""
+        ...
+
+    def new_lot(self, picks: IntArray) -> FloatArray:
+        """Return (len(picks),) draws of the effect of a lot that was not seen yet."""
+        ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,6 +108,11 @@ def uniform_points(count: int, dimension: int, seed: int) -> FloatArray:
     engine = Sobol(max(dimension, 1), scramble=True, seed=seed)
     whole = engine.random_base2(max(0, math.ceil(math.log2(max(count, 1)))))[:count, :dimension]
     return np.asarray(rng.permutation(np.clip(whole, 1e-9, 1.0 - 1e-9)))
+
+
+def standard_normals(count: int, dimension: int, seed: int) -> FloatArray:
+    """Return (count, dimension) standard normal numbers, evenly spread and in random order."""
+    return _normal(uniform_points(count, dimension, seed))
 
 
 def _normal(uniforms: FloatArray) -> FloatArray:

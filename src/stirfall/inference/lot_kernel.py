@@ -35,8 +35,12 @@ _BLOCK = 2**15
 _LONGEST_STEP = 2.5
 _ROUGH = (8, 0.05)
 _EXACT = (60, 1e-9)
-_GRID = 33
-_GRID_REACH = 6.5
+_GRID = 25
+_GRID_REACH = 6.0
+# A product of as many factors between one and two is no larger than a float can be.
+_LONGEST_PRODUCT = 1000
+# With more lots than this, a library's loop over them beats ours.
+_MOST_LOOPS = 48
 
 
 @dataclass(frozen=True)
@@ -158,7 +162,7 @@ def lot_draws(
 ) -> FloatArray:
     """Return one draw of every lot's effect per parameter vector, (m, J), by inverting its law at ``uniforms``.
 
-    The law of an effect given the coefficients and sd is computed on a grid of 33 points over 6.5 scales either
+    The law of an effect given the coefficients and sd is computed on a grid of 25 points over 6 scales either
     way; it is log-concave with a curvature of at least one in z, so nothing lies beyond.
     """
     whole = _with_distance(rows, beta, distance)
@@ -169,7 +173,7 @@ def lot_draws(
             token.raise_if_cancelled()
         s = sd[part]
         centres = _centres(rows, whole[part], s, *_ROUGH)
-        heights = np.stack([_height(rows, s, centres, step) for step in steps])
+        heights = _heights(rows, s, centres, steps)
         density = np.exp(heights - heights.max(axis=0))
         out[part] = (s * _inverted(density, steps, centres, uniforms[part].T)).T
     return out
@@ -238,22 +242,28 @@ def _left_out_part(rows: GateRows, ordered: LotRows, beta: FloatArray, sd: Float
     steps = math.sqrt(2.0) * t
     own = np.stack([_row_heights(ordered, sd, wide, step) for step in steps])
     z = mode + scale * steps[:, None, None]
-    lots = np.add.reduceat(own, ordered.starts, axis=1) - 0.5 * z * z
+    lots = _over_lots(own, ordered.starts, np.add) - 0.5 * z * z
     lots += (log_weight + t * t)[:, None, None]
     # An ordinal row may be two binary ones: they are left out together.
     first = _first_of(ordered.source)
     attempt = np.argsort(ordered.source[first])
     second = np.setdiff1d(np.arange(len(ordered.k)), first)
-    own_of = np.empty((nodes, len(rows.k), own.shape[2]))
-    own_of[:, ordered.source[first]] = own[:, first]
-    own_of[:, ordered.source[second]] += own[:, second]
     lot_of = ordered.lot[first][attempt]
-    without = lots[:, lot_of] - own_of
+    without = lots[:, lot_of]
+    without[:, ordered.source[first]] -= own[:, first]
+    without[:, ordered.source[second]] -= own[:, second]
     below = _log_sum_exp(without)
-    chance = np.exp(without - below)
-    eta = (rows.X @ beta[:, : rows.X.shape[1]].T)[None] + sd * z[:, lot_of]
-    _expit_in_place(eta)
-    return LeftOut(_log_sum_exp(lots)[lot_of] - below, (chance * eta).sum(axis=0))
+    log_likelihood = _log_sum_exp(lots)[lot_of] - below
+    success = np.exp(np.minimum(log_likelihood, 0.0))
+    np.subtract(1.0, success, out=success, where=(rows.k == 0)[:, None])
+    # Of a single trial one probability says all; of several, of none, or of a grade the success is apart.
+    several = np.flatnonzero((rows.n != 1) | (rows.grade is not None))
+    if len(several):
+        chance = np.exp(without[:, several] - below[several])
+        eta = (rows.X[several] @ beta[:, : rows.X.shape[1]].T)[None] + sd * z[:, lot_of[several]]
+        _expit_in_place(eta)
+        success[several] = (chance * eta).sum(axis=0)
+    return LeftOut(log_likelihood, success)
 
 
 def _first_of(source: IntArray) -> IntArray:
@@ -281,7 +291,7 @@ def _with_distance(rows: LotRows, beta: FloatArray, distance: FloatArray | None)
 
 
 def _parts(rows: LotRows, draws: int, *, arrays: int = 1) -> Iterator[slice]:
-    return slices(draws, max(16, _BLOCK // max(1, arrays * len(rows.k))))
+    return slices(draws, max(16, (_BLOCK if arrays == 1 else 4 * _BLOCK) // max(1, arrays * len(rows.k))))
 
 
 def _centres(rows: LotRows, beta: FloatArray, sd: FloatArray, most: int, close: float) -> Centres:
@@ -289,13 +299,14 @@ def _centres(rows: LotRows, beta: FloatArray, sd: FloatArray, most: int, close: 
     eta = rows.X @ beta.T
     z = np.zeros((rows.lots, len(beta)))
     expected = np.add.reduceat(rows.k, rows.starts)[:, None]
+    single = bool((rows.n == 1).all())
     for step in range(most):
         p = eta + (sd * z)[rows.lot] if step else eta.copy()
         _expit_in_place(p)
-        weight = rows.n[:, None] * p
-        slope = sd * (expected - np.add.reduceat(weight, rows.starts, axis=0)) - z
-        weight *= 1.0 - p
-        curvature = sd * sd * np.add.reduceat(weight, rows.starts, axis=0) + 1.0
+        weight = p if single else rows.n[:, None] * p
+        slope = sd * (expected - _over_lots(weight, rows.starts, np.add)) - z
+        weight = weight * (1.0 - p)
+        curvature = sd * sd * _over_lots(weight, rows.starts, np.add) + 1.0
         move = slope / curvature
         limit = _LONGEST_STEP / np.maximum(sd, 0.5)
         np.clip(move, -limit, limit, out=move)
@@ -307,7 +318,7 @@ def _centres(rows: LotRows, beta: FloatArray, sd: FloatArray, most: int, close: 
         p = eta + (sd * z)[rows.lot]
         _expit_in_place(p)
         p *= rows.n[:, None] * (1.0 - p)
-        curvature = sd * sd * np.add.reduceat(p, rows.starts, axis=0) + 1.0
+        curvature = sd * sd * _over_lots(p, rows.starts, np.add) + 1.0
     return Centres(z, 1.0 / np.sqrt(curvature), eta)
 
 
@@ -322,18 +333,55 @@ def _expit_in_place(eta: FloatArray) -> None:
 def _log_sums(rows: LotRows, sd: FloatArray, centres: Centres, nodes: int) -> FloatArray:
     """Return the (J, m) log marginal likelihood of every lot."""
     t, log_weight = hermite(nodes)
-    heights = np.stack(
-        [_height(rows, sd, centres, math.sqrt(2.0) * step) + w + step * step for step, w in zip(t, log_weight)]  # noqa: B905
-    )
+    heights = _heights(rows, sd, centres, math.sqrt(2.0) * t)
+    heights += (log_weight + t * t)[:, None, None]
     return _log_sum_exp(heights) + np.log(math.sqrt(2.0) * centres.scale) - 0.5 * math.log(2.0 * math.pi)
 
 
-def _height(rows: LotRows, sd: FloatArray, centres: Centres, step: float) -> FloatArray:
-    """Return the (J, m) log-likelihood plus log e^(-z^2/2) at ``step`` scales from the mode."""
-    z = centres.mode + step * centres.scale
-    lots = np.add.reduceat(_row_heights(rows, sd, centres, step), rows.starts, axis=0)
-    lots -= 0.5 * z * z
-    return np.asarray(lots)
+def _heights(rows: LotRows, sd: FloatArray, centres: Centres, steps: FloatArray) -> FloatArray:
+    """Return the (s, J, m) log-likelihoods of the lots plus log e^(-z^2/2) at ``steps`` scales from their modes.
+
+    k eta - n log(1 + e^eta) is (k - n/2) eta, whose sum over a lot is linear in z, less n (|eta|/2 + log(1 + e))
+    with e = e^-|eta|; of single trials the logs are those of one product.
+    """
+    lean = (rows.k - 0.5 * rows.n)[:, None]
+    level = _over_lots(lean * centres.eta, rows.starts, np.add)
+    slope = _over_lots(lean, rows.starts, np.add) * sd
+    single = bool((rows.n == 1).all()) and int(np.diff(np.r_[rows.starts, len(rows.k)]).max()) < _LONGEST_PRODUCT
+    out = np.empty((len(steps), *centres.mode.shape))
+    for place, step in enumerate(steps):
+        z = centres.mode + step * centres.scale
+        eta = np.take(sd * z, rows.lot, axis=0)
+        eta += centres.eta
+        np.abs(eta, out=eta)
+        if not single:
+            eta *= 0.5 * rows.n[:, None]
+        total = level + slope * z - 0.5 * z * z
+        total -= (0.5 if single else 1.0) * _over_lots(eta, rows.starts, np.add)
+        if not single:
+            eta /= np.maximum(0.5 * rows.n, 1e-300)[:, None]
+        np.negative(eta, out=eta)
+        np.exp(eta, out=eta)
+        if single:
+            eta += 1.0
+            total -= np.log(_over_lots(eta, rows.starts, np.multiply))
+        else:
+            np.log1p(eta, out=eta)
+            eta *= rows.n[:, None]
+            total -= _over_lots(eta, rows.starts, np.add)
+        out[place] = total
+    return out
+
+
+def _over_lots(values: FloatArray, starts: IntArray, add: np.ufunc) -> FloatArray:
+    """Return sums (or products) over the rows of each lot: (..., r, m) to (..., J, m)."""
+    axis = values.ndim - 2
+    if len(starts) > _MOST_LOOPS:
+        return np.asarray(add.reduceat(values, starts, axis=axis))
+    ends = np.append(starts[1:], values.shape[axis])
+    return np.stack(
+        [add.reduce(values[..., a:b, :], axis=axis) for a, b in zip(starts, ends, strict=True)], axis=axis
+    )
 
 
 def _row_heights(rows: LotRows, sd: FloatArray, centres: Centres, step: float) -> FloatArray:

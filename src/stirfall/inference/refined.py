@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -24,6 +24,7 @@ from stirfall.inference.forms import (
 from stirfall.inference.gate_posterior import fit_gate
 from stirfall.inference.gate_rows import GateName, GateRows, rows_of_gates
 from stirfall.inference.loo import GateLoo, LooTable, leave_one_out, log_score
+from stirfall.inference.lot_laplace import LaplaceFit, fit_many, is_many, leave_one_out_of_many, posterior_of
 from stirfall.inference.odds import GateFit, Health, OddsModel
 from stirfall.inference.particles import FittedGate, Particles, gather
 from stirfall.inference.probability import weighted_interval
@@ -36,6 +37,9 @@ IntArray = NDArray[np.intp]
 
 _DRAWS = 2048
 _PARTICLES = 4096
+_FULL_DRAWS_ROWS = 150
+# Beyond this number, lots are not told apart one by one.
+_MOST_LOTS = 500
 # A form of less weight gives so few draws that its fit says nothing about the health of the answer.
 _COUNTS_FOR_HEALTH = 0.05
 
@@ -140,6 +144,7 @@ class _Fitter:
 
     def __post_init__(self) -> None:
         self._fits: dict[tuple[GateName, str | None], _GateFit] = {}
+        self._near: dict[GateName, LaplaceFit] = {}
         self._scored = np.flatnonzero(self.table.clean_n > 0)
 
     def judge(self, form: Form) -> _Judged:
@@ -167,16 +172,22 @@ class _Fitter:
     def _fit(self, name: GateName, hump: str | None) -> _GateFit:
         design = gate_design(self.design, hump)
         rows = rows_of_gates(self.table, design, gates=1 if name == "clean" else 2)[name]
-        posterior = fit_gate(
-            rows,
-            design.prior_sd(self.settings.intercept_prior_sd, self.settings.effect_prior_sd),
-            lot_names=self.table.group_names,
-            lot_sd_prior=self.settings.lot_sd_prior,
-            draws=self.draws,
-            seed=2 * self.seed + (name == "pooled"),
-            token=self.token,
-        )
-        loo = leave_one_out(self._foretold(rows, design), posterior, token=self.token)
+        prior_sd = design.prior_sd(self.settings.intercept_prior_sd, self.settings.effect_prior_sd)
+        names, scale = self.table.group_names, self.settings.lot_sd_prior
+        seed = 2 * self.seed + (name == "pooled")
+        if is_many(rows):
+            many = fit_many(
+                rows, prior_sd, lot_names=names, lot_sd_prior=scale, near=self._near.get(name), token=self.token
+            )
+            self._near.setdefault(name, many)
+            posterior = posterior_of(many, rows, names, seed=seed)
+            loo = leave_one_out_of_many(many, self._foretold(rows, design))
+        else:
+            draws = self.draws if len(rows.k) <= _FULL_DRAWS_ROWS else self.draws // 2
+            posterior = fit_gate(
+                rows, prior_sd, lot_names=names, lot_sd_prior=scale, draws=draws, seed=seed, token=self.token
+            )
+            loo = leave_one_out(self._foretold(rows, design), posterior, token=self.token)
         fit = GateFit(name, posterior, round(float(rows.k.sum())), posterior.n_trials)
         terms = list(self.union.terms)
         return _GateFit(fit, np.array([terms.index(term) for term in design.terms], dtype=np.intp), loo)
@@ -272,9 +283,14 @@ def _health(judged: list[_Judged], weights: FloatArray) -> Health:
     ]
     return Health(
         min(posterior.effective_sample_size for posterior in posteriors),
-        max(posterior.pareto_k for posterior in posteriors),
+        _worst(posterior.pareto_k for posterior in posteriors),
         min(len(posterior.weights) for posterior in posteriors),
     )
+
+
+def _worst(shapes: Iterable[float]) -> float:
+    """Return the largest shape; NaN where none was measured."""
+    return max((shape for shape in shapes if not math.isnan(shape)), default=math.nan)
 
 
 def _scored(judged: list[_Judged], weights: FloatArray, pinned: list[bool]) -> tuple[FormScore, ...]:
