@@ -142,7 +142,7 @@ def profile_limits(
     fall = np.concatenate([drops, drops])
     limits = _newton_limits(rows, peak, both, sides, fall)
     for place in np.flatnonzero(np.isnan(limits)):
-        limits[place] = _searched_limit(rows, peak, both[place], float(sides[place]), float(fall[place]))
+        limits[place] = searched_limit(rows, peak, both[place], float(sides[place]), float(fall[place]))
     return limits[:count], limits[count:]
 
 
@@ -231,7 +231,7 @@ def _ridge(
     return step, ridge, _dot(gradient, step)
 
 
-def _searched_limit(rows: PenalisedRows, peak: Peak, direction: FloatArray, side: float, drop: float) -> float:
+def searched_limit(rows: PenalisedRows, peak: Peak, direction: FloatArray, side: float, drop: float) -> float:
     """Return the limit by bracketing and bisection on the profile, NaN where the profile never falls so far."""
     ridge = np.linalg.solve(peak.information, direction)
     along = float(direction @ ridge)

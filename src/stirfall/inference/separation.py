@@ -91,7 +91,8 @@ class _Cone:
     def of(X: FloatArray, k: FloatArray, n: FloatArray) -> _Cone:
         signs = np.where(k >= n, 1.0, -1.0)
         pure = (k <= 0) | (k >= n)
-        return _Cone(np.unique(X[pure] * signs[pure, None], axis=0), X[~pure])
+        signed = X[pure] * signs[pure, None]
+        return _Cone(np.unique(signed, axis=0) if len(signed) <= _FEW else signed, X[~pure])
 
     def push(self) -> FloatArray | None:
         """Return the direction in the unit box with the largest total of s x.b, None when the outcomes overlap."""

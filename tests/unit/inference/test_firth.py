@@ -15,6 +15,8 @@ from scipy.special import expit
 from stirfall.bench.errors import InputError
 from stirfall.inference.design import contrasts
 from stirfall.inference.firth import fit_firth
+from stirfall.inference.penalised import PenalisedRows
+from stirfall.inference.profile import highest, profile_limits, searched_limit
 
 
 def penalised(X, k, n, beta):
@@ -116,6 +118,37 @@ def test_agrees_with_a_general_optimiser_and_root_finding_on_the_profile(seed):
         assert fit.null_penalised_log_likelihood[place] == pytest.approx(at_zero, abs=1e-6)
         expected = stats.chi2.sf(2 * (fit.penalised_log_likelihood - at_zero), 1)
         assert fit.p[place] == pytest.approx(expected, abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 5, 8])
+def test_the_search_that_stands_in_for_newtons_method_finds_the_same_limits(seed):
+    X, k, n = random_rows(seed)
+    orthogonal, upper = np.linalg.qr(X)
+    rows = PenalisedRows(orthogonal, k.astype(float), n.astype(float))
+    peak = highest(rows, np.zeros(X.shape[1]))
+    direction = np.linalg.inv(upper)[-1]
+    drop = stats.chi2.ppf(0.95, 1) / 2
+    lower, top = profile_limits(rows, peak, direction[None, :], np.array([drop]))
+    assert searched_limit(rows, peak, direction, -1.0, drop) == pytest.approx(lower[0], rel=1e-6, abs=1e-8)
+    assert searched_limit(rows, peak, direction, 1.0, drop) == pytest.approx(top[0], rel=1e-6, abs=1e-8)
+
+
+def test_a_fall_that_no_number_can_show_is_unknown():
+    rows = PenalisedRows(np.ones((2, 1)), np.array([1.0, 0.0]), np.ones(2))
+    peak = highest(rows, np.zeros(1))
+    lower, upper = profile_limits(rows, peak, np.ones((1, 1)), np.array([1e6]))
+    assert np.isnan([*lower, *upper]).all()
+
+
+def test_derivatives_are_those_of_the_value():
+    X, k, n = random_rows(5)
+    rows = PenalisedRows(X, k.astype(float), n.astype(float))
+    at = np.array([0.3, -0.2, 0.4, 0.1])[: X.shape[1]]
+    here = rows.at(at[None, :])
+    small = 1e-5 * np.eye(len(at))
+    up, down = rows.at(at + small), rows.at(at - small)
+    assert here.gradient[0] == pytest.approx((up.value - down.value) / 2e-5, abs=1e-6)
+    assert -here.curvature[0] == pytest.approx((up.gradient - down.gradient) / 2e-5, abs=1e-6)
 
 
 def numbers(fit):

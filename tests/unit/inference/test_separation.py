@@ -124,6 +124,26 @@ def test_units_do_not_matter():
     assert recession(X, np.array([0.0, 1, 0, 1, 0, 1]), np.ones(6), np.eye(3)[:0]) is None
 
 
+def test_many_rows_are_told_apart_by_the_few_that_matter():
+    """More rows than go to the solver at once: the answer is that of a cloud whose border is known."""
+    rng = np.random.default_rng(4)
+    X = np.column_stack([np.ones(3000), rng.uniform(-1, 1, (3000, 3))])
+    k = (X[:, 1] + X[:, 2] > 0).astype(float)
+    assert recession(X, k, ones(k), np.eye(4)).ways[1:3] == ("up", "up")
+    assert recession(X, k, ones(k), np.eye(4)).is_complete
+    middle = np.argmin(np.abs(X[:, 1] + X[:, 2]))
+    crossed = k.copy()
+    crossed[middle] = 1 - k[middle]
+    far = np.argmax(X[:, 1] + X[:, 2])
+    crossed[far] = 0
+    assert recession(X, crossed, ones(k), np.eye(4)) is None
+    high = X[:, 3] > 0
+    step = np.column_stack([np.ones(3000), high, X[:, 1]]).astype(float)
+    k = np.where(high, 1.0, rng.random(3000) < 0.5)
+    quasi = recession(step, k, ones(k), np.eye(3))
+    assert (quasi.ways, quasi.is_complete) == (("finite", "up", "finite"), False)
+
+
 # Findings
 
 
