@@ -93,7 +93,7 @@ def health_report(
             *_said_badly(statements),
             *_pulls(influences),
             *(reason for reason in (statements["sensitivity"],) if reason.code == "sensitivity.large"),
-            *(each.warning for each in confounding.with_time if each.warning is not None),
+            *_with_time(confounding),
             *(pair.warning for pair in confounding.pairs),
             *([fullest.verdict] if fullest.severity == "severe" else []),
             *_rough(analysis),
@@ -165,6 +165,22 @@ def _results_per_effect(load: GateLoad) -> float:
 def _said_badly(statements: dict[str, Reason]) -> list[Reason]:
     bad = ("calibration.too_hopeful", "calibration.too_gloomy", "calibration.off_in_places", "scores.worse")
     return [statements[part] for part in ("calibration", "scores") if statements[part].code in bad]
+
+
+def _with_time(confounding: Confounding) -> list[Reason]:
+    """Return the warnings of time; date and number go together, so the stronger of the two stands for both."""
+    found: dict[tuple[str, bool], TimeCorrelation] = {}
+    for each in confounding.with_time:
+        if each.warning is not None:
+            key = (each.factor, each.against == "place_in_day")
+            if key not in found or _strength(each) > _strength(found[key]):
+                found[key] = each
+    return [each.warning for each in found.values() if each.warning is not None]
+
+
+def _strength(each: TimeCorrelation) -> float:
+    most = each.correlation.strongest
+    return 0.0 if most is None else abs(most.value)
 
 
 def _rough(analysis: Analysis) -> list[Reason]:

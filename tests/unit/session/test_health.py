@@ -190,7 +190,9 @@ def test_old_jars_opened_late_are_confounded_with_date_and_practice():
     assert found["date"].correlation.pearson.value == pytest.approx(1.0)
     assert found["date"].scale == "log"
     assert found["place_in_day"].correlation.pearson is None
-    assert {"confounding.date_rises", "confounding.run_number_rises"} <= set(codes(report))
+    assert found["run_number"].warning.code == "confounding.run_number_rises"
+    # date and number say the same here, so one warning stands for both
+    assert [code for code in codes(report) if code.startswith("confounding.")] == ["confounding.date_rises"]
     text = sentence(found["date"].warning.code, found["date"].warning.params)
     assert "Start jars on different days" in text
     assert report.statements["confounding"].code == "confounding.date_rises"
