@@ -143,9 +143,9 @@ def auc(
     never of width zero, also not where the outcomes are perfectly parted. It takes the probabilities as given and
     the trials as independent.
 
-    Leave-one-out probabilities push the value down where there is little to tell, since each is said with one result
-    of the other kind more (Parker, Guenter & Bedo 2007, BMC Bioinformatics 8:326). With three factors that do
-    nothing it is near 0.37 at 12 attempts and 0.40 at 48 (simulated), so below one half is no sign of the wrong way.
+    Leave-one-out probabilities push the value down where there is little to tell, since each is said with one
+    result of the other kind more (Parker, Guenter & Bedo 2007, BMC Bioinformatics 8:326). With three factors that
+    do nothing it is near 0.37 at 12 attempts and 0.40 at 48 (simulated): below one half is no sign of a wrong way.
     """
     p, k, n = checked_scores(probability, successes, trials)
     clean, other = float(k.sum()), float((n - k).sum())
