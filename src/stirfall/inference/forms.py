@@ -98,13 +98,16 @@ def gate_design(design: Design, hump: str | None) -> Design:
 
 
 def _form(humps: tuple[str | None, ...]) -> Form:
-    gates = "two gates" if len(humps) == 2 else "one gate"
+    if len(humps) == 1:
+        (name,) = humps
+        if name is None:
+            return Form("one gate, straight", humps, "form.straight_one")
+        return Form(f"one gate, hump in {name}", humps, "form.hump_one", {"factor": name})
     for gate, name in enumerate(humps, 1):
         if name is not None:
-            where = f" at gate {gate}" if len(humps) == 2 else ""
-            code = f"form.hump_{'two' if len(humps) == 2 else 'one'}"
-            return Form(f"{gates}, hump in {name}{where}", humps, code, {"factor": name, "gate": gate})
-    return Form(f"{gates}, straight", humps, f"form.straight_{'two' if len(humps) == 2 else 'one'}")
+            params = {"factor": name, "gate": gate}
+            return Form(f"two gates, hump in {name} at gate {gate}", humps, "form.hump_two", params)
+    return Form("two gates, straight", humps, "form.straight_two")
 
 
 def _hump_factors(design: Design, table: AttemptTable) -> list[str]:

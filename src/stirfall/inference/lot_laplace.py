@@ -248,7 +248,7 @@ def _row_variances(X: FloatArray, lot: IntArray, sd: float, slopes: _Slopes, roo
 def _newton_step(here: _Slopes) -> tuple[FloatArray, FloatArray]:
     through = here.C / here.D
     precision = here.A - through @ here.C.T
-    beta: FloatArray = np.linalg.solve(precision, here.beta - through @ here.z)
+    beta = np.asarray(np.linalg.solve(precision, here.beta - through @ here.z), dtype=float)
     return beta, (here.z - here.C.T @ beta) / here.D
 
 

@@ -37,7 +37,7 @@ def weighted_means(beta: FloatArray, weights: FloatArray, matrix: FloatArray) ->
 def weighted_interval(draws: FloatArray, weights: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
     """Return the (points,) equal-tailed bounds of weighted draws (m, points): quantiles of the stepped law."""
     tail = (1.0 - level) / 2.0
-    values = np.ascontiguousarray(draws.T)
+    values = np.array(draws.T, order="C")  # a copy in any case, for it is sorted in place
     size = len(weights)
     if (weights == weights[0]).all():
         low = max(0, int(np.ceil(tail * size)) - 1)

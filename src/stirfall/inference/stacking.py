@@ -53,5 +53,5 @@ def _newton_step(density: FloatArray, weights: FloatArray, pseudo: float) -> tup
     system = np.zeros((forms + 1, forms + 1))
     system[:forms, :forms] = weighted_gram(share, np.ones(len(share))) + np.diag(pseudo / weights**2)
     system[forms, :forms] = system[:forms, forms] = 1.0
-    step = np.linalg.solve(system, np.append(gradient, 0.0))[:forms]
+    step = np.asarray(np.linalg.solve(system, np.append(gradient, 0.0))[:forms], dtype=float)
     return step, float(gradient @ step)
