@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QPushButton
+from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QPushButton, QScrollArea
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor
@@ -18,7 +18,7 @@ from stirfall.desktop.campaign.model_facts import ModelFacts, facts_of
 from stirfall.desktop.campaign.model_fields import shared_choices
 from stirfall.desktop.campaign.product_list import ProductList
 from stirfall.desktop.campaign.settings_dialog import CampaignSettingsDialog
-from stirfall.desktop.theme import SPACING, THEMES, apply_theme
+from stirfall.desktop.theme import SPACING, TEXT_SCALES, THEMES, apply_theme
 from stirfall.session.commands import ChangeFactors, ChangeSettings, CorrectAttempt
 
 if TYPE_CHECKING:
@@ -329,3 +329,21 @@ def test_nothing_is_cut_on_the_smallest_screen(
         needed = label.heightForWidth(label.width()) if label.wordWrap() else label.minimumSizeHint().height()
         assert label.height() + 1 >= needed, label.text()
         assert label.wordWrap() or label.width() + 1 >= label.minimumSizeHint().width(), label.text()
+
+
+def test_the_model_fits_its_dialog_with_the_largest_text(
+    workspace: Workspace, document: Document, qapp: QApplication, qtbot: QtBot
+) -> None:
+    apply_theme(qapp, THEMES["light"], TEXT_SCALES[-1])
+    try:
+        workspace.open_document(document)
+        dialog = CampaignSettingsDialog(workspace, document.state.settings, part="model")
+        qtbot.addWidget(dialog)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+        dialog.show()
+        area = dialog.findChild(QScrollArea)
+        assert area is not None
+        # Nothing scrolls sideways, so what is wider than the view would be cut.
+        assert dialog.assumptions.minimumSizeHint().width() <= area.viewport().width()
+    finally:
+        apply_theme(qapp, THEMES["light"])

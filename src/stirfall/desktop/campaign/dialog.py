@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QScroll
 
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.theme import SPACING, set_primary, set_text_role
+from stirfall.desktop.theme import BODY_PT, SPACING, set_primary, set_text_role
 
 
 class FramedDialog(QDialog):
@@ -59,14 +59,17 @@ class FramedDialog(QDialog):
         return verb_button
 
     def fit(self, width: int) -> None:
-        """Take ``width`` and the height that the content then needs, as far as the screen has room."""
+        """Take ``width``, or more for larger text, and the height that the content then needs, if there is room."""
+        screen = self.screen().availableSize()
+        larger = max(self.font().pointSizeF() / BODY_PT, 1.0)
+        width = max(width, min(round(larger * width), screen.width() - 6 * SPACING))
         layout = self._content.layout()
         inner = width - 6 * SPACING
         needed = layout.totalHeightForWidth(inner) if layout is not None else -1
         if needed < 0:
             needed = self._content.sizeHint().height()
         foot = self._verb_button.sizeHint().height() + 8 * SPACING
-        room = self.screen().availableSize().height() - 6 * SPACING
+        room = screen.height() - 6 * SPACING
         self.resize(width, min(needed + foot, room))
 
     def show_problem(self, text: str) -> None:

@@ -17,7 +17,7 @@ from stirfall.desktop.theme import SPACING, set_button_role
 from stirfall.session.model_settings import LOT_EFFECT_WORDS
 
 _GATES = (
-    (2, "Two questions: did the solids part, did the metal pool"),
+    (2, "Two questions: did it part, did it pool"),
     (1, "One question: clean or not"),
 )
 _PARTLY = (
@@ -33,7 +33,7 @@ _PRIORS = (
     ("effect_sd", "Prior sd, &effects", ""),
     ("lot_sd", "Prior scale, lo&ts’ spread", ""),
 )
-_COLUMNS = 3
+_MOST_COLUMNS, _ROOM = 3, 72 * SPACING
 _OPEN, _CLOSED = "▾", "▸"
 
 
@@ -93,13 +93,16 @@ class ModelFields(FormGrid):
         inner.setVerticalSpacing(SPACING // 2)
         boxes: dict[str, QCheckBox] = {}
         shown = [name for name in self._facts.numbers if name not in self._facts.hidden or name in form.humps]
-        for position, name in enumerate(shown):
+        for name in shown:
             box = QCheckBox(_titled(name, self._facts).replace("&", "&&"))
             box.setObjectName(f"hump_{name}")
             name_control(box, f"Square of {name}")
             box.toggled.connect(self._take_humps)
-            inner.addWidget(box, position // _COLUMNS, position % _COLUMNS)
             boxes[name] = box
+        widest = max((box.sizeHint().width() for box in boxes.values()), default=1) + 2 * SPACING
+        columns = min(max(_ROOM // widest, 1), _MOST_COLUMNS)
+        for position, box in enumerate(boxes.values()):
+            inner.addWidget(box, position // columns, position % columns)
         first = next(iter(boxes.values()), None)
         if first is not None:
             self.add_row("S&quares of", first, inner)
