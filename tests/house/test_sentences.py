@@ -47,7 +47,7 @@ def test_every_code_written_in_the_program_has_a_sentence(sources: list[Source])
 def test_every_sentence_belongs_to_a_code_of_the_program(sources: list[Source]) -> None:
     elsewhere = "\n".join(source.text for source in sources if "reporting/sentences/" not in source.name)
     # A code may be put together, as in f"direction.{code}" or f"{kind}.exists".
-    starts = tuple(re.findall(r'f"([a-z_]+(?:\.[a-z_]+)*\.)\{', elsewhere))
+    starts = tuple(re.findall(r'f"([a-z_]+(?:\.[a-z_]+)*[._])\{', elsewhere))
     ends = tuple(re.findall(r'f"\{[^}"]+\}(\.[a-z_]+)"', elsewhere))
     unused = [code for code in all_sentences() if f'"{code}"' not in elsewhere and not code.startswith(starts)]
     assert [code for code in unused if not code.endswith(ends)] == []

@@ -38,7 +38,7 @@ def stacking_weights(log_scores: FloatArray, *, pseudo: float = PSEUDO_ATTEMPTS)
         while (there := _height(density, weights + size * step, pseudo)) < height and size > 1e-12:
             size /= 2.0
         weights, height = weights + size * step, there
-    return weights / weights.sum()
+    return np.asarray(weights / weights.sum())
 
 
 def _height(density: FloatArray, weights: FloatArray, pseudo: float) -> float:
