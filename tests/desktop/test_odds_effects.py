@@ -20,7 +20,7 @@ from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.odds.effects_state import EffectsState, effects_content, effects_state
 from stirfall.desktop.odds.effects_view import EffectsView
 from stirfall.desktop.odds.factor_axis import FactorRow, is_beyond, place_on, reach_of, tick_text, ticks_of
-from stirfall.desktop.odds.factor_rows import FactorRows, shown_ticks, x_on_strip
+from stirfall.desktop.odds.factor_rows import FactorRows, FactorStrip, shown_ticks, x_on_strip
 from stirfall.desktop.theme import LIGHT, THEMES, Theme, apply_theme
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.effect_words import factor_span, odds_factor, sign_certainty
@@ -297,6 +297,22 @@ def test_sure_effects_are_full_and_unsure_ones_hollow_where_they_belong(
         assert stale.grab().toImage().pixelColor(place) == QColor(theme.surface)
     finally:
         apply_theme(themed, LIGHT)
+
+
+def test_an_interval_beyond_the_axis_is_one_arrow_outwards(qtbot: QtBot, themed: QApplication) -> None:
+    strip = FactorStrip()
+    qtbot.addWidget(strip)
+    strip.resize(200, 40)
+    strip.show_row(FactorRow("a", "Huge", "", 0.004, 0.001, 0.05), reach=10.0, is_stale=False, theme=LIGHT)
+    with qtbot.waitExposed(strip):
+        strip.show()
+    image = strip.grab().toImage()
+    accent = QColor(LIGHT.accent)
+    drawn = [x for x in range(200) if image.pixelColor(x, 20) == accent]
+    end = strip.x_of(0.1)
+    assert drawn
+    assert end - 8 <= min(drawn)
+    assert max(drawn) <= end
 
 
 def test_one_row_takes_the_tab_key_and_arrows_walk_over_the_others(

@@ -63,8 +63,9 @@ class FactorStrip(QWidget):
         painter.drawLine(QPointF(left, y), QPointF(right, y))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(colour)
-        for value, x, way in ((row.lower, left, -1.0), (row.upper, right, 1.0)):
+        for value, x in ((row.lower, left), (row.upper, right)):
             if is_beyond(value, self._reach):
+                way = 1.0 if value > 1.0 else -1.0  # both ends may lie beyond the same end of the axis
                 tip = QPointF(x + way * _ARROW, y)
                 painter.drawPolygon(QPolygonF([tip, QPointF(x, y - _ARROW * 0.7), QPointF(x, y + _ARROW * 0.7)]))
             else:
