@@ -124,7 +124,7 @@ def test_wheezing_children_with_25_nodes(wheeze: GateRows) -> None:
 
 def test_wheezing_children_where_laplace_is_wrong(wheeze: GateRows) -> None:
     # One node; printed by lme4 in public course notes and on the same companion pages (seen). Four binary answers
-    # per child are too few for Laplace: intercept off by .27 (1.2 standard errors), sd by .18, log-likelihood by 2.7.
+    # per child are too few for Laplace: intercept off by .27 (1.2 standard errors), sd by .18, deviance by 5.4.
     fit = fit_lot_ml(wheeze, nodes=1)
     assert agrees(fit.estimate, "-3.374 -0.177 0.415")
     assert agrees(fit.se, "0.275 0.068 0.287")
