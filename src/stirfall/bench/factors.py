@@ -258,6 +258,11 @@ class Conditions(Mapping[str, Value]):
         return None if value is None or isinstance(value, str) else value
 
 
+def values_of(rows: Iterable[Conditions], name: str) -> list[Value | None]:
+    """Return the value of one factor in each of many conditions, None where it is missing."""
+    return [row._values.get(name) for row in rows]
+
+
 def standard_factors() -> tuple[Factor, ...]:
     """Return the factors of a new campaign, in the order of the form.
 

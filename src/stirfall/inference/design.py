@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import Conditions, Factor, Scale, Value
+from stirfall.bench.factors import Conditions, Factor, Scale, Value, values_of
 from stirfall.inference.own_units import Basis, OwnUnits, choice_basis, expand, number_basis
 from stirfall.inference.terms import INTERCEPT, Term, main_term, product_term, square_term
 
@@ -80,10 +80,7 @@ class Design:
 
         What is missing, of the wrong kind, no level, or not above zero on a log scale becomes NaN.
         """
-        return {
-            factor.name: _as_numbers(factor, [row.get(factor.name) for row in conditions])
-            for factor in self.factors
-        }
+        return {factor.name: _as_numbers(factor, values_of(conditions, factor.name)) for factor in self.factors}
 
     def matrix(self, columns: Columns, *, rows: int | None = None) -> FloatArray:
         """Return the (n, p) design matrix for columns as ``columns`` makes them; unknown values give NaN.

@@ -102,7 +102,7 @@ class _Part:
             halves = 0.5 * np.add.reduce(eta, axis=0)
             np.exp(eta, out=eta)
             eta += 1.0
-            return self._alike * (halves - np.log(np.multiply.reduce(eta, axis=0)))
+            return np.asarray(self._alike * (halves - np.log(np.multiply.reduce(eta, axis=0))))
         total = weighted_sum(0.5 * self._n, eta)
         np.exp(eta, out=eta)
         eta += 1.0

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.factors import Conditions, Factor, values_of
 
 
 @dataclass(frozen=True)
@@ -53,9 +53,9 @@ def tried(state: CampaignState) -> Tried:
     levels: dict[str, set[str]] = {}
     graded = [attempt.conditions for attempt in state.attempts if attempt.clean_count is not None]
     for factor in state.factors:
-        values = {conditions.get(factor.name) for conditions in graded}
+        values = values_of(graded, factor.name)
         if factor.is_choice:
-            levels[factor.name] = {str(value) for value in values if value is not None}
+            levels[factor.name] = {str(value) for value in set(values) if value is not None}
             continue
         numbers = [value for value in values if isinstance(value, float)]
         if numbers:
