@@ -60,6 +60,8 @@ def command(
     Without --at the answer is for the best condition now; where the limits allow none, for the last attempt.
     Exit code 1 when likelihood, plain or penalised, is asked for and has no answer.
     """
+    if lot is not None and method != "posterior":
+        raise InputError("odds.lot_needs_posterior")
     if lot_effect and method != "ml":
         raise InputError("odds.lot_effect_needs_ml")
     if nodes is not None and not lot_effect:

@@ -19,6 +19,7 @@ SENTENCES: dict[str, str] = {
     ),
     "odds.nodes_need_lot_effect": "Nodes belong to the lots: give --nodes together with --method ml --lot-effect.",
     "odds.gates_not_graded": "No attempt has its two gates graded, so two gates cannot be told apart.",
+    "odds.lot_needs_posterior": "Only the posterior answers for one lot. Leave --lot or --method out.",
     "odds.lot_unknown": "No used attempt belongs to “{name}”. Known: {known}. Leave --lot out for a new one.",
     "odds.no_lots": (
         "The attempts do not belong to two lots or more, so one lot cannot be told from another. Leave --lot out."
