@@ -73,7 +73,7 @@ def effect_sentence(effect: Effect, *, may_wait: bool, decimal: str = ".") -> st
     }
     text = sentence("effect.multiplies", said)
     if effect.is_exposure and not may_wait:
-        return f"{text}. {sentence('effect.no_waiting')}"
+        return f"{text}. " + sentence("effect.no_waiting")
     parts = [f"{text}; {_which_way(effect, effect.multiplier)}"]
     if effect.hump is not None and effect.hump.inside >= _TOLD:
         parts.append(hump_sentence(effect.factor, effect.hump, decimal=decimal))
