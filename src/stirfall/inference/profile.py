@@ -26,7 +26,9 @@ _SMALLEST = 1e-9
 # log-likelihood is 3e-5 standard errors); with the information in place of the curvature more are asked for.
 _GAIN = 1e-9
 _GAIN_PLAIN = 1e-12
+_NOTHING = 1e-13
 _FLOAT = 1e-14
+_PLAIN_STEPS = 40
 _NEAR = 1e-5
 _NEAR_PLAIN = 1e-9
 _WIDEST = 60
@@ -52,7 +54,20 @@ class Tops:
 
 
 def highest(rows: PenalisedRows, start: FloatArray) -> Peak | None:
-    """Return the top, climbing from ``start`` (p,); None where no top was reached."""
+    """Return the top, climbing from ``start`` (p,); None where no top was reached.
+
+    Plain Newton steps as long as each gains, otherwise the careful climb.
+    """
+    theta, reached = start, -math.inf
+    for _ in range(_PLAIN_STEPS):
+        here = rows.at(theta[None, :])
+        step = _solve(here.curvature, here.gradient[:, :, None])[0, :, 0]
+        gain, value = float(here.gradient[0] @ step), float(here.value[0])
+        if not (value >= reached and gain >= 0):
+            break
+        if gain <= max(_NOTHING, _FLOAT * abs(value)):
+            return Peak(theta + step, value + 0.5 * gain, here.information[0], here.curvature[0])
+        theta, reached = theta + step, value
     top = climb(rows, start[None, :], None)
     if not top.converged[0]:
         return None
