@@ -153,4 +153,7 @@ def _are(count: int, what: str) -> str:
 
 def _with_left_out(code: str, away: Sequence[str]) -> str:
     text = sentence(code)
-    return f"{text} {sentence('campaign.left_out_now', {'names': ', '.join(away)})}" if away else text
+    if not away:
+        return text
+    left_out = sentence("campaign.left_out_now", {"names": ", ".join(away)})
+    return f"{text} {left_out}"
