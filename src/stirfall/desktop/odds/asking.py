@@ -12,6 +12,7 @@ from stirfall.bench.factors import Conditions, Factor
 from stirfall.desktop.odds.answers import suggestion_rows
 from stirfall.desktop.odds.outcomes import outcome_picture
 from stirfall.desktop.odds.pictures import curve_picture, map_picture
+from stirfall.desktop.odds.separated import separation_text
 from stirfall.desktop.odds.state import CurvePicture, GoalChoice, MapPicture, OutcomePicture, View
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import error_sentence, sentence
@@ -27,6 +28,7 @@ Show = Callable[..., None]
 
 _LATE_AFTER_MS = 150
 _PICTURE_SLOT, _NEXT_SLOT = "odds picture", "odds next attempts"
+_SEPARATION_SLOT = "odds separation"
 _SUGGESTIONS = 3
 _FIELDS: dict[View, str] = {"curve": "curve", "outcomes": "outcomes", "map": "surface"}
 
@@ -89,6 +91,37 @@ class PictureAsker:
 
     def _mark_late(self) -> None:
         self._show(picture_is_late=not _same(self._wanted, self._shown))
+
+
+class SeparationAsker:
+    """Asks whether outcomes are parted without exception; only for people who read the details."""
+
+    def __init__(self, workspace: Workspace, show: Show) -> None:
+        self._workspace, self._show = workspace, show
+        self._asked: tuple[object, str] | None = None
+
+    def forget(self) -> None:
+        """Another document: nothing was asked."""
+        self._asked = None
+
+    def ask(self, analysis: Analysis) -> None:
+        """Ask for the attempts of an analysis, once for its first and its refined answer."""
+        decimal = self._workspace.decimal
+        key = (analysis.table, decimal)
+        if self._asked is not None and self._asked[0] is key[0] and self._asked[1] == decimal:
+            return
+        self._asked = key
+        self._workspace.submit(
+            lambda token: separation_text(analysis, decimal=decimal, token=token),
+            lambda lines: self._show(separation=lines),
+            self._failed,
+            slot=_SEPARATION_SLOT,
+        )
+
+    def _failed(self, error: BaseException) -> None:
+        self._asked = None
+        self._show(separation=())
+        self._workspace.notifier.fail(error)
 
 
 class NextAsker:

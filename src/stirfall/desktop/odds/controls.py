@@ -21,7 +21,7 @@ _FULL, _SHORT, _TIGHT = 0, 1, 2
 _LEAST_WIDTH = 320
 _WORDS: tuple[dict[str, str], ...] = (
     {"axis": "A&long", "across": "A&cross", "upward": "U&p", "gates": "Both &gates", "letters": "M" * 7},
-    {"axis": "", "across": "↔", "upward": "↕", "gates": "&Gates", "letters": "M" * 4},
+    {"axis": "", "across": "↔", "upward": "↕", "gates": "&Gates", "letters": "M" * 3},
 )
 """The words of each length; ``letters`` is how much of a factor's name shows at least."""
 

@@ -144,7 +144,7 @@ class HeadlineView(QWidget):
         self.gates.setVisible(bool(gates))
         self.direction.setText(headline.direction)
         self._render_note(headline)
-        self._render_details(headline, state.show_details)
+        self._render_details(state)
         self._render_lots(state)
         self.take.setEnabled(headline.can_take)
         for label in (self.number, self.certainty, self.direction):
@@ -180,8 +180,9 @@ class HeadlineView(QWidget):
         self._reserve()
         self.note.setAlignment(Qt.AlignmentFlag.AlignTop)
 
-    def _render_details(self, headline: Headline, show_details: bool) -> None:
-        lines = [*headline.details, headline.filled_in_full, headline.left_out]
+    def _render_details(self, state: OddsState) -> None:
+        headline, show_details = state.headline, state.show_details
+        lines = [*headline.details, *state.separation, headline.filled_in_full, headline.left_out]
         self.details.setText("\n".join(line for line in lines if line))
         self.details_area.setVisible(show_details)
         self.details_area.setFixedHeight(_DETAIL_LINES * self.details.fontMetrics().lineSpacing())

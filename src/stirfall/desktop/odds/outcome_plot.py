@@ -206,6 +206,8 @@ class OutcomePlot(AlongPlot):
         (low, high), _ = self.view_box.viewRange()
         best: tuple[float, float, float] | None = None
         is_choice = self.picture is not None and self.picture.factor.is_choice
+        tried = self._tried_axis(self.picture) if self.picture is not None and not is_choice else None
+        first, last = tried or (low, high)
         for place in places[:: 1 if is_choice else 3]:
             if place - half < low or place + half > high:
                 continue
@@ -215,6 +217,9 @@ class OutcomePlot(AlongPlot):
             room = min((ceiling - floor) / per_y, 4 * self.metrics().height())
             if self._is_taken(float(place), middle, half):
                 room -= 3 * self.metrics().height()
+            room -= (
+                self.metrics().height() * abs(place - 0.5 * (first + last)) / (high - low)
+            )  # rather in the middle
             if best is None or room > best[2]:
                 best = (float(place), middle, room)
         return best

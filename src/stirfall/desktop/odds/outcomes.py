@@ -17,6 +17,7 @@ from stirfall.reporting.shares import percent
 
 if TYPE_CHECKING:
     from stirfall.bench.cancel import CancelToken
+    from stirfall.inference.odds import Bands
     from stirfall.session.analysis import Analysis
     from stirfall.session.outcome_shares import OutcomeShares
 
@@ -46,7 +47,11 @@ def outcome_picture(
     decimal: str = ".",
     token: CancelToken | None = None,
 ) -> OutcomePicture | None:
-    """Return the shares of the outcomes along ``factor``, None where there is one gate only."""
+    """Return the shares of the outcomes along ``factor``, None where there is one gate only.
+
+    The clean band is that of the curve. Where forms with one gate share in that answer, only those with two can say
+    how the rest divides: it is divided as they divide it, and the caption says so.
+    """
     from stirfall.session.outcome_shares import outcome_shares
 
     shares = outcome_shares(analysis, factor.name, conditions)
@@ -55,6 +60,10 @@ def outcome_picture(
     if shares is None:
         return None
     tried_levels, tried = tried_range(analysis, factor)
+    bands = _bands(analysis, shares, conditions)
+    caption = caption_of(analysis, conditions, (factor.name,), decimal)
+    if any(score.form.gates == 1 and score.weight > 0 for score in analysis.forms):
+        caption = f"{caption} {sentence('odds.outcomes_of_two_gates')}"
     return OutcomePicture(
         factor=factor,
         x=np.asarray(shares.x, dtype=float),
@@ -62,18 +71,25 @@ def outcome_picture(
         tried=tried,
         tried_levels=tried_levels,
         spots=tuple(curve_spots(analysis.state.attempts, factor)),
-        caption=caption_of(analysis, conditions, (factor.name,), decimal),
-        sentence=_sentence(analysis, shares, decimal),
-        bands=tuple(
-            ShareBand(
-                outcome, WORDS[outcome], np.asarray(band.mean), np.asarray(band.lower), np.asarray(band.upper)
-            )
-            for outcome, band in (
-                (Outcome.CLEAN, shares.clean),
-                (Outcome.PARTED_BEADS, shares.beads),
-                (Outcome.NOTHING_PARTED, shares.not_parted),
-            )
-        ),
+        caption=caption,
+        sentence=_sentence(analysis, bands, shares, decimal),
+        bands=bands,
+    )
+
+
+def _bands(analysis: Analysis, shares: OutcomeShares, conditions: Conditions) -> tuple[ShareBand, ...]:
+    curve = analysis.curve(shares.factor.name, conditions, len(shares.x))
+    failing = shares.beads.mean + shares.not_parted.mean
+    scale = (1.0 - curve.mean) / np.where(failing > 0, failing, 1.0)
+
+    def divided(outcome: Outcome, band: Bands) -> ShareBand:
+        mean = band.mean * scale
+        return ShareBand(outcome, WORDS[outcome], mean, np.minimum(band.lower, mean), np.maximum(band.upper, mean))
+
+    return (
+        ShareBand(Outcome.CLEAN, WORDS[Outcome.CLEAN], curve.mean, curve.lower, curve.upper),
+        divided(Outcome.PARTED_BEADS, shares.beads),
+        divided(Outcome.NOTHING_PARTED, shares.not_parted),
     )
 
 
@@ -101,21 +117,22 @@ def axis_places(picture: OutcomePicture) -> Floats:
     return np.array([to_axis(picture.factor, float(value)) for value in picture.x])
 
 
-def _sentence(analysis: Analysis, shares: OutcomeShares, decimal: str) -> str:
+def _sentence(analysis: Analysis, bands: tuple[ShareBand, ...], shares: OutcomeShares, decimal: str) -> str:
     factor = shares.factor
 
-    def most(mean: np.ndarray) -> str:
+    def most(mean: Floats) -> str:
         index = int(np.argmax(mean))
         value = factor.levels[index] if factor.is_choice else float(shares.x[index])
         return f"{value_text(factor, value, decimal=decimal)} with {percent(float(mean[index]))}"
 
+    clean, beads, not_parted = (most(band.mean) for band in bands)
     return sentence(
         "odds.outcomes_said",
         {
             "factor": factor.name,
             "basis": model_basis(analysis),
-            "clean": most(shares.clean.mean),
-            "beads": most(shares.beads.mean),
-            "not_parted": most(shares.not_parted.mean),
+            "clean": clean,
+            "beads": beads,
+            "not_parted": not_parted,
         },
     )

@@ -149,7 +149,8 @@ class OddsState:
     """The whole pane.
 
     ``stage`` says in words which answer this is and for which lot. ``lot_choices`` is empty where the answer knows
-    no lots. ``no_outcomes`` says why there is no picture of the outcomes, "" where there is one.
+    no lots. ``separation`` is for the details. ``no_outcomes`` says why there is no picture of the outcomes, ""
+    where there is one.
 
     ``is_stale``: the numbers are older than the document. ``picture_is_late``: the picture is not yet that of the
     conditions in hand. ``at`` and ``map_at`` place the mark in hand, in axis positions.
@@ -160,6 +161,7 @@ class OddsState:
     notice: str = ""
     headline: Headline = field(default_factory=Headline)
     show_details: bool = False
+    separation: tuple[str, ...] = ()
     is_stale: bool = False
     view: View = "curve"
     axis: str = ""

@@ -11,7 +11,7 @@ from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions, Factor, Value
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.odds.answers import completed, headline, stepped_value, title_of, value_at
-from stirfall.desktop.odds.asking import NextAsker, PictureAsker
+from stirfall.desktop.odds.asking import NextAsker, PictureAsker, SeparationAsker
 from stirfall.desktop.odds.lots import (
     AS_IN_HAND,
     NEW_LOT,
@@ -47,6 +47,7 @@ class OddsViewModel(QObject):
         self._state = OddsState(message=sentence("odds.closed"))
         self._pictures = PictureAsker(workspace, self._set, self)
         self._next = NextAsker(workspace, self._set)
+        self._separation = SeparationAsker(workspace, self._set)
         self._answer: Analysis | None = None
         self._answers: dict[str | None, Analysis] = {}
         self._serial = 0
@@ -159,6 +160,7 @@ class OddsViewModel(QObject):
     def toggle_details(self, shown: bool) -> None:
         """Show or hide the details under the headline."""
         self._set(show_details=shown)
+        self._request_separation()
 
     def choose_goal(self, goal: GoalChoice) -> None:
         """Ask for next attempts with another goal."""
@@ -189,6 +191,7 @@ class OddsViewModel(QObject):
     def _on_document_opened(self) -> None:
         self._pictures.forget()
         self._next.forget()
+        self._separation.forget()
         self._answer = None
         self._answers.clear()
         opened = self._workspace.document is not None
@@ -254,6 +257,7 @@ class OddsViewModel(QObject):
         )
         self._answer_in_place(in_place=in_place)
         self._request_suggestions(in_place=in_place)
+        self._request_separation()
 
     def _lots_of(self, analysis: Analysis) -> dict[str, Any]:
         """Return what can be chosen among; a chosen lot that is gone gives way to the one in hand."""
@@ -364,6 +368,12 @@ class OddsViewModel(QObject):
         self._set(suggestions_for=lot_text(analysis))
         has_list = bool(self._state.suggestions)
         self._next.ask(analysis, self._state.goal, serial=self._serial, has_list=has_list, in_place=in_place)
+
+    def _request_separation(self) -> None:
+        """Ask what the details say of separated outcomes, while they are shown."""
+        analysis = self._workspace.analysis
+        if analysis is not None and self._state.phase == "ready" and self._state.show_details:
+            self._separation.ask(analysis)
 
     # -- the state -------------------------------------------------------------------------------------
 

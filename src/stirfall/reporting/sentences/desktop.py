@@ -80,6 +80,7 @@ SENTENCES: dict[str, str] = {
         "Probability of each outcome along {factor}, from {basis}: clean is likeliest near {clean}, parted but "
         "beads near {beads}, not parted near {not_parted}."
     ),
+    "odds.outcomes_of_two_gates": "How what is not clean divides comes from the forms with two gates alone.",
     "odds.no_factors": "No factor has enough recorded values yet. Record conditions with the attempts.",
     "odds.left_out": "Left out: {parts}.",
     "odds.left_out_short": "Left out: {attempts} (see details).",
@@ -146,6 +147,7 @@ SENTENCES: dict[str, str] = {
     "effects_view.one_lot": (
         "All attempts that name their {one} name {name}. With a second {one}, their differences appear here."
     ),
+    "effects_view.most_lots": "Shown are the {shown} of {lots} with the most attempts.",
     "effects_view.lots_off": (
         "The campaign settings say that attempts share nothing. Choose lots there to see how they differ."
     ),
