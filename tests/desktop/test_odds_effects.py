@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QApplication, QLabel
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.records import Lot
 from stirfall.desktop.labelled import focusable_widgets
-from stirfall.desktop.odds.effects_state import EffectsState, effects_content, effects_state
+from stirfall.desktop.odds.effects_state import MOST_LOTS, EffectsState, effects_content, effects_state, lot_blocks
 from stirfall.desktop.odds.effects_view import EffectsView
 from stirfall.desktop.odds.factor_axis import FactorRow, is_beyond, place_on, reach_of, tick_text, ticks_of
 from stirfall.desktop.odds.factor_rows import FactorRows, FactorStrip, shown_ticks, x_on_strip
@@ -331,6 +331,31 @@ def test_one_row_takes_the_tab_key_and_arrows_walk_over_the_others(
     assert first.rows[0].hasFocus()
     qtbot.keyClick(first.rows[0], Qt.Key.Key_Up)
     assert first.rows[0].hasFocus()
+
+
+def test_a_row_that_gets_the_focus_comes_into_view(
+    view: EffectsView, workspace: Workspace, two_lots: Document, qtbot: QtBot
+) -> None:
+    view.resize(NARROW, 200)
+    workspace.open_document(two_lots)
+    shown(view, qtbot)
+    rows = [row for row in visible_rows(view)[1].rows if row.isVisibleTo(view)]
+    rows[0].setFocus()
+    for row in rows[:-1]:
+        qtbot.keyClick(row, Qt.Key.Key_Down)
+    top = rows[-1].mapTo(view.area.viewport(), QPoint(0, 0)).y()
+    assert 0 <= top < view.area.viewport().height()
+
+
+def test_of_very_many_lots_those_with_most_attempts_are_shown(refined: Analysis) -> None:
+    assert refined.refined is not None
+    pattern = refined.lots[0]
+    lots = tuple(replace(pattern, lot=f"L{place}", attempts=place) for place in range(1, 201))
+    many = replace(refined, refined=replace(refined.refined, lots=lots))
+    block = lot_blocks(many, ["parted"], ".")[0]
+    assert len(block.rows) == MOST_LOTS
+    assert block.rows[0].key == "parted:L200"
+    assert f"{MOST_LOTS} of 200" in block.note
 
 
 def test_everything_that_takes_the_keyboard_has_a_name(

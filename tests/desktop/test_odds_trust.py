@@ -374,6 +374,21 @@ def test_where_no_refined_answer_comes_the_view_says_so(ready: TrustView, worksp
     assert ready.notice.isVisibleTo(ready)
 
 
+def test_a_promise_of_checks_is_taken_back_where_no_refined_answer_comes(
+    ready: TrustView, workspace: Workspace, two_lots: Document
+) -> None:
+    workspace.analysis_started.emit()
+    workspace.analysis = analyse(two_lots.state)
+    workspace.analysis_finished.emit(workspace.analysis)
+    assert ready.view_model.state.is_stale
+    workspace.refinement_failed.emit(InputError("odds.value_missing", factors="age"))
+    assert ready.view_model.state.content.phase == "failed"
+    assert "could not be computed" in ready.message.text()
+    workspace.refresh()
+    assert ready.view_model.state.content.phase == "ready"
+    assert ready.view_model.state.notice == ""
+
+
 # -- on screen ----------------------------------------------------------------------------------------------------
 
 

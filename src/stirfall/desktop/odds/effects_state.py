@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from stirfall.inference.refined import LotEffect, LotSpread
     from stirfall.session.analysis import Analysis
 
+MOST_LOTS = 30
+"""More rows than this nobody compares; of more lots those with the most attempts are shown."""
 Phase = Literal["closed", "waiting", "few", "failed", "ready"]
 
 
@@ -152,6 +154,10 @@ def lot_blocks(analysis: Analysis, gates: Sequence[GateName], decimal: str) -> t
             continue
         spread = analysis.lot_spread.get(gate)
         note = "" if spread is None else _spread_text(spread, gate, one, decimal)
+        if len(lots) > MOST_LOTS:
+            most = sentence("effects_view.most_lots", {"shown": MOST_LOTS, "lots": len(lots)})
+            note = f"{note} {most}".strip()
+            lots = sorted(lots, key=lambda lot: -lot.attempts)[:MOST_LOTS]
         heading = sentence(f"effects_view.lots_at.{gate}", {"groups": groups})
         shown.append(RowsBlock(heading, note, tuple(lot_row(lot, gate, decimal) for lot in lots)))
     return tuple(shown) or (RowsBlock(groups, _why_no_lots(analysis)),)

@@ -108,6 +108,7 @@ class EffectsView(ScrolledView):
         self.intro.setText(state.intro)
         while len(self.blocks) < len(state.blocks):
             block = BlockWidget(f"odds_effects_block_{len(self.blocks) + 1}")
+            block.rows.walked.connect(self.area.ensureWidgetVisible)
             self.blocks.append(block)
             self._gates.addWidget(block)
         for index, widget in enumerate(self.blocks):

@@ -158,7 +158,13 @@ class FactorRowWidget(QFrame):
 
 
 class FactorRows(QWidget):
-    """All rows of one block under one axis. One row takes the Tab key; up and down walk over the others."""
+    """All rows of one block under one axis. One row takes the Tab key; up and down walk over the others.
+
+    Signals:
+        walked(FactorRowWidget): a key moved the focus to this row, which should come into view.
+    """
+
+    walked = Signal(object)
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -198,6 +204,7 @@ class FactorRows(QWidget):
         if 0 <= index < len(self.rows) and not self.rows[index].isHidden():
             self._give_tab(index)
             self.rows[index].setFocus(Qt.FocusReason.TabFocusReason)
+            self.walked.emit(self.rows[index])
 
     def _give_tab(self, index: int) -> None:
         self._current = index

@@ -43,6 +43,7 @@ class OnDemand(QObject, Generic[T]):
         self._made_from: tuple[int, str] | None = None
         self._wanted: tuple[int, str] | None = None
         self._kept_stage = ""
+        self._no_refinement = ""
         self._serial = 0
         workspace.document_opened.connect(self._on_document_opened)
         workspace.analysis_started.connect(self._on_analysis_started)
@@ -64,6 +65,7 @@ class OnDemand(QObject, Generic[T]):
         self.changed.emit()
 
     def _on_analysis_started(self) -> None:
+        self._no_refinement = ""
         if self.answer is not None and not self.is_stale:
             self.is_stale = True
             self.changed.emit()
@@ -75,8 +77,10 @@ class OnDemand(QObject, Generic[T]):
     def _on_refinement_failed(self, error: BaseException) -> None:
         """No refined answer will come, so the first one is better than an old one."""
         self._kept_stage = ""
+        self._no_refinement = _sentence_of(error, self._workspace.decimal)
+        self.problem = self._no_refinement
+        self.changed.emit()
         self._request()
-        self._fail(error)
 
     def _on_shown_differently(self, _theme: object) -> None:
         self._request()
@@ -114,13 +118,17 @@ class OnDemand(QObject, Generic[T]):
         self._workspace.submit(job, done, failed, slot=self._slot)
 
     def _take(self, answer: T, key: tuple[int, str], analysis: Analysis) -> None:
-        self.answer, self.problem = answer, ""
+        self.answer, self.problem = answer, self._no_refinement
         self._made_from, self._kept_stage = key, analysis.stage
         self.is_stale = analysis is not self._workspace.analysis or self._workspace.is_stale
         self.changed.emit()
 
     def _fail(self, error: BaseException) -> None:
-        reason = error_sentence(error, decimal=self._workspace.decimal) if isinstance(error, StirfallError) else ""
-        self.problem = sentence("odds.failed", {"reason": reason}).strip()
+        self.problem = _sentence_of(error, self._workspace.decimal)
         self.is_stale = self.answer is not None
         self.changed.emit()
+
+
+def _sentence_of(error: BaseException, decimal: str) -> str:
+    reason = error_sentence(error, decimal=decimal) if isinstance(error, StirfallError) else ""
+    return sentence("odds.failed", {"reason": reason}).strip()

@@ -84,6 +84,8 @@ class TrustViewModel(QObject):
             content = TrustContent(waits, source.problem or sentence("trust_view.waiting"))
         else:
             content = source.answer
+            if content.phase == "first" and source.problem:  # what it promises will not come
+                content = TrustContent("failed", source.problem)
             if document.read_only and content.phase == "ready":
                 forms = replace(content.forms, why_fixed=sentence("trust_view.read_only"))
                 content = replace(content, forms=forms)
