@@ -18,6 +18,7 @@ from stirfall.bench.units import format_number
 from stirfall.cli.conditions import write_conditions
 from stirfall.cli.odds_ml import GATE_WORDS, contrasts_json
 from stirfall.cli.odds_posterior import counts_json, counts_line
+from stirfall.cli.odds_separation import separation_json, separation_lines
 from stirfall.cli.output import estimate_json
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import counted, in_full, level_percent
@@ -59,16 +60,18 @@ def lots_of_campaign(
     from stirfall.inference.lot_ml_table import fit_lot_ml_table
     from stirfall.inference.ml_table import gate_tables
     from stirfall.inference.table import build_table
+    from stirfall.session.separation import within_limits
 
     settings = state.settings
     if settings.lot_effect == LOT_EFFECT_NONE:
         settings = replace(settings, lot_effect=LOT_EFFECT_LOT)
     design, table = build_table(state, settings, gates=gates)
     parts = gate_tables(table)
-    fits = {
-        name: fit_lot_ml_table(part, design, nodes=nodes or DEFAULT_NODES, level=settings.level)
-        for name, part in parts.items()
-    }
+    fits = {}
+    for name, part in parts.items():
+        fit = fit_lot_ml_table(part, design, name, nodes=nodes or DEFAULT_NODES, level=settings.level)
+        parted = None if fit.separation is None else within_limits(state, fit.separation)
+        fits[name] = replace(fit, separation=parted)
     trials = round(float(next(iter(parts.values())).clean_n.sum()))
     probability = _probability(fits, given, settings.level, trials, of_trials=trials != table.counts.used)
     return LotAnswer(fits, table.grouping, table.counts, settings.level, given, probability)
@@ -112,7 +115,7 @@ def _gate_json(name: str, fit: OwnUnitsLotFit) -> dict[str, object]:
     if whole.reason is not None:
         about["reason"] = {"code": whole.reason.code, "text": sentence(whole.reason.code, whole.reason.params)}
     if not whole.exists:
-        return about
+        return {**about, "separation": None if fit.separation is None else separation_json(fit.separation)}
     return {
         **about,
         "coefficients": [
@@ -145,7 +148,7 @@ def _gate_lines(fit: OwnUnitsLotFit, level: float) -> list[str]:
     whole = fit.fit
     lines = [] if whole.reason is None else [f"  {sentence(whole.reason.code, whole.reason.params)}"]
     if not whole.exists:
-        return lines
+        return lines + ([] if fit.separation is None else separation_lines(fit.separation))
     lines += [
         f"  {term.name}: {_five(estimate)}, standard error {_five(se)}"
         for term, estimate, se in zip(fit.terms, fit.estimate, fit.se, strict=True)

@@ -11,6 +11,7 @@ from stirfall.inference.design import Design
 from stirfall.inference.gate_rows import GateRows
 from stirfall.inference.lot_ml import DEFAULT_NODES, LotMlFit, fit_lot_ml
 from stirfall.inference.ml_table import estimable_rows
+from stirfall.inference.separations import Separation, separation_in
 from stirfall.inference.table import AttemptTable
 from stirfall.inference.terms import Term
 
@@ -23,7 +24,8 @@ class OwnUnitsLotFit:
 
     ``fit`` is on the internal scale of ``design``, ``constant`` names the factors left out because they never
     varied, ``lots`` (J,) the lots of ``fit.effects``, None for an attempt of unknown lot, with their ``successes``
-    of ``trials`` (J,).
+    of ``trials`` (J,). ``separation`` says which terms have no finite estimate, where the conditions alone part the
+    outcomes.
     """
 
     design: Design
@@ -35,12 +37,16 @@ class OwnUnitsLotFit:
     lots: tuple[str | None, ...]
     successes: FloatArray
     trials: FloatArray
+    separation: Separation | None = None
 
 
 def fit_lot_ml_table(
-    table: AttemptTable, design: Design, *, nodes: int = DEFAULT_NODES, level: float = 0.95
+    table: AttemptTable, design: Design, gate: str = "clean", *, nodes: int = DEFAULT_NODES, level: float = 0.95
 ) -> OwnUnitsLotFit:
-    """Fit clean k of n with one random intercept per group of the table; ``level`` is that of the sd's bounds."""
+    """Fit clean k of n with one random intercept per group of the table; ``level`` is that of the sd's bounds.
+
+    ``gate`` says what the counts of the table are counts of.
+    """
     some = estimable_rows(table, design)
     group = np.full(len(some.rows), -1, dtype=np.intp) if table.group is None else table.group[some.rows]
     rows = GateRows(some.X, some.k, some.n, group, len(table.group_names), some.rows)
@@ -56,6 +62,7 @@ def fit_lot_ml_table(
         lots=tuple(None if place < 0 else table.group_names[place] for place in fit.named),
         successes=_per_lot(rows, rows.k, fit),
         trials=_per_lot(rows, rows.n, fit),
+        separation=None if fit.exists else separation_in(design, table.columns, table.clean_k, table.clean_n, gate),
     )
 
 
