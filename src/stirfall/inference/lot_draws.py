@@ -14,6 +14,8 @@ from stirfall.inference.lot_kernel import LotRows, lot_draws
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
+# More lots than this are allowed for, but not told apart one by one: nobody reads as many, and draws fill memory.
+MOST_LOTS = 500
 # More lots than this get pseudo-random instead of quasi-random numbers.
 _MOST_QUASI = 64
 

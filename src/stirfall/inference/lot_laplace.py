@@ -22,7 +22,7 @@ from stirfall.inference.blocks import dot, times, weighted_gram, weighted_sum
 from stirfall.inference.gate_rows import GateRows
 from stirfall.inference.grouped import expit
 from stirfall.inference.loo import GateLoo, log_score
-from stirfall.inference.lot_draws import half_normal, standard_normals
+from stirfall.inference.lot_draws import MOST_LOTS, half_normal, standard_normals
 from stirfall.inference.lot_kernel import LotRows, lot_rows
 
 FloatArray = NDArray[np.float64]
@@ -261,7 +261,7 @@ def posterior_of(fit: LaplaceFit, rows: GateRows, lot_names: tuple[str, ...], *,
     p = len(fit.prior_sd)
     normals = standard_normals(_DRAWS, p, 5 + 2 * seed)
     draws = np.empty((_DRAWS, p))
-    z = standard_normals(_DRAWS, fit.rows.lots, 6 + 2 * seed)
+    z = standard_normals(_DRAWS, fit.rows.lots if len(lot_names) <= MOST_LOTS else 0, 6 + 2 * seed)
     sd = np.empty(_DRAWS)
     width = fit.spread[1]
     jitter = standard_normals(_DRAWS, 1, 7 + 2 * seed)[:, 0]
@@ -269,8 +269,9 @@ def posterior_of(fit: LaplaceFit, rows: GateRows, lot_names: tuple[str, ...], *,
         chosen = which == place
         away = times(normals[chosen], node.root.T)
         draws[chosen] = node.mean_beta + away
-        z[chosen] /= np.sqrt(node.slopes.D)
-        z[chosen] += node.mean_z - times(away, node.slopes.C / node.slopes.D)
+        if z.shape[1]:
+            z[chosen] /= np.sqrt(node.slopes.D)
+            z[chosen] += node.mean_z - times(away, node.slopes.C / node.slopes.D)
         score = node.score + width * (_uniform(jitter[chosen]) - 0.5)
         sd[chosen] = half_normal(score, fit.lot_sd_prior) if len(fit.nodes) > 1 else 0.0
     mean = draws.mean(axis=0)
@@ -293,9 +294,10 @@ def _lots(
     fit: LaplaceFit, rows: GateRows, names: tuple[str, ...], drawn: tuple[FloatArray, FloatArray], seed: int
 ) -> NormalLots:
     z, sd = drawn
-    whole = standard_normals(_DRAWS, len(names), 8 + 2 * seed)
-    known = fit.rows.named >= 0
-    whole[:, fit.rows.named[known]] = z[:, known]
+    whole = standard_normals(_DRAWS, len(names) if z.shape[1] else 0, 8 + 2 * seed)
+    if z.shape[1]:
+        known = fit.rows.named >= 0
+        whole[:, fit.rows.named[known]] = z[:, known]
     attempts = np.bincount(rows.group[rows.group >= 0], minlength=len(names))
     return NormalLots(names, sd, tuple(int(n) for n in attempts), whole, 2 * seed)
 

@@ -78,7 +78,8 @@ def gather(
             )
             beta[rows, places] = posterior.draws[picks]
             if posterior.lots is not None and count:
-                effects[rows] = posterior.lots.effects(picks)
+                if lots:
+                    effects[rows] = posterior.lots.effects(picks)
                 fresh[rows] = posterior.lots.new_lot(picks)
             start += count
         betas.append(beta[order])

@@ -24,6 +24,7 @@ from stirfall.inference.forms import (
 from stirfall.inference.gate_posterior import fit_gate
 from stirfall.inference.gate_rows import GateName, GateRows, rows_of_gates
 from stirfall.inference.loo import GateLoo, LooTable, leave_one_out, log_score
+from stirfall.inference.lot_draws import MOST_LOTS
 from stirfall.inference.lot_laplace import LaplaceFit, fit_many, is_many, leave_one_out_of_many, posterior_of
 from stirfall.inference.odds import GateFit, Health, OddsModel
 from stirfall.inference.particles import FittedGate, Particles, gather
@@ -38,8 +39,6 @@ IntArray = NDArray[np.intp]
 _DRAWS = 2048
 _PARTICLES = 4096
 _FULL_DRAWS_ROWS = 150
-# Beyond this number, lots are not told apart one by one.
-_MOST_LOTS = 500
 # A form of less weight gives so few draws that its fit says nothing about the health of the answer.
 _COUNTS_FOR_HEALTH = 0.05
 
@@ -236,12 +235,17 @@ class _Fitter:
             self.settings.level,
             self._trials(),
             _health(judged, weights),
-            self.table.group_names if has_lots else (),
+            self.table.group_names if has_lots and self._told_apart else (),
         )
 
     def _trials(self) -> int:
         first = rows_of_gates(self.table, self.design)[GATE_NAMES[self.table.gates][0]]
         return round(float(first.n.sum()))
+
+    @property
+    def _told_apart(self) -> int:
+        count = len(self.table.group_names)
+        return count if count <= MOST_LOTS else 0
 
     def _particles(self, judged: list[_Judged], weights: FloatArray, chosen: NDArray[np.bool_]) -> Particles:
         forms = [
@@ -249,7 +253,7 @@ class _Fitter:
             for each, weight, is_chosen in zip(judged, weights, chosen, strict=True)
             if is_chosen
         ]
-        return gather(forms, size=_PARTICLES, columns=len(self.union.terms), lots=len(self.table.group_names))
+        return gather(forms, size=_PARTICLES, columns=len(self.union.terms), lots=self._told_apart)
 
     def table_of(self, judged: list[_Judged], weights: FloatArray) -> LooTable:
         """Return leave-one-out of the weighed answer."""
