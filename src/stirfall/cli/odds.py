@@ -64,8 +64,6 @@ def command(
         raise InputError("odds.lot_needs_posterior")
     if lot_effect and method != "ml":
         raise InputError("odds.lot_effect_needs_ml")
-    if lot is not None and method != "posterior":
-        raise InputError("odds.lot_needs_posterior")
     if nodes is not None and not lot_effect:
         raise InputError("odds.nodes_need_lot_effect")
     with open_to_read(session) as document:

@@ -17,7 +17,6 @@ SENTENCES: dict[str, str] = {
         "Only maximum likelihood takes --lot-effect: add --method ml. The posterior always has the lots in it, "
         "unless the campaign says none."
     ),
-    "odds.lot_needs_posterior": "Only the posterior answers for one lot. Leave out --lot or --method.",
     "odds.nodes_need_lot_effect": "Nodes belong to the lots: give --nodes together with --method ml --lot-effect.",
     "odds.gates_not_graded": "No attempt has its two gates graded, so two gates cannot be told apart.",
     "odds.lot_needs_posterior": "Only the posterior answers for one lot. Leave --lot or --method out.",
