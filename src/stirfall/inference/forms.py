@@ -1,4 +1,4 @@
-"""The candidate forms of the model: one gate or two, straight or with a hump."""
+"""The candidate forms of the model: one gate or two, straight or with a hump, by age or by film index."""
 
 from __future__ import annotations
 
@@ -21,13 +21,14 @@ GATE_NAMES: Mapping[int, tuple[GateName, ...]] = {1: ("clean",), 2: ("parted", "
 class Form:
     """One form: the number of gates and, per gate, the factor with a hump beyond those of the settings.
 
-    ``key`` is its lasting name, in files too; ``code`` and ``params`` name the sentence that says what it is.
+    ``without`` names factors of the campaign that this form leaves out. ``key`` is its lasting name, in files too; ``code`` and ``params`` name the sentence that says what it is.
     """
 
     key: str
     humps: tuple[str | None, ...]
     code: str
     params: Mapping[str, object] = field(default_factory=dict)
+    without: tuple[str, ...] = ()
 
     @property
     def gates(self) -> int:
@@ -66,24 +67,31 @@ def candidate_forms(design: Design, table: AttemptTable) -> tuple[Form, ...]:
     """Return the forms that the attempts can speak for, the straight one with as many gates as the table first.
 
     A hump is a candidate in the first exposure (sample age before time under oil before hot time), the temperature
-    and the stirring, where at least three values were tried and the settings do not ask for it already.
+    and the stirring, where at least three values were tried and the settings do not ask for it already. Where the
+    campaign has a film index beside an age, the forms are by age, and one more by the film index in its place.
     """
     humps = _hump_factors(design, table)
     one = [_form((None,))] + [_form((name,)) for name in humps]
-    if table.gates == 1:
-        return tuple(one)
     two = [_form((None, None))]
     two += [_form((name, None)) for name in humps] + [_form((None, name)) for name in humps]
-    return (*two, *one)
+    film = _film_index(design.factors)
+    ages = tuple(factor.name for factor in _exposures(design.factors))
+    if film is not None and ages:
+        one = [replace(form, without=(film,)) for form in one] + [_by_film((None,), film, ages)]
+        two = [replace(form, without=(film,)) for form in two] + [_by_film((None, None), film, ages)]
+    return tuple(one) if table.gates == 1 else (*two, *one)
 
 
 def possible_keys(factors: Sequence[Factor]) -> frozenset[str]:
     """Return the key of every form that these factors could have, whatever has been tried so far."""
     names = [factor.name for factor in factors if not factor.is_choice]
-    two = [_form((name, None)) for name in names] + [_form((None, name)) for name in names]
-    return frozenset(
-        form.key for form in [_form((None,)), _form((None, None)), *two, *(_form((n,)) for n in names)]
-    )
+    forms = [_form((None,)), _form((None, None))]
+    for name in names:
+        forms += [_form((name,)), _form((name, None)), _form((None, name))]
+    film = _film_index(factors)
+    if film is not None:
+        forms += [_by_film((None,), film, ()), _by_film((None, None), film, ())]
+    return frozenset(form.key for form in forms)
 
 
 def union_design(design: Design, forms: Sequence[Form]) -> Design:
@@ -92,9 +100,26 @@ def union_design(design: Design, forms: Sequence[Form]) -> Design:
     return replace(design, humps=(*design.humps, *humps))
 
 
-def gate_design(design: Design, hump: str | None) -> Design:
-    """Return the design of one gate with this hump beyond those that it has."""
-    return design if hump is None else replace(design, humps=(*design.humps, hump))
+def gate_design(design: Design, hump: str | None, without: tuple[str, ...] = ()) -> Design:
+    """Return the design of one gate with this hump beyond those that it has, and without some factors."""
+    kept = design.without(without) if without else design
+    return kept if hump is None else replace(kept, humps=(*kept.humps, hump))
+
+
+def _film_index(factors: Sequence[Factor]) -> str | None:
+    """Return the name of the film index, None where the campaign has none; it is known by its name."""
+    return next((f.name for f in factors if f.name.casefold() == "film index" and not f.is_choice), None)
+
+
+def _exposures(factors: Sequence[Factor]) -> list[Factor]:
+    """Return the numbers that are exposures: sample ages, then times under oil, then hot times."""
+    return [factor for role in _EXPOSURES for factor in factors if factor.role is role and not factor.is_choice]
+
+
+def _by_film(humps: tuple[str | None, ...], film: str, ages: tuple[str, ...]) -> Form:
+    if len(humps) == 1:
+        return Form(f"one gate, {film} in place of age", humps, "form.film_one", {"factor": film}, ages)
+    return Form(f"two gates, {film} in place of age", humps, "form.film_two", {"factor": film}, ages)
 
 
 def _form(humps: tuple[str | None, ...]) -> Form:
@@ -112,8 +137,7 @@ def _form(humps: tuple[str | None, ...]) -> Form:
 
 def _hump_factors(design: Design, table: AttemptTable) -> list[str]:
     numbers = [factor for factor in design.factors if not factor.is_choice]
-    exposures = [factor for role in _EXPOSURES for factor in numbers if factor.role is role]
-    chosen = exposures[:1] + [factor for factor in numbers if factor.role is Role.TEMPERATURE][:1]
+    chosen = _exposures(numbers)[:1] + [factor for factor in numbers if factor.role is Role.TEMPERATURE][:1]
     chosen += [factor for factor in numbers if _is_stirring(factor)][:1]
     return [
         factor.name

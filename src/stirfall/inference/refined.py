@@ -142,14 +142,15 @@ class _Fitter:
     token: CancelToken | None
 
     def __post_init__(self) -> None:
-        self._fits: dict[tuple[GateName, str | None], _GateFit] = {}
+        self._fits: dict[tuple[GateName, str | None, tuple[str, ...]], _GateFit] = {}
         self._near: dict[GateName, LaplaceFit] = {}
         self._scored = np.flatnonzero(self.table.clean_n > 0)
 
     def judge(self, form: Form) -> _Judged:
         """Fit the gates of a form, each gate and shape once, and foretell the scored attempts."""
         names = GATE_NAMES[form.gates]
-        gates = tuple(self._gate(name, hump) for name, hump in zip(names, form.humps, strict=True))
+        shapes = zip(names, form.humps, strict=True)
+        gates = tuple(self._gate(name, hump, form.without) for name, hump in shapes)
         probability = np.ones(len(self._scored))
         worst = np.zeros(len(self._scored))
         for gate in gates:
@@ -161,15 +162,14 @@ class _Fitter:
             score = log_score(self.table.clean_k[self._scored], self.table.clean_n[self._scored], probability)
         return _Judged(form, gates, probability, score, worst)
 
-    def _gate(self, name: GateName, hump: str | None) -> _GateFit:
-        if (name, hump) not in self._fits:
+    def _gate(self, name: GateName, hump: str | None, without: tuple[str, ...]) -> _GateFit:
+        if (name, hump, without) not in self._fits:
             if self.token is not None:
                 self.token.raise_if_cancelled()
-            self._fits[name, hump] = self._fit(name, hump)
-        return self._fits[name, hump]
+            self._fits[name, hump, without] = self._fit(name, gate_design(self.design, hump, without))
+        return self._fits[name, hump, without]
 
-    def _fit(self, name: GateName, hump: str | None) -> _GateFit:
-        design = gate_design(self.design, hump)
+    def _fit(self, name: GateName, design: Design) -> _GateFit:
         rows = rows_of_gates(self.table, design, gates=1 if name == "clean" else 2)[name]
         prior_sd = design.prior_sd(self.settings.intercept_prior_sd, self.settings.effect_prior_sd)
         names, scale = self.table.group_names, self.settings.lot_sd_prior

@@ -118,6 +118,8 @@ SENTENCES: dict[str, str] = {
     "form.straight_two": "Two gates, straight",
     "form.straight_one": "One gate, straight",
     "form.hump_two": "Two gates, hump in {factor} at gate {gate}",
+    "form.film_two": "Two gates, {factor} in place of age",
+    "form.film_one": "One gate, {factor} in place of age",
     "form.hump_one": "One gate, hump in {factor}",
     "direction.unsure": "The attempts do not say yet whether a longer or a shorter exposure would help.",
     "direction.sure_too_little_film": "Too little film: a longer exposure helps ({probability} sure).",
