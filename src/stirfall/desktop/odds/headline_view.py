@@ -59,6 +59,7 @@ class HeadlineView(QWidget):
         self.lot.setMinimumContentsLength(_LOT_LETTERS)
         self.lot.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         name_control(self.lot, "Lot", "Which lot of metal the odds are for")
+        self.lot.hide()
         self.lot.activated.connect(lambda index: self.lot_chosen.emit(self.lot.itemData(index)))
         self.note = self._label("odds_note", "muted", wrap=True)
         self.details = self._label("odds_details", "muted", wrap=True)

@@ -46,6 +46,7 @@ class RecipeModel(QObject):
         workspace.analysis_started.connect(self.outdate)
         workspace.analysis_finished.connect(lambda _analysis: self.outdate())
         workspace.analysis_failed.connect(lambda _error: self._stop_waiting())
+        workspace.refinement_failed.connect(self.outdate)
         workspace.in_hand_changed.connect(self._on_in_hand_changed)
         workspace.theme_changed.connect(self._on_look_changed)
         self._on_document_opened()
@@ -144,8 +145,10 @@ class RecipeModel(QObject):
 
     def _order(self) -> None:
         state, analysis, document = self.state, self.workspace.analysis, self.workspace.document
-        if state is None or document is None or analysis is None or self.workspace.is_stale:
-            return  # the analysis that is on its way will ask again
+        if state is None or document is None or analysis is None:
+            return
+        if self.workspace.is_stale or self.workspace.is_refining:
+            return  # the answer that is on its way will ask again: a recipe rests on the refined one
         if state.source is Source.ATTEMPT and not self._attempt_exists(state.attempt_number):
             self._fail(Reason("recipe_page.no_attempt", {"number": state.attempt_number}))
             return
