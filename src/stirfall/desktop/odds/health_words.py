@@ -88,7 +88,9 @@ def health_parts(report: HealthReport, decimal: str) -> HealthParts:
 
 def _line(part: str, report: HealthReport, decimal: str, details: list[str]) -> CheckLine:
     verdict = report.statements[part]
-    return CheckLine(part, standing_of(verdict), _said(verdict, decimal), tuple(details[:_DETAILS_AT_MOST]))
+    text = _said(verdict, decimal)
+    more = [detail for detail in details if detail != text]
+    return CheckLine(part, standing_of(verdict), text, tuple(more[:_DETAILS_AT_MOST]))
 
 
 def _said(reason: Reason, decimal: str) -> str:
@@ -248,5 +250,6 @@ def _pull_text(one: AttemptInfluence) -> str:
 
 
 def _fixed(value: float, places: int, decimal: str, *, plus: bool = False) -> str:
-    text = f"{value:+.{places}f}" if plus else f"{value:.{places}f}"
+    shown = round(value, places) + 0.0  # no minus before a zero
+    text = f"{shown:+.{places}f}" if plus and shown else f"{shown:.{places}f}"
     return text.replace("-", MINUS).replace(".", decimal)

@@ -10,6 +10,7 @@ from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import wrapped_label
 from stirfall.desktop.odds.trust_state import FormRow, FormsBlock
 from stirfall.desktop.theme import SPACING, Theme, set_button_role, set_text_role
+from stirfall.reporting.sentences import sentence
 
 _WORDS, _BAR = 8, 5
 _USE_ONLY, _IN_USE = "Use only this form", "In use"
@@ -136,6 +137,8 @@ class FormsWidget(QWidget):
         super().__init__(parent)
         self.setObjectName("odds_trust_forms")
         self.note = wrapped_label("odds_trust_forms_note")
+        self.about = wrapped_label("odds_trust_forms_about", "muted")
+        self.about.setText(sentence("trust_view.about_scores"))
         self.fixed = wrapped_label("odds_trust_forms_fixed", "muted")
         self.rows: list[FormRowWidget] = []
         self.unpin = QPushButton("Weigh all forms again")
@@ -158,6 +161,7 @@ class FormsWidget(QWidget):
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(SPACING // 2)
         whole.addWidget(self.note)
+        whole.addWidget(self.about)
         whole.addLayout(self._column)
         whole.addWidget(self.fixed)
         whole.addLayout(acts)
@@ -180,6 +184,7 @@ class FormsWidget(QWidget):
         self.note.setText(block.note)
         self.note.setVisible(bool(block.note))
         set_text_role(self.note, "muted" if is_stale else "")
+        self.about.setVisible(show_details)
         self.fixed.setText(block.why_fixed)
         self.fixed.setVisible(bool(block.why_fixed))
         self.unpin.setVisible(bool(block.pinned))

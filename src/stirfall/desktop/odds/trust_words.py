@@ -104,7 +104,6 @@ def _details(score: FormScore, decimal: str) -> str:
         "se": _one_digit(score.log_score_se, decimal),
         "k": format_number(score.pareto_k, digits=2, decimal=decimal),
         "marginal": _signed(score.log_marginal, decimal),
-        "gates": score.form.gates,
     }
     return sentence("trust_view.form_details" if math.isfinite(score.pareto_k) else "trust_view.form_exact", params)
 

@@ -185,12 +185,16 @@ SENTENCES: dict[str, str] = {
     "trust_view.behind_form": "Behind the best by {behind}, noise {noise}.",
     "trust_view.shaky_form": "This score is shaky: single attempts decide it.",
     "trust_view.form_details": (
-        "Leave-one-out log score {score} (standard error {se}), largest Pareto k {k}. Log marginal likelihood "
-        "{marginal}, to be compared among forms with as many gates."
+        "Log score {score}, standard error {se}; largest Pareto k {k}; log marginal likelihood {marginal}."
     ),
     "trust_view.form_exact": (
-        "Leave-one-out log score {score} (standard error {se}), by a formula of the first order. Log marginal "
-        "likelihood {marginal}, to be compared among forms with as many gates."
+        "Log score {score}, standard error {se}, by a formula of the first order; log marginal likelihood "
+        "{marginal}."
+    ),
+    "trust_view.about_scores": (
+        "The log score adds up, over the attempts, the log of the chance that all others gave to what came out. "
+        "“Behind” is the difference from the best, its noise one standard error. Marginal likelihoods compare only "
+        "forms with as many gates."
     ),
     "trust_view.more_warnings": "(and {count} more below)",
     "trust_view.pulls": (
