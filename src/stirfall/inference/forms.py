@@ -21,7 +21,8 @@ GATE_NAMES: Mapping[int, tuple[GateName, ...]] = {1: ("clean",), 2: ("parted", "
 class Form:
     """One form: the number of gates and, per gate, the factor with a hump beyond those of the settings.
 
-    ``without`` names factors of the campaign that this form leaves out. ``key`` is its lasting name, in files too; ``code`` and ``params`` name the sentence that says what it is.
+    ``without`` names factors of the campaign that this form leaves out. ``key`` is its lasting name, in files too;
+    ``code`` and ``params`` name the sentence that says what it is.
     """
 
     key: str
