@@ -20,7 +20,7 @@ FloatArray = NDArray[np.float64]
 _BLOCK = 2**20
 _KEPT = 2**22
 # Above so many row products the curvature of the penalty is negligible beside that of so many rows, and left out.
-_MOST_CURVED = 2**26
+_MOST_CURVED = 2**23
 # Below this determinant (natural log) the information cannot be inverted safely; no sensible point is there.
 _FLAT = -600.0
 
@@ -61,12 +61,13 @@ class PenalisedRows:
         self._X, self._k, self._n = X, k, n
         count, self._p = X.shape
         self.columns = self._p
-        self.is_curved = count * self._p**3 <= _MOST_CURVED
         self._block = max(1, min(count, _BLOCK // self._p**2))
         whole = slice(0, count)
         self._pairs = self._make_products(whole) if count <= self._block else None
-        is_small = count * self._p**3 <= _KEPT
-        self._triples = self._make_cubes(whole) if self.is_curved and is_small else None
+        self._is_short = self._pairs is not None and 2 * count <= self._p**2
+        self.is_curved = self._is_short or count * self._p**3 <= _MOST_CURVED
+        is_kept = self.is_curved and not self._is_short and count * self._p**3 <= _KEPT
+        self._triples = self._make_cubes(whole) if is_kept else None
 
     def at(self, theta: FloatArray) -> Points:
         """Return value and derivatives at coefficient vectors ``theta`` (m, p), without binomial constants."""
@@ -92,7 +93,6 @@ class PenalisedRows:
         count, p = inverse.shape[:2]
         gradient = np.zeros((count, p))
         bend = np.zeros((count, p * p))
-        cubes = np.zeros((count, p * p * p))
         flat = inverse.reshape(count, p * p)
         for part in parts:
             pairs = self._products(part.rows)
@@ -100,13 +100,31 @@ class PenalisedRows:
             gradient += (part.residual + part.weight * reach * part.slope) @ self._X[part.rows]
             if self.is_curved:
                 bend += (0.5 * part.weight * (1.0 - 6.0 * part.spread) * reach) @ pairs
-                self._add_cubes(cubes, part)
         if not self.is_curved:
             return gradient, bend.reshape(count, p, p)
+        turn = self._turn_by_rows(parts[0], inverse) if self._is_short else self._turn_by_columns(parts, inverse)
+        return gradient, bend.reshape(count, p, p) - 0.5 * turn
+
+    def _turn_by_rows(self, part: _Part, inverse: FloatArray) -> FloatArray:
+        """Return tr(I^-1 dI/da I^-1 dI/db) for all a and b, (m, p, p), by pairs of rows; for few rows."""
+        X, change = self._X, 2.0 * part.weight * part.slope
+        turn = np.empty_like(inverse)
+        for some in slices(len(inverse), max(1, _BLOCK // len(X) ** 2)):
+            between = np.square(X @ inverse[some] @ X.T)
+            moved = X * change[some][:, :, None]
+            turn[some] = moved.swapaxes(1, 2) @ (between @ moved)
+        return turn
+
+    def _turn_by_columns(self, parts: list[_Part], inverse: FloatArray) -> FloatArray:
+        """Return the same by the derivatives of the information; for many rows of few columns."""
+        count, p = inverse.shape[:2]
+        cubes = np.zeros((count, p * p * p))
+        for part in parts:
+            self._add_cubes(cubes, part)
         turned = inverse[:, None] @ cubes.reshape(count, p, p, p)
         left = turned.reshape(count, p, p * p)
         right = turned.swapaxes(2, 3).reshape(count, p, p * p)
-        return gradient, bend.reshape(count, p, p) - 0.5 * left @ right.swapaxes(1, 2)
+        return np.asarray(left @ right.swapaxes(1, 2))
 
     def _add_cubes(self, cubes: FloatArray, part: _Part) -> None:
         change = 2.0 * part.weight * part.slope

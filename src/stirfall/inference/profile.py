@@ -26,11 +26,15 @@ _SMALLEST = 1e-9
 # log-likelihood is 3e-5 standard errors); with the information in place of the curvature more are asked for.
 _GAIN = 1e-9
 _GAIN_PLAIN = 1e-12
-_NOTHING = 1e-13
+# Of the top itself the information is wanted to 1e-8, and a step may lose what rounding takes.
+_NOTHING = 1e-17
+_FUZZ = 1e-12
 _FLOAT = 1e-14
 _PLAIN_STEPS = 40
+# How far from the goal the last step to a limit may start, with and without the curvature of the penalty.
 _NEAR = 1e-5
 _NEAR_PLAIN = 1e-9
+# Doublings of the way out before a limit is given up as unknown.
 _WIDEST = 60
 
 
@@ -63,9 +67,9 @@ def highest(rows: PenalisedRows, start: FloatArray) -> Peak | None:
         here = rows.at(theta[None, :])
         step = _solve(here.curvature, here.gradient[:, :, None])[0, :, 0]
         gain, value = float(here.gradient[0] @ step), float(here.value[0])
-        if not (value >= reached and gain >= 0):
+        if not (value >= reached - _FUZZ * max(1.0, abs(value)) and gain >= 0):
             break
-        if gain <= max(_NOTHING, _FLOAT * abs(value)):
+        if gain <= _NOTHING * max(1.0, abs(value)):
             return Peak(theta + step, value + 0.5 * gain, here.information[0], here.curvature[0])
         theta, reached = theta + step, value
     top = climb(rows, start[None, :], None)
