@@ -8,6 +8,7 @@ from stirfall.bench.outcomes import Parted
 from stirfall.bench.records import LOT_EFFECT_NONE
 from stirfall.bench.units import format_number
 from stirfall.inference.forms import FormScore
+from stirfall.inference.lot_laplace import is_many
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import counted, level_percent, percent
 from stirfall.session.analysis import Analysis
@@ -88,14 +89,14 @@ def _lots(analysis: Analysis, decimal: str) -> tuple[str, ...]:
     """Say what attempts share, and whether the answer is for a known one or for a new one."""
     if analysis.stage == "first":
         return ()
-    grouping, known = analysis.table.grouping, analysis.model.lot_names
+    grouping, known = analysis.table.grouping, len(analysis.table.group_names)
     if grouping == LOT_EFFECT_NONE:
         return ("Every attempt counts as independent, whatever its lot.",)
-    if not known:
+    if known < 2:
         return (f"Fewer than two of “{grouping}” are known, so nothing is said about how they differ.",)
     scale = format_number(analysis.state.settings.lot_sd_prior, digits=3, decimal=decimal)
     answer = "a new one, with all that it may differ" if analysis.lot is None else f"“{analysis.lot}”"
-    text = f"Attempts of the same {grouping} may be alike beyond their conditions ({len(known)} known)"
+    text = f"Attempts of the same {grouping} may be alike beyond their conditions ({known} known)"
     return (
         f"{text}: half-normal prior of scale {scale} for the spread of their log odds.",
         f"The chance is for {answer}.",
@@ -115,6 +116,8 @@ def _priors(analysis: Analysis, decimal: str) -> str:
 
 
 def _sampler(analysis: Analysis, decimal: str) -> str:
+    if analysis.stage == "refined" and any(is_many(rows) for rows in analysis.rows.values()):
+        return "Found by a normal approximation around the mode, which so many attempts allow."
     health = analysis.model.health
     size = format_number(health.effective_sample_size, digits=4, decimal=decimal)
     shape = format_number(health.pareto_k, digits=2, decimal=decimal)

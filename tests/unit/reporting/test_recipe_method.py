@@ -78,6 +78,12 @@ def test_lots_that_are_allowed_for_are_told_with_whom_the_answer_is_for() -> Non
     assert "Fewer than two" in said(refined(lot_effect="jar"), "jar")
 
 
+def test_many_attempts_are_said_to_be_approximated() -> None:
+    many = [replace(ATTEMPTS[n % 6], id=f"m{n}", number=n + 1, lot_id=f"L{n % 2}") for n in range(500)]
+    assert "normal approximation" in said(refined(*many), "Found by")
+    assert "importance sampling" in said(refined(), "Found by")
+
+
 def test_a_first_answer_says_that_it_is_one() -> None:
     first = analyse(refined().state)
     assert "A first answer: one form" in said(first, "first answer")
