@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QPushButton, QScrollArea
 
 from stirfall.bench.campaign import CampaignState
@@ -235,6 +236,27 @@ def choose_text(qtbot: QtBot, chooser: QComboBox, text: str) -> None:
     for _ in range(chooser.findText(text)):
         qtbot.keyClick(chooser, Qt.Key.Key_Down)
     assert chooser.currentText() == text
+
+
+def test_scrolling_past_a_choice_does_not_change_it(dialog: CampaignSettingsDialog, qtbot: QtBot) -> None:
+    partly = dialog.assumptions.partly
+    dialog.assumptions.gates.setFocus()
+    middle = QPointF(partly.rect().center())
+    wheel = QWheelEvent(
+        middle,
+        partly.mapToGlobal(middle),
+        QPoint(0, 0),
+        QPoint(0, -120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(partly, wheel)
+    assert partly.currentData() == "failed"
+    partly.setFocus()
+    QApplication.sendEvent(partly, wheel)
+    assert partly.currentData() == "success"
 
 
 def test_the_parts_are_changed_with_the_arrow_keys(dialog: CampaignSettingsDialog, qtbot: QtBot) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer
-from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QPushButton, QScrollArea, QSizePolicy, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QPushButton, QScrollArea, QWidget
 
+from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.campaign.form_grid import FormGrid
 from stirfall.desktop.campaign.form_model import FormModel, FormState
 from stirfall.desktop.campaign.form_state import CampaignForm
@@ -76,10 +77,8 @@ class ModelFields(FormGrid):
         self.products.show_pairs(state.form.products)
 
     def _choice(self, name: str, label: str, choices: Sequence[tuple[object, str]]) -> QComboBox:
-        chooser = QComboBox()
+        chooser = CalmCombo()
         chooser.setObjectName(f"campaign_{name}")
-        chooser.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        chooser.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         for value, words in choices:
             chooser.addItem(words, value)
         chooser.currentIndexChanged.connect(lambda _index: self._model.set_field(name, chooser.currentData()))

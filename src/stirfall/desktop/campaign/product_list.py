@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QListWidget, QPushButton, QVBoxLayout, QWidget
 
+from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING
 
@@ -77,8 +78,7 @@ class ProductList(QWidget):
         column.addLayout(listed)
 
     def _chooser(self, names: tuple[str, ...], name: str, at: int) -> QComboBox:
-        chooser = QComboBox()
-        chooser.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        chooser = CalmCombo()
         chooser.addItems(list(names))
         chooser.setCurrentIndex(min(at, len(names) - 1))
         name_control(chooser, name)
