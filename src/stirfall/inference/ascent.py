@@ -40,7 +40,7 @@ def climb(surface: Surface, start: FloatArray) -> Summit:
     """
     point = np.asarray(start, dtype=float)
     for _ in range(_STEPS):
-        height, slope, hessian = _star(surface, point)
+        height, slope, hessian = star(surface, point)
         step = _uphill(slope, hessian)
         if 0.5 * float(slope @ step) < _DONE * max(1.0, abs(height)):
             return _top(surface, point, step, height, hessian)
@@ -64,11 +64,11 @@ def _top(surface: Surface, point: FloatArray, step: FloatArray, height: float, h
 
 def hessian_at(surface: Surface, point: FloatArray) -> FloatArray:
     """Return the (q, q) matrix of second derivatives at ``point`` (q,), by central differences."""
-    return _star(surface, point)[2]
+    return star(surface, point)[2]
 
 
-def _star(surface: Surface, point: FloatArray) -> tuple[float, FloatArray, FloatArray]:
-    """Return height, slope (q,) and Hessian (q, q) from one call at 1 + 2q + q(q - 1) points."""
+def star(surface: Surface, point: FloatArray) -> tuple[float, FloatArray, FloatArray]:
+    """Return height, slope (q,) and Hessian (q, q) at ``point`` (q,) from one call at 1 + 2q + q(q - 1) points."""
     size = len(point)
     gap = _GAP * np.maximum(1.0, np.abs(point))
     axes = np.diag(gap)

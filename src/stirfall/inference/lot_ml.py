@@ -9,7 +9,6 @@ widens those of the coefficients.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import NamedTuple
@@ -21,6 +20,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.inference.ascent import Summit, Surface, climb, hessian_at
 from stirfall.inference.gate_rows import GateRows
+from stirfall.inference.lot_bounds import bounds_of_last
 from stirfall.inference.lot_kernel import LotRows, lot_modes, lot_rows, marginal_log_likelihood
 from stirfall.inference.ml import fit_ml
 from stirfall.inference.separation import separation_reason
@@ -153,7 +153,7 @@ def _inside(hill: _Hill, found: _Found, level: float) -> LotMlFit:
     size = np.r_[hill.scale, 1.0]
     covariance = np.linalg.inv(-hessian_at(hill.surface, found.point)) / size[:, None] / size
     spread = math.sqrt(covariance[-1, -1])
-    return _fit(hill, found, covariance, (spread, *_bounds(hill, found, level, reach=2.0 * spread)), None)
+    return _fit(hill, found, covariance, (spread, *_bounds(hill, found, level)), None)
 
 
 def _at_zero(hill: _Hill, found: _Found, level: float) -> LotMlFit:
@@ -161,7 +161,7 @@ def _at_zero(hill: _Hill, found: _Found, level: float) -> LotMlFit:
     covariance = np.zeros((len(found.point), len(found.point)))
     scaled = np.linalg.inv(-hessian_at(hill.at_sd(0.0), found.point[:-1]))
     covariance[:-1, :-1] = scaled / hill.scale[:, None] / hill.scale
-    about_sd = (math.nan, *_bounds(hill, found, level, reach=1.0))
+    about_sd = (math.nan, *_bounds(hill, found, level))
     return _fit(hill, found, covariance, about_sd, Reason("lot_ml.no_spread", {}))
 
 
@@ -195,30 +195,10 @@ def _fit(
     )
 
 
-def _bounds(hill: _Hill, found: _Found, level: float, *, reach: float) -> tuple[float, float]:
+def _bounds(hill: _Hill, found: _Found, level: float) -> tuple[float, float]:
     """Return the sds at which the profile likelihood has fallen by half the chi-square quantile of ``level``."""
     fall = 0.5 * NormalDist().inv_cdf((1.0 + level) / 2.0) ** 2
-    best = float(found.point[-1])
-    seen = {best: found.point[:-1]}
-
-    def depth(sd: float) -> float:
-        nearest = min(seen, key=lambda known: abs(known - sd))
-        top = climb(hill.at_sd(sd), seen[nearest])
-        seen[sd] = top.point
-        return found.height - fall - top.height
-
-    lower = 0.0 if best == 0.0 or depth(0.0) <= 0.0 else _crossing(depth, 0.0, best)
-    while depth(best + reach) < 0.0:
-        if best + reach > _WIDEST:
-            return lower, math.inf
-        reach *= 1.6
-    return lower, _crossing(depth, best, best + reach)
-
-
-def _crossing(depth: Callable[[float], float], low: float, high: float) -> float:
-    from scipy.optimize import brentq
-
-    return float(brentq(depth, low, high, xtol=1e-6, rtol=1e-8))
+    return bounds_of_last(hill.surface, found.point, found.height, fall=fall, at_zero=found.alone, widest=_WIDEST)
 
 
 def _with_trials(rows: GateRows) -> GateRows:
