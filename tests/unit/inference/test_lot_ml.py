@@ -42,8 +42,8 @@ def same_fit(one, other, *, abs_=2e-6):
     assert one.lot_sd == pytest.approx(other.lot_sd, abs=abs_)
 
 
-# The trapezoidal rule is exponentially accurate for integrands that die out at both ends (Trefethen & Weideman 2014,
-# SIAM Review 56:385).
+# The trapezoidal rule is exponentially accurate for integrands that die out at both ends (Trefethen & Weideman
+# 2014, SIAM Review 56:385).
 GRID = np.linspace(-10.0, 10.0, 4001)
 
 
