@@ -26,6 +26,7 @@ def separation_json(separation: Separation) -> dict[str, object]:
         "complete": separation.is_complete,
         "factors": list(separation.factors),
         "also": list(separation.also),
+        "chance": separation.chance,
         "infinite": [{"term": term.name, "direction": way} for term, way in separation.infinite],
         "finite": [term.name for term in separation.finite],
     }

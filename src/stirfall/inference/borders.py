@@ -29,11 +29,15 @@ class Border:
 
 @dataclass(frozen=True)
 class Levels:
-    """A level (its index) whose ``trials`` all came out one way; of several the one with the most trials."""
+    """A level (its index) whose ``trials`` all came out one way; of several the one with the most trials.
+
+    ``level_trials`` are the trials of all levels.
+    """
 
     level: int
     success: bool
     trials: int
+    level_trials: tuple[int, ...]
 
 
 def border_of(values: FloatArray, k: FloatArray, n: FloatArray) -> Border | None:
@@ -45,13 +49,14 @@ def border_of(values: FloatArray, k: FloatArray, n: FloatArray) -> Border | None
     if len(np.unique(values)) < 2:
         return None
     if won.min() >= lost.max():
-        return _border(values, n, float(lost.max()), float(won.min()), success_above=True)
+        return _border(values, n, (float(lost.max()), float(won.min())), success_above=True)
     if lost.min() >= won.max():
-        return _border(values, n, float(won.max()), float(lost.min()), success_above=False)
+        return _border(values, n, (float(won.max()), float(lost.min())), success_above=False)
     return None
 
 
-def _border(values: FloatArray, n: FloatArray, low: float, high: float, *, success_above: bool) -> Border:
+def _border(values: FloatArray, n: FloatArray, ends: tuple[float, float], *, success_above: bool) -> Border:
+    low, high = ends
     if low < high:
         return Border(low, high, success_above, round(float(n.sum())))
     above, below = values > high, values < low
@@ -74,10 +79,11 @@ def range_of(values: FloatArray, k: FloatArray, n: FloatArray) -> Border | None:
 
 def levels_of(index: FloatArray, k: FloatArray, n: FloatArray) -> Levels | None:
     """Return the level of a choice, ``index`` (r,), whose trials all came out alike; None without one."""
-    best = None
-    for level in np.unique(index):
-        there = index == level
-        yes, trials = float(k[there].sum()), float(n[there].sum())
-        if yes in (0.0, trials) and (best is None or trials > best.trials):
-            best = Levels(int(level), yes > 0, round(trials))
-    return best
+    levels = np.unique(index)
+    counts = [(float(k[index == level].sum()), float(n[index == level].sum())) for level in levels]
+    alike = [place for place, (yes, trials) in enumerate(counts) if yes in (0.0, trials)]
+    if not alike:
+        return None
+    best = max(alike, key=lambda place: counts[place][1])
+    yes, trials = counts[best]
+    return Levels(int(levels[best]), yes > 0, round(trials), tuple(round(count) for _, count in counts))

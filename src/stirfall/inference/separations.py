@@ -13,6 +13,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor
 from stirfall.bench.units import Amount
 from stirfall.inference.borders import Border, Levels, border_of, levels_of, range_of
+from stirfall.inference.chance import of_border, of_level, of_plane, of_range
 from stirfall.inference.design import Design
 from stirfall.inference.estimable import Estimable, columns_of, estimable
 from stirfall.inference.gate_rows import GateRows
@@ -22,6 +23,8 @@ from stirfall.inference.terms import Term
 FloatArray = NDArray[np.float64]
 GateName = Literal["clean", "parted", "pooled"]
 
+# Our own choice: tidier than one in twenty is worth a word about the border.
+_TOO_OFTEN = 0.05
 _SEPARATED = ("ml.complete_separation", "ml.quasi_separation")
 
 
@@ -30,9 +33,10 @@ class Separation:
     """That one gate's outcomes are parted without exception, in a form that sentences can be made of.
 
     ``code`` and ``params`` say by what; ``means`` says what that means for the next attempt. ``factors`` are those
-    that do it together, ``also`` others that do it alone. ``ways`` tells for each term in own units whether its
-    maximum-likelihood estimate is finite, or goes up or down without end ("either": to no end that can be told);
-    it is empty where some factors always moved together. ``trials`` lie off the border.
+    that do it together, ``also`` others that do it alone. ``chance`` bounds how often outcomes that have nothing to
+    do with the factors would be parted so tidily (1 where all came out alike). ``ways`` tells for each term in own
+    units whether its maximum-likelihood estimate is finite, or goes up or down without end ("either": to no end
+    that can be told); it is empty where some factors always moved together. ``trials`` lie off the border.
     """
 
     gate: str
@@ -42,6 +46,7 @@ class Separation:
     means: Reason
     factors: tuple[str, ...]
     trials: int
+    chance: float
     also: tuple[str, ...] = ()
     ways: tuple[tuple[Term, Way], ...] = ()
 
@@ -58,12 +63,13 @@ class Separation:
 
 @dataclass(frozen=True)
 class _Found:
-    """One way to say it: by these factors, with so many trials off the border."""
+    """One way to say it: by these factors, with so many trials off the border, by chance so often."""
 
     finding: Reason
     means: Reason
     factors: tuple[str, ...]
     trials: int
+    chance: float
 
 
 def separation_of(rows: GateRows, design: Design, gate: GateName = "clean") -> Separation | None:
@@ -93,17 +99,20 @@ def separation_in(
     parted = recession(some.X[:, chosen], k, n, own.matrix if is_whole else np.zeros((0, len(chosen))))
     if parted is None:
         return None
-    alone = sorted(_alone(some, k, n, gate), key=lambda found: -found.trials)
+    alone = sorted(_alone(some, k, n, gate), key=lambda found: (found.chance, -found.trials))
     best = alone[0] if alone else _together(some, k, n, gate)
+    also = tuple(found.factors[0] for found in alone[1:])
+    chance = min(1.0, best.chance * (len(some.design.factors) if alone else 1))
     return Separation(
         gate=gate,
         is_complete=parted.is_complete,
         code=best.finding.code,
         params=best.finding.params,
-        means=best.means,
+        means=_means(best, also, chance),
         factors=best.factors,
         trials=best.trials,
-        also=tuple(found.factors[0] for found in alone[1:]),
+        chance=chance,
+        also=also,
         ways=tuple(zip(own.terms, parted.ways, strict=True)) if is_whole else (),
     )
 
@@ -132,32 +141,49 @@ def _has_no_fit(X: FloatArray, k: FloatArray, n: FloatArray) -> bool:
 
 
 def _all_alike(gate: str, *, success: bool, trials: int) -> Separation:
-    params = {"outcome": _outcome(gate, success=success), "count": trials}
-    means = Reason("separation.means_alike", params)
-    return Separation(gate, True, "separation.all_alike", params, means, (), trials)
+    params = {"who": _who(gate), "outcome": _outcome(gate, success=success), "count": trials}
+    code = "separation.all_alike" if trials > 1 else "separation.one_attempt"
+    return Separation(gate, True, code, params, Reason("separation.means_alike"), (), trials, 1.0)
+
+
+def _means(best: _Found, also: tuple[str, ...], chance: float) -> Reason:
+    """Return what to try next: not between the ends of a border that may be none."""
+    params = {"factor": best.factors[0], "also": ", ".join(also)}
+    if chance <= _TOO_OFTEN:
+        return Reason("separation.means_which", params) if also else best.means
+    if len(best.factors) > 1:
+        return Reason("separation.means_few")
+    return Reason("separation.means_chance_also" if also else "separation.means_chance", params)
 
 
 def _alone(some: Estimable, k: FloatArray, n: FloatArray, gate: str) -> Iterable[_Found]:
     """Yield each factor that parts the outcomes by itself."""
     for factor in some.design.factors:
         column = some.columns[factor.name]
+        trials, successes = round(float(n.sum())), round(float(k.sum()))
         if factor.is_choice:
             levels = levels_of(column, k, n)
             if levels is not None:
-                yield _by_level(factor, levels, gate)
+                yield _by_level(factor, levels, gate, of_level(trials, successes, levels.level_trials))
             continue
         border = border_of(column, k, n)
         if border is not None:
-            yield _by_number(factor, border, gate)
+            yield _by_number(factor, border, gate, of_border(_trials_by_value(column, n), successes))
         elif factor.name in some.design.humps:
             inside = range_of(column, k, n)
             if inside is not None:
-                yield _by_range(factor, inside, gate)
+                yield _by_range(factor, inside, gate, of_range(trials, successes, len(np.unique(column))))
 
 
-def _by_number(factor: Factor, border: Border, gate: str) -> _Found:
+def _trials_by_value(column: FloatArray, n: FloatArray) -> list[int]:
+    _, place = np.unique(column, return_inverse=True)
+    return [round(count) for count in np.bincount(place, weights=n).tolist()]
+
+
+def _by_number(factor: Factor, border: Border, gate: str, chance: float) -> _Found:
     low, high = Amount(border.low, factor.unit), Amount(border.high, factor.unit)
     params = {
+        "who": _who(gate),
         "factor": factor.name,
         "low": low,
         "high": high,
@@ -173,22 +199,25 @@ def _by_number(factor: Factor, border: Border, gate: str) -> _Found:
         code, means = "separation.by_number_above", "separation.means_more_above"
     else:
         code, means = "separation.by_number_below", "separation.means_more_below"
-    return _Found(Reason(code, params), Reason(means, params), (factor.name,), border.trials)
+    return _Found(Reason(code, params), Reason(means, params), (factor.name,), border.trials, chance)
 
 
-def _by_level(factor: Factor, levels: Levels, gate: str) -> _Found:
+def _by_level(factor: Factor, levels: Levels, gate: str, chance: float) -> _Found:
     params = {
+        "who": _who(gate),
         "factor": factor.name,
         "level": factor.levels[levels.level],
         "outcome": _outcome(gate, success=levels.success),
         "count": levels.trials,
     }
-    finding, means = Reason("separation.by_level", params), Reason("separation.means_level", params)
-    return _Found(finding, means, (factor.name,), levels.trials)
+    code = "separation.by_level" if levels.trials > 1 else "separation.by_level_once"
+    means = Reason("separation.means_level", params)
+    return _Found(Reason(code, params), means, (factor.name,), levels.trials, chance)
 
 
-def _by_range(factor: Factor, inside: Border, gate: str) -> _Found:
+def _by_range(factor: Factor, inside: Border, gate: str, chance: float) -> _Found:
     params = {
+        "who": _who(gate),
         "factor": factor.name,
         "low": Amount(inside.low, factor.unit),
         "high": Amount(inside.high, factor.unit),
@@ -196,7 +225,7 @@ def _by_range(factor: Factor, inside: Border, gate: str) -> _Found:
         "outside": _outcome(gate, success=not inside.success_above),
     }
     means = Reason("separation.means_edges", params)
-    return _Found(Reason("separation.by_range", params), means, (factor.name,), inside.trials)
+    return _Found(Reason("separation.by_range", params), means, (factor.name,), inside.trials, chance)
 
 
 def _together(some: Estimable, k: FloatArray, n: FloatArray, gate: str) -> _Found:
@@ -207,9 +236,10 @@ def _together(some: Estimable, k: FloatArray, n: FloatArray, gate: str) -> _Foun
         X = _columns_for(some, fewer)
         if X.shape[1] > 1 and is_separated(X, k, n):
             needed = fewer
-    params = {"factors": ", ".join(needed), "success": _outcome(gate, success=True)}
-    finding = Reason("separation.by_combination", params)
-    return _Found(finding, Reason("separation.means_combination", params), tuple(needed), round(float(n.sum())))
+    params = {"who": _who(gate), "factors": ", ".join(needed), "success": _outcome(gate, success=True)}
+    finding, means = Reason("separation.by_combination", params), Reason("separation.means_combination", params)
+    trials = round(float(n.sum()))
+    return _Found(finding, means, tuple(needed), trials, of_plane(trials, len(independent_columns(some.X))))
 
 
 def _columns_for(some: Estimable, names: Iterable[str]) -> FloatArray:
@@ -217,6 +247,10 @@ def _columns_for(some: Estimable, names: Iterable[str]) -> FloatArray:
     keep = [place for place, term in enumerate(some.design.terms) if set(term.factors) <= wanted]
     X = some.X[:, keep]
     return X[:, independent_columns(X)]
+
+
+def _who(gate: str) -> Reason:
+    return Reason("separation.who_parted" if gate == "pooled" else "separation.who")
 
 
 def _outcome(gate: str, *, success: bool) -> Reason:

@@ -25,12 +25,12 @@ def within_limits(state: CampaignState, separation: Separation) -> Separation:
     """Return the finding; for a superoxide former without a word that would invite a longer exposure."""
     exposures = [
         name
-        for name in separation.factors
+        for name in (*separation.factors, *separation.also)
         if (role := find_factor(state.factors, name).role) is not None and role.is_exposure
     ]
     if state.settings.material.may_lengthen_age or not exposures:
         return separation
-    params = {"factors": ", ".join(separation.factors)}
+    params = {"factors": ", ".join((*separation.factors, *separation.also))}
     return replace(
         separation, code="separation.by_exposure", params=params, means=Reason("separation.means_limits")
     )

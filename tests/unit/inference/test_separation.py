@@ -15,12 +15,14 @@ from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.inference.borders import border_of, levels_of, range_of
+from stirfall.inference.chance import of_border, of_level, of_plane, of_range
 from stirfall.inference.design import Design, contrasts
 from stirfall.inference.estimable import columns_of
 from stirfall.inference.firth import fit_firth
 from stirfall.inference.gate_rows import rows_of_gates
 from stirfall.inference.ml import fit_ml
-from stirfall.inference.separation import recession
+from stirfall.inference.separation import is_separated, recession
 from stirfall.inference.separations import independent_columns, separation_in, separation_of
 from stirfall.inference.table import build_table
 from stirfall.reporting.sentences import sentence
@@ -148,7 +150,8 @@ def test_many_rows_are_told_apart_by_the_few_that_matter():
 
 
 def test_a_gap_in_one_number_is_named_with_its_ends():
-    separation = found((AGE,), {"sample age": [1, 6, 12, 24, 48]}, [0, 0, 0, 1, 1])
+    ages = [1, 2, 3, 6, 12, 24, 36, 48, 96]
+    separation = found((AGE,), {"sample age": ages}, [0, 0, 0, 0, 0, 1, 1, 1, 1])
     assert (separation.code, separation.is_complete, separation.factors) == (
         "separation.by_number",
         True,
@@ -168,10 +171,11 @@ def test_a_gap_the_other_way_round():
 
 
 def test_one_value_with_both_outcomes_is_an_edge():
-    separation = found((AGE,), {"sample age": [1, 6, 24, 24, 48]}, [0, 0, 0, 1, 1])
+    ages = [1, 2, 3, 4, 6, 24, 24, 48, 60, 72, 96]
+    separation = found((AGE,), {"sample age": ages}, [0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1])
     assert separation.code == "separation.by_number_edge"
     assert not separation.is_complete
-    assert separation.trials == 3
+    assert separation.trials == 9
     assert separation.means.code == "separation.means_close"
 
 
@@ -204,6 +208,28 @@ def test_a_range_needs_a_hump_in_the_model():
     assert ways(separation)["sample age squared"] == "down"
     other = found((AGE,), columns, 1 - np.array(k), humps=("sample age",))
     assert "from 10 h to 20 h failed to part" in words(other).replace("\u2009", " ")
+
+
+@pytest.mark.parametrize(
+    ("rows", "factors", "code"),
+    [
+        (4, (AGE,), "separation.means_chance"),
+        (4, (AGE, WARMTH), "separation.means_chance_also"),
+        (12, (AGE,), "separation.means_between"),
+        (12, (AGE, WARMTH), "separation.means_which"),
+    ],
+)
+def test_what_it_means_depends_on_whether_it_may_be_chance_and_on_rivals(rows, factors, code):
+    columns = {"sample age": np.linspace(1, 90, rows), "temperature": np.linspace(110, 190, rows)}
+    separation = found(factors, {f.name: columns[f.name] for f in factors}, np.arange(rows) >= rows / 2)
+    assert separation.means.code == code
+    assert (separation.chance > 0.05) == (rows == 4)
+
+
+def test_one_attempt_is_not_called_many():
+    assert "only attempt so far failed to part" in words(found((AGE,), {"sample age": [5]}, [0]))
+    separation = found((OIL,), {"oil": [0, 0, 1, 2, 2]}, [1, 0, 1, 1, 0], gate="pooled")
+    assert words(separation) == "The only parted attempt with oil “used” became one pool."
 
 
 def test_two_numbers_together_where_none_does_it_alone():
@@ -277,6 +303,56 @@ def test_any_rows_give_a_sentence_or_none_and_agree_with_the_existence_of_a_fit(
     independent = X[:, independent_columns(X)]
     assert (separation is None) == fit_ml(independent, k, ones(k)).exists
     assert kept or separation is None
+
+
+# Chance
+
+
+def all_outcomes(trials, successes):
+    for places in itertools.combinations(range(trials), successes):
+        k = np.zeros(trials)
+        k[list(places)] = 1.0
+        yield k
+
+
+@pytest.mark.parametrize(("trials", "successes"), [(5, 2), (6, 3), (7, 1)])
+def test_the_chance_of_a_border_is_the_share_of_all_outcomes_that_have_one(trials, successes):
+    values = np.arange(trials, dtype=float)
+    hits = [border_of(values, k, ones(k)) is not None for k in all_outcomes(trials, successes)]
+    assert of_border([1] * trials, successes) == pytest.approx(np.mean(hits))
+
+
+@pytest.mark.parametrize("sizes", [(1, 1, 1, 2, 1, 1), (3, 4), (2, 2, 3), (1, 5, 1)])
+@pytest.mark.parametrize("successes", [1, 3, 4])
+def test_the_same_with_several_attempts_at_one_value(sizes, successes):
+    values = np.repeat(np.arange(len(sizes)), sizes).astype(float)
+    hits = [border_of(values, k, ones(k)) is not None for k in all_outcomes(7, successes)]
+    assert of_border(sizes, successes) == pytest.approx(np.mean(hits))
+
+
+@pytest.mark.parametrize("sizes", [(2, 2, 2), (3, 2, 1), (4, 2)])
+def test_the_chance_of_a_level_of_one_kind_is_bounded(sizes):
+    index = np.repeat(np.arange(len(sizes)), sizes).astype(float)
+    hits = [levels_of(index, k, ones(k)) is not None for k in all_outcomes(6, 3)]
+    assert np.mean(hits) <= of_level(6, 3, sizes) + 1e-12
+
+
+def test_the_chance_of_a_range_is_bounded():
+    values = np.arange(8.0)
+    hits = [
+        border_of(values, k, ones(k)) is not None or range_of(values, k, ones(k)) is not None
+        for k in all_outcomes(8, 4)
+    ]
+    assert np.mean(hits) <= of_range(8, 4, 8) <= 1.0
+
+
+def test_the_chance_of_a_plane_is_the_share_of_all_outcomes_in_general_position():
+    # Cover 1965, IEEE Transactions on Electronic Computers 14:326, counted out for 7 points in the plane
+    X = np.column_stack([np.ones(7), np.random.default_rng(5).normal(size=(7, 2))])
+    hits = [is_separated(X, np.array(k, float), np.ones(7)) for k in itertools.product((0, 1), repeat=7)]
+    assert of_plane(7, 3) == pytest.approx(np.mean(hits))
+    assert of_plane(3, 3) == pytest.approx(1.0)
+    assert of_plane(10**6, 8) < 1e-100
 
 
 # From a campaign

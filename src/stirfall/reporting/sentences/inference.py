@@ -35,27 +35,33 @@ SENTENCES: dict[str, str] = {
     "separation.not_parted": "failed to part",
     "separation.pooled": "became one pool",
     "separation.not_pooled": "failed to become one pool",
+    "separation.who": "attempt",
+    "separation.who_parted": "parted attempt",
     "separation.all_alike": (
-        "All attempts so far ({count}) {outcome}, so nothing can be said yet about what makes the difference."
+        "All {who}s so far ({count}) {outcome}, so nothing can be said yet about what makes the difference."
+    ),
+    "separation.one_attempt": (
+        "The only {who} so far {outcome}, so nothing can be said yet about what makes the difference."
     ),
     "separation.by_number": (
-        "Every attempt with {factor} at {high} or above {above}; every one at {low} or below {below}."
+        "Every {who} with {factor} at {high} or above {above}; every one at {low} or below {below}."
     ),
     "separation.by_number_edge": (
-        "Every attempt with {factor} above {high} {above}, and every one below {below}; at {high} both were seen."
+        "Every {who} with {factor} above {high} {above}, and every one below {below}; at {high} both were seen."
     ),
     "separation.by_number_above": (
-        "Every attempt with {factor} above {high} {above} ({count} of them); at {high} both were seen."
+        "Every {who} with {factor} above {high} {above} ({count} of them); at {high} both were seen."
     ),
     "separation.by_number_below": (
-        "Every attempt with {factor} below {low} {below} ({count} of them); at {low} both were seen."
+        "Every {who} with {factor} below {low} {below} ({count} of them); at {low} both were seen."
     ),
     "separation.by_range": (
-        "Every attempt with {factor} from {low} to {high} {inside}; every one outside {outside}."
+        "Every {who} with {factor} from {low} to {high} {inside}; every one outside {outside}."
     ),
-    "separation.by_level": "Every attempt with {factor} “{level}” {outcome} ({count} of them).",
+    "separation.by_level": "Every {who} with {factor} “{level}” {outcome} ({count} of them).",
+    "separation.by_level_once": "The only {who} with {factor} “{level}” {outcome}.",
     "separation.by_combination": (
-        "From {factors} alone, the attempts that {success} can be told from the others without exception, "
+        "From {factors} alone, the {who}s that {success} can be told from the others without exception, "
         "but for those on the border."
     ),
     "separation.by_exposure": (
@@ -85,6 +91,21 @@ SENTENCES: dict[str, str] = {
     "separation.means_combination": (
         "How sharp the border is cannot be told from that. "
         "An attempt with conditions between the two kinds tells most."
+    ),
+    "separation.means_which": (
+        "They could be told apart by {also} just as well, so which of these matters is open. "
+        "An attempt that differs from an earlier one in {factor} alone tells most."
+    ),
+    "separation.means_chance": (
+        "With so few attempts this may well be chance. "
+        "An attempt that differs from an earlier one in {factor} alone tells most."
+    ),
+    "separation.means_chance_also": (
+        "With so few attempts this may well be chance; they could be told apart by {also} just as well. "
+        "An attempt that differs from an earlier one in {factor} alone tells most."
+    ),
+    "separation.means_few": (
+        "With so few attempts beside so many factors this may well be chance. Further attempts tell more."
     ),
     "separation.means_limits": (
         "How sharp this is cannot be told from that. "
