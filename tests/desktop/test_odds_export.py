@@ -36,7 +36,7 @@ def model(workspace: Workspace, document: Document) -> OddsViewModel:
     return made
 
 
-@pytest.fixture(params=["curve", "map"])
+@pytest.fixture(params=["curve", "map", "outcomes"])
 def state(request: pytest.FixtureRequest, model: OddsViewModel) -> OddsState:
     model.choose_view(request.param)
     return model.state
@@ -76,7 +76,7 @@ def test_svg_is_valid_carries_title_and_notice_and_draws(state: OddsState, tmp_p
     save_svg(state, path)
     root = ET.fromstring(path.read_text(encoding="utf-8"))
     space = "{http://www.w3.org/2000/svg}"
-    assert root.find(f"{space}title").text.startswith("Probability of clean separation")
+    assert root.find(f"{space}title").text.startswith("Probability of ")
     assert INVENTED_NOTICE in root.find(f"{space}desc").text
     texts = [element.text for element in root.iter(f"{space}text")]
     assert "sample age" in " ".join(filter(None, texts))

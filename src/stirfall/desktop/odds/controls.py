@@ -87,6 +87,7 @@ class PictureControls(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(SPACING)
+        row.setSizeConstraint(QHBoxLayout.SizeConstraint.SetNoConstraint)  # the words give way instead
         switch = QHBoxLayout()
         switch.setSpacing(0)
         for button in self.view_buttons.values():
@@ -179,8 +180,6 @@ class PictureControls(QWidget):
         for label, name in ((self.across_label, "across"), (self.upward_label, "upward")):
             label.setText(words[name])
             label.setVisible(on_map)
-        for combo in (self.axis, self.across, self.upward):
-            combo.setMinimumContentsLength(len(words["letters"]))
         self.across.setVisible(on_map)
         self.upward.setVisible(on_map)
         self.gates.setText(words["gates"])
@@ -214,14 +213,14 @@ def _width(widget: QLabel | QCheckBox, text: str) -> int:
 def _combo_width(combo: QComboBox, letters: str) -> int:
     """Return the least width of a selector if it showed so many letters."""
     width = combo.fontMetrics().horizontalAdvance("X")
-    return combo.minimumSizeHint().width() + width * (len(letters) - combo.minimumContentsLength())
+    return combo.sizeHint().width() + width * (len(letters) - combo.minimumContentsLength())
 
 
 def _combo(name: str) -> QComboBox:
     combo = QComboBox()
     combo.setObjectName(name)
     combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-    combo.setMinimumContentsLength(7)
+    combo.setMinimumContentsLength(len(_WORDS[_SHORT]["letters"]))
     return combo
 
 
