@@ -216,9 +216,12 @@ def test_a_new_attempt_finds_its_place_in_a_sorted_table(page: LedgerPage, docum
     assert page.table_model.rowCount() == 25
 
 
-def test_an_attempt_taken_in_hand_elsewhere_is_chosen_in_the_table(page: LedgerPage, workspace: Workspace) -> None:
+@pytest.mark.parametrize("label", ["Attempt 5", "attempt 5"])
+def test_an_attempt_taken_in_hand_elsewhere_is_chosen_in_the_table(
+    page: LedgerPage, workspace: Workspace, label: str
+) -> None:
     attempt = workspace.document.state.attempts[4]  # type: ignore[union-attr]
-    workspace.set_in_hand(InHand(attempt.conditions, "attempt", "Attempt 5"), origin=object())
+    workspace.set_in_hand(InHand(attempt.conditions, "attempt", label), origin=object())
     assert page.table_model.attempt(page.table.currentIndex().row()) == attempt
 
 

@@ -28,7 +28,7 @@ from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.session.commands import Changes, CorrectAttempt, RestoreAttempt, StrikeAttempt
 from stirfall.storage.copies import write_atomic
 
-_NUMBERED = re.compile(r"Attempt (\d+)")
+_NUMBERED = re.compile(r"attempt (\d+)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
