@@ -14,6 +14,11 @@ from scipy.integrate import quad
 from scipy.special import expit
 from scipy.stats import norm
 
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.cli.odds_lots import lots_json, lots_of_campaign
+
 Run = Callable[..., Any]
 Make = Callable[..., Path]
 GRADES = ("--parted", "parted", "--pooled", "pooled")
@@ -207,3 +212,25 @@ def test_a_plain_fit_sets_each_level_against_the_first(session: Make, stirfall_c
     assert len(found["contrasts"]) == 2
     (first,) = found["reference"]["levels"].items()
     assert found["reference"]["estimate"] == pytest.approx(effects["(intercept)"] + effects[": ".join(first)])
+
+
+def test_jars_may_be_what_attempts_share() -> None:
+    rng = np.random.default_rng(8)
+    attempts = tuple(
+        Attempt(
+            f"a{number}",
+            number,
+            Conditions({"heat": float(rng.uniform(60, 90))}),
+            lot_id="one lot",
+            jar_id=f"J{number % 5}",
+            successes=int(rng.random() < (0.9 if number % 5 < 2 else 0.3)),
+        )
+        for number in range(60)
+    )
+    settings = CampaignSettings(title="jars", gates=1, lot_effect="jar")
+    state = CampaignState(settings, (Factor("heat", low=60, high=90),), attempts=attempts)
+    found = lots_json(lots_of_campaign(state, Conditions({})))
+    assert found["grouping"] == "jar"
+    assert isinstance(found["lots"], list)
+    assert [lot["lot"] for lot in found["lots"]] == [f"J{jar}" for jar in range(5)]
+    assert all(lot["trials"] == 12 for lot in found["lots"])
