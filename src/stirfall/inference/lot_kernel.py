@@ -15,15 +15,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.cancel import CancelToken
-from stirfall.inference.blocks import slices
+from stirfall.inference.blocks import block_size, slices
 from stirfall.inference.gate_rows import GateRows
+from stirfall.inference.lot_odds import Centres, Layout, LotOdds
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -31,16 +32,12 @@ IntArray = NDArray[np.intp]
 DEFAULT_NODES = 7
 # Elements of one work array: a few of these stay inside a processor's cache.
 _BLOCK = 2**15
-# A Newton step moves a linear predictor by no more than this, so that it cannot run away where rows are all alike.
-_LONGEST_STEP = 2.5
 _ROUGH = (8, 0.05)
 _EXACT = (60, 1e-9)
 _GRID = 25
 _GRID_REACH = 6.0
-# A product of as many factors between one and two is no larger than a float can be.
-_LONGEST_PRODUCT = 1000
-# With more lots than this, a library's loop over them beats ours.
-_MOST_LOOPS = 48
+# A log density that rises by less between two points is taken as level there.
+_LEVEL = 1e-9
 
 
 @dataclass(frozen=True)
@@ -68,13 +65,20 @@ class LotRows:
         """The number of lots J, rows of unknown lot counted one by one."""
         return len(self.starts)
 
+    @cached_property
+    def layout(self) -> Layout:
+        """The order in which the rows are evaluated."""
+        return Layout(self.lot, self.starts)
 
-class Centres(NamedTuple):
-    """Mode and curvature scale of every lot's z, (J, m) each, and the linear predictors without it, (r, m)."""
+    @cached_property
+    def _laid_out(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        order = self.layout.order
+        return self.X[order], self.k[order], self.n[order]
 
-    mode: FloatArray
-    scale: FloatArray
-    eta: FloatArray
+    def at(self, beta: FloatArray, sd: FloatArray) -> LotOdds:
+        """Return the rows at coefficients ``beta`` (m, q) and sds ``sd`` (m,)."""
+        X, k, n = self._laid_out
+        return LotOdds(self.layout, X, k, n, beta=beta, sd=sd)
 
 
 def lot_rows(rows: GateRows, *, merge: bool = True) -> LotRows:
@@ -137,9 +141,9 @@ def marginal_log_likelihood(
     for part in _parts(rows, len(beta)):
         if token is not None:
             token.raise_if_cancelled()
-        s = sd[part]
-        centres = _centres(rows, whole[part], s, *(_EXACT if exact_modes else _ROUGH))
-        total[part] += _log_sums(rows, s, centres, nodes).sum(axis=0)
+        odds = rows.at(whole[part], sd[part])
+        centres = odds.centres(*(_EXACT if exact_modes else _ROUGH))
+        total[part] += _log_sums(odds, centres, nodes).sum(axis=0)
     return total
 
 
@@ -147,8 +151,9 @@ def lot_modes(
     rows: LotRows, beta: FloatArray, sd: FloatArray, *, distance: FloatArray | None = None
 ) -> tuple[FloatArray, FloatArray]:
     """Return mode and conditional sd of every lot's effect on the log odds, (J, m) each."""
-    centres = _centres(rows, _with_distance(rows, beta, distance), sd, *_EXACT)
-    return centres.mode * sd, centres.scale * sd
+    centres = rows.at(_with_distance(rows, beta, distance), sd).centres(*_EXACT)
+    place = rows.layout.place
+    return centres.mode[place] * sd, centres.scale[place] * sd
 
 
 def lot_draws(
@@ -171,24 +176,35 @@ def lot_draws(
     for part in _parts(rows, len(beta)):
         if token is not None:
             token.raise_if_cancelled()
-        s = sd[part]
-        centres = _centres(rows, whole[part], s, *_ROUGH)
-        heights = _heights(rows, s, centres, steps)
+        odds = rows.at(whole[part], sd[part])
+        centres = odds.centres(*_ROUGH)
+        heights = odds.heights(centres, steps)
         density = np.exp(heights - heights.max(axis=0))
-        out[part] = (s * _inverted(density, steps, centres, uniforms[part].T)).T
+        z = _inverted(density, steps, centres, uniforms[part].T[rows.layout.lots])
+        out[part] = (sd[part] * z[rows.layout.place]).T
     return out
 
 
-def _inverted(density: FloatArray, steps: FloatArray, centres: Centres, uniform: FloatArray) -> FloatArray:
-    """Return the z at which the law given by its density on a grid (g, J, m) reaches ``uniform`` (J, m)."""
+def _inverted(heights: FloatArray, steps: FloatArray, centres: Centres, uniform: FloatArray) -> FloatArray:
+    """Return the z at which the law given by its log density on a grid (g, J, m) reaches ``uniform`` (J, m).
+
+    Between the points of the grid the log density is a straight line: of a normal law every piece then loses the
+    same share, so that its spread stays right, which a straight density would widen.
+    """
+    density, rise = np.exp(heights), np.diff(heights, axis=0)
+    is_level = np.abs(rise) < _LEVEL
+    pieces = np.where(is_level, density[:-1], np.diff(density, axis=0) / np.where(is_level, 1.0, rise))
     mass = np.zeros_like(density)
-    mass[1:] = np.cumsum(0.5 * (density[1:] + density[:-1]), axis=0)
+    np.cumsum(pieces, axis=0, out=mass[1:])
     wanted = uniform * mass[-1]
     below = np.clip((mass < wanted).sum(axis=0) - 1, 0, len(steps) - 2)[None]
     low = np.take_along_axis(mass, below, axis=0)[0]
     high = np.take_along_axis(mass, below + 1, axis=0)[0]
-    share = (wanted - low) / np.maximum(high - low, 1e-300)
-    z = steps[below[0]] + np.clip(share, 0.0, 1.0) * (steps[1] - steps[0])
+    share = np.clip((wanted - low) / np.maximum(high - low, 1e-300), 0.0, 1.0)
+    slope = np.clip(np.take_along_axis(rise, below, axis=0)[0], -500.0, 500.0)
+    is_level = np.abs(slope) < _LEVEL
+    bent = np.log1p(share * np.expm1(slope)) / np.where(is_level, 1.0, slope)
+    z = steps[below[0]] + np.where(is_level, share, bent) * (steps[1] - steps[0])
     return np.asarray(centres.mode + centres.scale * z)
 
 
@@ -222,7 +238,7 @@ def left_out(
     out = LeftOut(np.empty((len(beta), len(rows.k))), np.empty((len(beta), len(rows.k))))
     if not len(rows.k):
         return out
-    for part in _parts(sorted_rows, len(beta), arrays=nodes):
+    for part in _parts(sorted_rows, len(beta)):
         if token is not None:
             token.raise_if_cancelled()
         found = _left_out_part(rows, sorted_rows, whole[part], sd[part], nodes)
@@ -233,17 +249,40 @@ def left_out(
 
 
 def _left_out_part(rows: GateRows, ordered: LotRows, beta: FloatArray, sd: FloatArray, nodes: int) -> LeftOut:
-    centres = _centres(ordered, beta, sd, *_ROUGH)
-    alone = np.bincount(ordered.lot[_first_of(ordered.source)], minlength=ordered.lots) == 1
-    scale = np.where(alone[:, None], 1.0, np.minimum(1.5 * centres.scale, 1.0))
-    mode = np.where(alone[:, None], 0.0, centres.mode)
-    wide = Centres(mode, scale, centres.eta)
+    layout = ordered.layout
+    odds = ordered.at(beta, sd)
+    centres = odds.centres(*_ROUGH)
+    attempts = np.bincount(ordered.lot[_first_of(ordered.source)], minlength=ordered.lots)
+    alone = (attempts == 1)[layout.lots, None]
+    scale = np.where(alone, 1.0, np.minimum(1.5 * centres.scale, 1.0))
+    wide = Centres(np.where(alone, 0.0, centres.mode), scale)
     t, log_weight = hermite(nodes)
-    steps = math.sqrt(2.0) * t
-    own = np.stack([_row_heights(ordered, sd, wide, step) for step in steps])
-    z = mode + scale * steps[:, None, None]
-    lots = _over_lots(own, ordered.starts, np.add) - 0.5 * z * z
-    lots += (log_weight + t * t)[:, None, None]
+    if odds.is_single and rows.grade is None:
+        out = LeftOut(np.empty(odds.eta.shape), np.empty(odds.eta.shape))
+        source = ordered.source[layout.order]
+        out.log_likelihood[source], out.success[source] = odds.without_each(
+            wide, math.sqrt(2.0) * t, log_weight + t * t
+        )
+        return out
+    z = (wide.mode + wide.scale * (math.sqrt(2.0) * t)[:, None, None])[:, layout.place]
+    own = np.empty((nodes, *odds.eta.shape))
+    own[:, layout.order] = np.stack([odds.row_heights(each[layout.lots]) for each in z])
+    return _left_out_of_several(
+        rows, ordered, beta, own=own, effects=sd * z, log_weights=(log_weight + t * t)[:, None, None] - 0.5 * z * z
+    )
+
+
+def _left_out_of_several(
+    rows: GateRows,
+    ordered: LotRows,
+    beta: FloatArray,
+    *,
+    own: FloatArray,
+    effects: FloatArray,
+    log_weights: FloatArray,
+) -> LeftOut:
+    """Judge rows of several trials or grades; ``own`` (s, r, m) at ``effects`` of the lots (s, J, m)."""
+    lots = np.add.reduceat(own, ordered.starts, axis=1) + log_weights
     # An ordinal row may be two binary ones: they are left out together.
     first = _first_of(ordered.source)
     attempt = np.argsort(ordered.source[first])
@@ -254,16 +293,9 @@ def _left_out_part(rows: GateRows, ordered: LotRows, beta: FloatArray, sd: Float
     without[:, ordered.source[second]] -= own[:, second]
     below = _log_sum_exp(without)
     log_likelihood = _log_sum_exp(lots)[lot_of] - below
-    success = np.exp(np.minimum(log_likelihood, 0.0))
-    np.subtract(1.0, success, out=success, where=(rows.k == 0)[:, None])
-    # Of a single trial one probability says all; of several, of none, or of a grade the success is apart.
-    several = np.flatnonzero((rows.n != 1) | (rows.grade is not None))
-    if len(several):
-        chance = np.exp(without[:, several] - below[several])
-        eta = (rows.X[several] @ beta[:, : rows.X.shape[1]].T)[None] + sd * z[:, lot_of[several]]
-        _expit_in_place(eta)
-        success[several] = (chance * eta).sum(axis=0)
-    return LeftOut(log_likelihood, success)
+    eta = (rows.X @ beta[:, : rows.X.shape[1]].T)[None] + effects[:, lot_of]
+    _expit_in_place(eta)
+    return LeftOut(log_likelihood, (np.exp(without - below) * eta).sum(axis=0))
 
 
 def _first_of(source: IntArray) -> IntArray:
@@ -290,36 +322,10 @@ def _with_distance(rows: LotRows, beta: FloatArray, distance: FloatArray | None)
     return np.column_stack([beta, distance])
 
 
-def _parts(rows: LotRows, draws: int, *, arrays: int = 1) -> Iterator[slice]:
-    return slices(draws, max(16, (_BLOCK if arrays == 1 else 4 * _BLOCK) // max(1, arrays * len(rows.k))))
-
-
-def _centres(rows: LotRows, beta: FloatArray, sd: FloatArray, most: int, close: float) -> Centres:
-    """Find every lot's mode in z by Newton steps, all parameter vectors at once."""
-    eta = rows.X @ beta.T
-    z = np.zeros((rows.lots, len(beta)))
-    expected = np.add.reduceat(rows.k, rows.starts)[:, None]
-    single = bool((rows.n == 1).all())
-    for step in range(most):
-        p = eta + (sd * z)[rows.lot] if step else eta.copy()
-        _expit_in_place(p)
-        weight = p if single else rows.n[:, None] * p
-        slope = sd * (expected - _over_lots(weight, rows.starts, np.add)) - z
-        weight = weight * (1.0 - p)
-        curvature = sd * sd * _over_lots(weight, rows.starts, np.add) + 1.0
-        move = slope / curvature
-        limit = _LONGEST_STEP / np.maximum(sd, 0.5)
-        np.clip(move, -limit, limit, out=move)
-        z += move
-        if float(np.max(np.abs(move) * np.sqrt(curvature))) < close:
-            break
-    if close <= _EXACT[1]:
-        # Laplace and few nodes feel the scale: take it at the mode itself, not one step before.
-        p = eta + (sd * z)[rows.lot]
-        _expit_in_place(p)
-        p *= rows.n[:, None] * (1.0 - p)
-        curvature = sd * sd * _over_lots(p, rows.starts, np.add) + 1.0
-    return Centres(z, 1.0 / np.sqrt(curvature), eta)
+def _parts(rows: LotRows, draws: int, *, most: int = _BLOCK) -> Iterator[slice]:
+    """Cut the draws so that work arrays stay in a cache, and products too small for a library's threads."""
+    count, columns = rows.X.shape
+    return slices(draws, max(16, min(most // max(1, count), block_size(count * columns, most))))
 
 
 def _expit_in_place(eta: FloatArray) -> None:
@@ -330,75 +336,22 @@ def _expit_in_place(eta: FloatArray) -> None:
     np.reciprocal(eta, out=eta)
 
 
-def _log_sums(rows: LotRows, sd: FloatArray, centres: Centres, nodes: int) -> FloatArray:
+def _log_sums(odds: LotOdds, centres: Centres, nodes: int) -> FloatArray:
     """Return the (J, m) log marginal likelihood of every lot."""
     t, log_weight = hermite(nodes)
-    heights = _heights(rows, sd, centres, math.sqrt(2.0) * t)
+    heights = odds.heights(centres, math.sqrt(2.0) * t)
     heights += (log_weight + t * t)[:, None, None]
     return _log_sum_exp(heights) + np.log(math.sqrt(2.0) * centres.scale) - 0.5 * math.log(2.0 * math.pi)
 
 
-def _heights(rows: LotRows, sd: FloatArray, centres: Centres, steps: FloatArray) -> FloatArray:
-    """Return the (s, J, m) log-likelihoods of the lots plus log e^(-z^2/2) at ``steps`` scales from their modes.
-
-    k eta - n log(1 + e^eta) is (k - n/2) eta, whose sum over a lot is linear in z, less n (|eta|/2 + log(1 + e))
-    with e = e^-|eta|; of single trials the logs are those of one product.
-    """
-    lean = (rows.k - 0.5 * rows.n)[:, None]
-    level = _over_lots(lean * centres.eta, rows.starts, np.add)
-    slope = _over_lots(lean, rows.starts, np.add) * sd
-    single = bool((rows.n == 1).all()) and int(np.diff(np.r_[rows.starts, len(rows.k)]).max()) < _LONGEST_PRODUCT
-    out = np.empty((len(steps), *centres.mode.shape))
-    for place, step in enumerate(steps):
-        z = centres.mode + step * centres.scale
-        eta = np.take(sd * z, rows.lot, axis=0)
-        eta += centres.eta
-        np.abs(eta, out=eta)
-        if not single:
-            eta *= 0.5 * rows.n[:, None]
-        total = level + slope * z - 0.5 * z * z
-        total -= (0.5 if single else 1.0) * _over_lots(eta, rows.starts, np.add)
-        if not single:
-            eta /= np.maximum(0.5 * rows.n, 1e-300)[:, None]
-        np.negative(eta, out=eta)
-        np.exp(eta, out=eta)
-        if single:
-            eta += 1.0
-            total -= np.log(_over_lots(eta, rows.starts, np.multiply))
-        else:
-            np.log1p(eta, out=eta)
-            eta *= rows.n[:, None]
-            total -= _over_lots(eta, rows.starts, np.add)
-        out[place] = total
-    return out
-
-
-def _over_lots(values: FloatArray, starts: IntArray, add: np.ufunc) -> FloatArray:
-    """Return sums (or products) over the rows of each lot: (..., r, m) to (..., J, m)."""
-    axis = values.ndim - 2
-    if len(starts) > _MOST_LOOPS:
-        return np.asarray(add.reduceat(values, starts, axis=axis))
-    ends = np.append(starts[1:], values.shape[axis])
-    return np.stack(
-        [add.reduce(values[..., a:b, :], axis=axis) for a, b in zip(starts, ends, strict=True)], axis=axis
-    )
-
-
-def _row_heights(rows: LotRows, sd: FloatArray, centres: Centres, step: float) -> FloatArray:
-    """Return (r, m) k eta - n log(1 + e^eta), stable for any eta."""
-    eta = centres.eta + (sd * (centres.mode + step * centres.scale))[rows.lot]
-    out = (rows.k - 0.5 * rows.n)[:, None] * eta
-    np.abs(eta, out=eta)
-    half = (-0.5 * rows.n)[:, None] * eta
-    out += half
-    np.negative(eta, out=eta)
-    np.exp(eta, out=eta)
-    np.log1p(eta, out=eta)
-    eta *= rows.n[:, None]
-    out -= eta
-    return out
-
-
 def _log_sum_exp(heights: FloatArray) -> FloatArray:
-    top = heights.max(axis=0)
-    return np.asarray(top + np.log(np.exp(heights - top).sum(axis=0)))
+    """Return the log of the sum of exponentials over the first axis, layer by layer: small arrays are quick."""
+    top = np.maximum.reduce(heights)
+    total = np.zeros_like(top)
+    for height in heights:
+        part = height - top
+        np.exp(part, out=part)
+        total += part
+    np.log(total, out=total)
+    total += top
+    return np.asarray(total)
