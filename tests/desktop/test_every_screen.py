@@ -41,6 +41,7 @@ LARGEST_SCREEN = QSize(2560, 1440)
 SCALE_TWO = "QT_SCALE_FACTOR"
 DIALOGS = ("new campaign", "campaign settings", "campaign model", "factors", "preferences", "cautions", "about")
 THEME_NAMES = tuple(THEMES)
+ODDS_VIEWS = ("map", "outcomes", "effects", "trust")
 
 
 @pytest.fixture
@@ -73,8 +74,8 @@ def open_screen(shell: Shell, qtbot: QtBot, document: Document, screen: str) -> 
     shell.files.open_path(reopened(document))
     shell.workspace.show_page(screen if screen in PAGES else "bench")
     settle(shell, qtbot)
-    if screen == "map":
-        press(shell.window, "odds_view_map")
+    if screen in ODDS_VIEWS:
+        press(shell.window, f"odds_view_{screen}")
         settle(shell, qtbot)
     return shell.window
 
@@ -175,7 +176,7 @@ def drawn_colours(widget: QWidget) -> int:
     return len({image.pixel(x, y) for x in range(0, image.width(), step) for y in range(0, image.height(), step)})
 
 
-SCREENS = ("first run", *PAGES, "map")
+SCREENS = ("first run", *PAGES, *ODDS_VIEWS)
 
 
 @pytest.mark.parametrize("screen", SCREENS)

@@ -210,6 +210,7 @@ def test_effects_and_trust_take_the_place_of_the_picture(pane: OddsPane, qtbot: 
         assert pane.plots.currentWidget() is widget
         assert not pane.controls.axis.isVisible()
         assert not pane.controls.gates.isVisible()
+        assert not pane.menu_button.isVisible()
         assert not any(action.isEnabled() for action in pane.menu_button.actions_by_name.values())
     qtbot.mouseClick(pane.controls.view_buttons["curve"], LEFT)
     assert pane.curve.isVisible()

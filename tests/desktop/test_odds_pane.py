@@ -322,12 +322,13 @@ def test_the_map_has_a_table_too(pane: OddsPane) -> None:
 
 
 def test_every_control_has_a_name_and_each_plot_a_sentence(pane: OddsPane) -> None:
-    for view in ("curve", "map"):
+    for view in ("curve", "map", "outcomes", "effects", "trust"):
         pane.view_model.choose_view(view)  # type: ignore[arg-type]
         for widget in focusable_widgets(pane):
             assert widget.accessibleName(), widget.objectName() or widget
     assert "Tried from" in pane.curve.accessibleDescription()
     assert "highest near" in pane.map.accessibleDescription()
+    assert "clean is likeliest near" in pane.outcomes.accessibleDescription()
 
 
 def test_tab_follows_the_reading_order(pane: OddsPane, workspace: Workspace, qtbot: QtBot) -> None:

@@ -178,6 +178,7 @@ def test_without_attempts_the_prior_is_broad_and_said_to_be_one(
     assert estimate.n == 0
     assert estimate.upper - estimate.lower > 0.8
     assert model.state.headline.direction.startswith("No attempt yet")
+    assert model.state.stage == "Forms and lots are weighed as soon as there are attempts."
     assert "First attempts are spread" in model.state.suggestions_note
     assert len(model.state.suggestions) == 3
 

@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QSignalBlocker, QSize, Signal
 from PySide6.QtGui import QResizeEvent, QStandardItemModel
-from PySide6.QtWidgets import QButtonGroup, QCheckBox, QComboBox, QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QCheckBox,
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QToolButton,
+    QWidget,
+)
 
 from stirfall.desktop.labelled import labelled, name_control
-from stirfall.desktop.odds.state import ALONG, OddsState, View
+from stirfall.desktop.odds.state import ALONG, PICTURES, OddsState, View
 from stirfall.desktop.theme import SPACING, set_button_role
 
 VIEWS: tuple[tuple[View, str, str], ...] = (
@@ -19,6 +28,7 @@ VIEWS: tuple[tuple[View, str, str], ...] = (
 )
 _FULL, _SHORT, _TIGHT = 0, 1, 2
 _LEAST_WIDTH = 320
+_PICTURE, _MORE = "Picture", "⋯"
 _WORDS: tuple[dict[str, str], ...] = (
     {"axis": "A&long", "across": "A&cross", "upward": "U&p", "gates": "Both &gates", "letters": "M" * 7},
     {"axis": "", "across": "↔", "upward": "↕", "gates": "&Gates", "letters": "M" * 3},
@@ -40,7 +50,7 @@ class PictureControls(QWidget):
     gates_toggled = Signal(bool)
     _is_built = False
 
-    def __init__(self, menu_button: QWidget, parent: QWidget | None = None) -> None:
+    def __init__(self, menu_button: QToolButton, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._menu_button = menu_button
         self._view: View = "curve"
@@ -165,7 +175,8 @@ class PictureControls(QWidget):
                 parts += [_width(label, words[name]), _combo_width(combo, words["letters"])]
         if self._view == "curve":
             parts.append(_width(self.gates, words["gates"]))
-        parts.append(self._menu_button.sizeHint().width())
+        if self._view in PICTURES:
+            parts.append(self._menu_button.sizeHint().width())
         parts = [part for part in parts if part]
         return sum(parts) + SPACING * (len(parts) - 1)
 
@@ -184,6 +195,8 @@ class PictureControls(QWidget):
         self.upward.setVisible(on_map)
         self.gates.setText(words["gates"])
         self.gates.setVisible(self._view == "curve")
+        self._menu_button.setVisible(self._view in PICTURES)
+        self._menu_button.setText(_MORE if on_map and wording == _SHORT else _PICTURE)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit the words to the new width."""

@@ -72,6 +72,8 @@ def stage_text(analysis: Analysis, *, is_refining: bool) -> str:
     """Say which answer this is, what it allows for, and for which lot."""
     if analysis.stage == "first":
         return sentence("odds.stage_first" if is_refining else "odds.stage_not_refined")
+    if analysis.model.n == 0:
+        return sentence("odds.stage_no_attempts")
     pinned = [form for form in analysis.forms if form.is_pinned]
     if pinned:
         said = sentence("odds.stage_pinned", {"form": sentence(pinned[0].form.code, pinned[0].form.params)})

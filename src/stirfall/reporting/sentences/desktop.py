@@ -65,6 +65,7 @@ SENTENCES: dict[str, str] = {
     "odds.filled_short": "Assumed here: {values} and {count} more (see details).",
     "odds.stage_first": "First answer. Refining …",
     "odds.stage_not_refined": "First answer: one form, no lots. It could not be refined.",
+    "odds.stage_no_attempts": "Forms and lots are weighed as soon as there are attempts.",
     "odds.stage_refined": "Refined: {count} forms weighed",
     "odds.stage_pinned": "Refined with the pinned form “{form}”",
     "odds.stage_one_form": "Refined: one form",
