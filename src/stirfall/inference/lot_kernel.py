@@ -179,8 +179,7 @@ def lot_draws(
         odds = rows.at(whole[part], sd[part])
         centres = odds.centres(*_ROUGH)
         heights = odds.heights(centres, steps)
-        density = np.exp(heights - heights.max(axis=0))
-        z = _inverted(density, steps, centres, uniforms[part].T[rows.layout.lots])
+        z = _inverted(heights - heights.max(axis=0), steps, centres, uniforms[part].T[rows.layout.lots])
         out[part] = (sd[part] * z[rows.layout.place]).T
     return out
 
