@@ -395,6 +395,14 @@ def test_the_session_gives_one_finding_per_separated_gate():
     assert separations[0].factors == ("sample age",)
 
 
+def test_an_exposure_that_rivals_another_factor_is_no_advice_for_a_superoxide_former():
+    rows = [(age, 110.0 + 10 * place, parted, pooled) for place, (age, _, parted, pooled) in enumerate(ROWS)]
+    separation = separations_of(analyse(campaign(rows, MaterialClass.SUPEROXIDE_FORMER)))[0]
+    assert {*separation.factors, *separation.also} == {"sample age", "temperature"}
+    assert separation.means.code == "separation.means_limits"
+    assert separation.code == "separation.by_exposure"
+
+
 def test_nothing_invites_a_longer_exposure_of_a_superoxide_former():
     first = separations_of(analyse(campaign(ROWS, MaterialClass.SUPEROXIDE_FORMER)))[0]
     assert first.code == "separation.by_exposure"
