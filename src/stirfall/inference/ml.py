@@ -95,13 +95,14 @@ def _fit_with_care(matrix: FloatArray, k: FloatArray, n: FloatArray) -> MlFit:
 
 def _found(summit: Summit, X: FloatArray, k: FloatArray, n: FloatArray, scale: FloatArray) -> MlFit:
     size = np.sqrt(np.diag(summit.slopes.information)) * scale
-    covariance = np.linalg.inv(summit.slopes.information * (scale / size) * (scale / size)[:, None])
-    covariance = covariance / size / size[:, None]
+    alike = np.linalg.inv(summit.slopes.information * (scale / size) * (scale / size)[:, None])
+    with np.errstate(over="ignore"):
+        covariance = alike / size / size[:, None]
     mixed = np.flatnonzero((k > 0) & (k < n))
     deviance = -2.0 * summit.slopes.height if not len(mixed) else _deviance(X, k, n, summit.beta)
     return MlFit(
         estimate=summit.beta / scale,
-        se=np.sqrt(np.diag(covariance)),
+        se=np.sqrt(np.diag(alike)) / size,
         covariance=covariance,
         deviance=deviance,
         null_deviance=_null_deviance(k, n, mixed),
