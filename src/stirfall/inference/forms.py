@@ -14,6 +14,7 @@ from stirfall.inference.table import AttemptTable
 
 _EXPOSURES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME)
 _FEWEST_VALUES = 3
+_SMALL_DIFFERENCE = 4.0
 GATE_NAMES: Mapping[int, tuple[GateName, ...]] = {1: ("clean",), 2: ("parted", "pooled")}
 
 
@@ -60,8 +61,12 @@ class FormScore:
 
     @property
     def is_distinguishable(self) -> bool:
-        """Whether the form is behind the best by more than twice the standard error of the difference."""
-        return self.behind > 2.0 * self.behind_se > 0.0
+        """Whether the form is behind the best by more than its noise: twice the standard error, and at least 4.
+
+        Below 4 the standard error is itself too small with few attempts (Sivula, Magnusson, Matamoros & Vehtari
+        2020, arXiv 2008.10296; the source is quoted from memory).
+        """
+        return self.behind > max(2.0 * self.behind_se, _SMALL_DIFFERENCE) and self.behind_se > 0.0
 
 
 def candidate_forms(design: Design, table: AttemptTable) -> tuple[Form, ...]:
