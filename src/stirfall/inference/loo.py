@@ -11,6 +11,7 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.inference.bayes import Posterior
 from stirfall.inference.gate_rows import GateRows
 from stirfall.inference.lot_kernel import left_out
+from stirfall.inference.pairing import systematic_picks
 from stirfall.inference.psis import smoothed_weights
 
 FloatArray = NDArray[np.float64]
@@ -20,6 +21,8 @@ _BUDGET = 2**18
 _DRAWS = (512, 2048)
 _NODES = 7
 _SAFE = 1e-9
+# A Pareto shape above this is looked at twice.
+_DOUBTFUL = 0.5
 
 
 @dataclass(frozen=True)
@@ -58,7 +61,8 @@ class LooTable:
 def leave_one_out(rows: GateRows, posterior: Posterior, *, token: CancelToken | None = None) -> GateLoo:
     """Return the leave-one-out probabilities of one gate's rows under its posterior.
 
-    A row of a known lot is foretold from the other rows of that lot as well; a row without trials from all.
+    A row of a known lot is foretold from the other rows of that lot as well; a row without trials from all. The
+    Pareto shapes are those of the weights, or of the ratios among equally likely draws where these are smaller.
     """
     if not len(rows.k):
         return GateLoo(np.zeros(0), np.zeros(0), np.zeros(0))
@@ -77,6 +81,12 @@ def leave_one_out(rows: GateRows, posterior: Posterior, *, token: CancelToken | 
     )
     log_weights = np.log(np.maximum(posterior.weights[picks], 1e-300))
     weights, shape = smoothed_weights(log_weights[:, None] - judged.log_likelihood)
+    doubtful = np.flatnonzero(shape > _DOUBTFUL)
+    if len(doubtful):
+        # The proposal's own tail is in these shapes too. Among equally likely draws a shape is that of the ratios.
+        likely = systematic_picks(posterior.weights[picks], len(log_weights))
+        alone = smoothed_weights(-judged.log_likelihood[np.ix_(likely, doubtful)])[1]
+        shape[doubtful] = np.minimum(shape[doubtful], alone)
     top = judged.log_likelihood.max(axis=0)
     score = np.log(np.einsum("ij,ij->j", weights, np.exp(judged.log_likelihood - top))) + top
     return GateLoo(np.einsum("ij,ij->j", weights, judged.success), score, shape)

@@ -1,4 +1,4 @@
-"""Draws of lots' effects: their conditional law by quadrature, the prior's law for lots that nothing is known of."""
+"""Draws of lots' effects: their conditional law by quadrature, and the prior's law where nothing is known."""
 
 from __future__ import annotations
 
@@ -69,7 +69,8 @@ BINARY = gate_rows(
     [0, 0, 1, 2, 2, 3],
     6,
 )
-ORDINAL = gate_rows(
+GRADES = [0, 0, 1, 2, 2, 1, 2]
+ORDINAL = gate_rows(np.ones((7, 1)), [0, 0, 0, 1, 1, 0, 1], np.ones(7), [0, 0, 1, 2, 2, 2, 0], 3, GRADES)
     np.ones((7, 1)), [0, 0, 0, 1, 1, 0, 1], np.ones(7), [0, 0, 1, 2, 2, 2, 0], 3, [0, 0, 1, 2, 2, 1, 2]
 )
 
