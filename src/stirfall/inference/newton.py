@@ -115,16 +115,18 @@ def _block_slopes(k: FloatArray, n: FloatArray, residual: FloatArray, work: Floa
     """Return the height of one block's rows; fill ``residual`` with k - n p, and the second row of ``work``.
 
     ``work`` (4, rows) comes with the linear predictor eta in its first row and gets the weights n p (1 - p). With
-    e = e^-|eta|: log(1 + e^eta) = (eta + |eta|) / 2 + log(1 + e), p (1 - p) = e / (1 + e)^2, and p - 1/2 is half of
+    e = e^-|eta|: log(1 + e^eta) = max(eta, 0) + log(1 + e), p (1 - p) = e / (1 + e)^2, and p - 1/2 is half of
     (1 - e) / (1 + e) with the sign of eta.
     """
     eta, weight, small, other = work
+    # k min(eta, 0) - (n - k) max(eta, 0) - n log(1 + e): all of one sign, so that nothing large cancels.
+    np.minimum(eta, 0.0, out=small)
+    np.maximum(eta, 0.0, out=other)
+    np.subtract(n, k, out=weight)
+    height = float(k @ small) - float(weight @ other)
     np.multiply(n, -0.5, out=residual)
     residual += k
-    height = float(residual @ eta)
-    np.abs(eta, out=small)
-    height -= 0.5 * float(n @ small)
-    np.negative(small, out=small)
+    small -= other
     np.exp(small, out=small)
     np.log1p(small, out=other)
     height -= float(n @ other)
