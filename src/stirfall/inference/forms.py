@@ -76,15 +76,16 @@ def candidate_forms(design: Design, table: AttemptTable) -> tuple[Form, ...]:
     and the stirring, where at least three values were tried and the settings do not ask for it already. Where the
     campaign has a film index beside an age, the forms are by age, and one more by the film index in its place.
     """
-    humps = _hump_factors(design, table)
+    film = _film_index(design.factors)
+    ages = tuple(factor.name for factor in _exposures(design.factors) if factor.name != film)
+    by_film = film if ages else None
+    humps = _hump_factors([factor for factor in design.factors if factor.name != by_film], design, table)
     one = [_form((None,))] + [_form((name,)) for name in humps]
     two = [_form((None, None))]
     two += [_form((name, None)) for name in humps] + [_form((None, name)) for name in humps]
-    film = _film_index(design.factors)
-    ages = tuple(factor.name for factor in _exposures(design.factors))
-    if film is not None and ages:
-        one = [replace(form, without=(film,)) for form in one] + [_by_film((None,), film, ages)]
-        two = [replace(form, without=(film,)) for form in two] + [_by_film((None, None), film, ages)]
+    if by_film is not None:
+        one = [replace(form, without=(by_film,)) for form in one] + [_by_film((None,), by_film, ages)]
+        two = [replace(form, without=(by_film,)) for form in two] + [_by_film((None, None), by_film, ages)]
     return tuple(one) if table.gates == 1 else (*two, *one)
 
 
@@ -141,8 +142,8 @@ def _form(humps: tuple[str | None, ...]) -> Form:
     return Form("two gates, straight", humps, "form.straight_two")
 
 
-def _hump_factors(design: Design, table: AttemptTable) -> list[str]:
-    numbers = [factor for factor in design.factors if not factor.is_choice]
+def _hump_factors(factors: Sequence[Factor], design: Design, table: AttemptTable) -> list[str]:
+    numbers = [factor for factor in factors if not factor.is_choice]
     chosen = _exposures(numbers)[:1] + [factor for factor in numbers if factor.role is Role.TEMPERATURE][:1]
     chosen += [factor for factor in numbers if _is_stirring(factor)][:1]
     return [

@@ -1,4 +1,4 @@
-"""Leave-one-out of a gate: refits without each attempt, quadrature, rows of several trials, of none, and of grades."""
+"""Leave-one-out of a gate: refits without each attempt, quadrature, rows of several trials or none, grades."""
 
 from __future__ import annotations
 

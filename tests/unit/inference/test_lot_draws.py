@@ -71,8 +71,6 @@ BINARY = gate_rows(
 )
 GRADES = [0, 0, 1, 2, 2, 1, 2]
 ORDINAL = gate_rows(np.ones((7, 1)), [0, 0, 0, 1, 1, 0, 1], np.ones(7), [0, 0, 1, 2, 2, 2, 0], 3, GRADES)
-    np.ones((7, 1)), [0, 0, 0, 1, 1, 0, 1], np.ones(7), [0, 0, 1, 2, 2, 2, 0], 3, [0, 0, 1, 2, 2, 1, 2]
-)
 
 
 @pytest.mark.parametrize("sd", [0.05, 0.8, 2.0, 6.0])
