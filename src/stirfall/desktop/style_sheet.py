@@ -83,7 +83,7 @@ QPushButton[buttonRole="step"] {{
 QPushButton[buttonRole="step"]:hover {{ background: {theme.raised}; border-bottom-color: {theme.line}; }}
 QPushButton[buttonRole="step"]:checked {{
     background: {theme.raised}; color: {theme.text}; border-bottom: 3px solid {theme.accent}; }}
-QPushButton[buttonRole="segment"] {{ padding: 6px; }}
+QPushButton[buttonRole="segment"] {{ padding: 6px 5px; }}
 QPushButton[buttonRole="link"] {{
     background: transparent; color: {theme.accent}; border: none; padding: 5px 2px; text-align: left;
     text-decoration: underline; }}

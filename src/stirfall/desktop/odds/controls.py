@@ -28,6 +28,7 @@ VIEWS: tuple[tuple[View, str, str], ...] = (
 )
 _FULL, _SHORT, _TIGHT = 0, 1, 2
 _LEAST_WIDTH = 320
+_SPACINGS = (SPACING, SPACING // 2, SPACING)
 _PICTURE, _MORE = "Picture", "⋯"
 _WORDS: tuple[dict[str, str], ...] = (
     {"axis": "A&long", "across": "A&cross", "upward": "U&p", "gates": "Both &gates", "letters": "M" * 7},
@@ -94,7 +95,7 @@ class PictureControls(QWidget):
         name_control(self.gates, "Both gates", "Thin lines for parted, and for pooled if parted")
 
     def _arrange(self) -> None:
-        row = QHBoxLayout(self)
+        self._row = row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(SPACING)
         row.setSizeConstraint(QHBoxLayout.SizeConstraint.SetNoConstraint)  # the words give way instead
@@ -178,11 +179,12 @@ class PictureControls(QWidget):
         if self._view in PICTURES:
             parts.append(self._menu_button.sizeHint().width())
         parts = [part for part in parts if part]
-        return sum(parts) + SPACING * (len(parts) - 1)
+        return sum(parts) + _SPACINGS[wording] * (len(parts) - 1)
 
     def _word(self, wording: int) -> None:
         is_along, on_map = self._view in ALONG, self._view == "map"
         words = _WORDS[min(wording, _SHORT)]
+        self._row.setSpacing(_SPACINGS[wording])
         for button in self.view_buttons.values():
             button.setVisible(wording < _TIGHT)
         self.views.setVisible(wording == _TIGHT)

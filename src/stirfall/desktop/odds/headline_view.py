@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
@@ -25,6 +26,8 @@ from stirfall.reporting.shares import basis, percent, span
 _CAUTION_SIGN = "⚠"
 _DETAIL_LINES = 8
 _LOT_LETTERS = 6
+_WIDEST = 0.88
+"""A probability as wide as most: what stands beside the number then keeps its place."""
 _BETWEEN = " · "
 
 
@@ -44,6 +47,7 @@ class HeadlineView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._is_compact = False
+        self._lot_is_beside_number: bool | None = None
         self._headline = Headline()
         self.title = self._label("odds_title", "heading")
         self.number = self._label("odds_number", "large")
@@ -99,15 +103,12 @@ class HeadlineView(QWidget):
         top.addWidget(self.title, 1)
         top.addWidget(self.take)
         top.addWidget(self.more)
-        grid = QGridLayout()
+        self._grid = grid = QGridLayout()
         grid.setHorizontalSpacing(2 * SPACING)
         grid.setVerticalSpacing(0)
         grid.addWidget(self.number, 0, 0, 4, 1, Qt.AlignmentFlag.AlignVCenter)
-        grid.addWidget(self.certainty, 0, 1)
-        grid.addWidget(self.gates, 1, 1)
-        grid.addWidget(self.lot, 0, 2, 2, 1, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
         grid.addWidget(self.direction, 2, 1, 1, 2)
-        grid.addWidget(self.stage, 3, 1, 1, 2)
+        self._place_lot(beside_number=True)
         grid.setColumnStretch(1, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -117,6 +118,33 @@ class HeadlineView(QWidget):
         column.addWidget(self.note)
         column.addWidget(self.details_area)
         self.setTabOrder(self.take, self.more)
+
+    def _place_lot(self, *, beside_number: bool) -> None:
+        """Put the selector of the lot beside the numbers, or where that is too narrow beside the stage."""
+        if beside_number == self._lot_is_beside_number:
+            return
+        self._lot_is_beside_number = beside_number
+        for widget in (self.certainty, self.gates, self.lot, self.stage):
+            self._grid.removeWidget(widget)
+        at_right = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight
+        self._grid.addWidget(self.lot, *((0, 2, 2, 1) if beside_number else (3, 2, 1, 1)), at_right)
+        for row, label in enumerate((self.certainty, self.gates)):
+            self._grid.addWidget(label, row, 1, 1, 1 if beside_number else 2)
+        self._grid.addWidget(self.stage, 3, 1, 1, 2 if beside_number else 1)
+
+    def _fit_lot(self) -> None:
+        longest = f"clean separation: {span(0.0, 1.0)}, 888 attempts"
+        widths = (
+            self.number.minimumWidth(),
+            self.certainty.fontMetrics().horizontalAdvance(longest),
+            self.lot.minimumSizeHint().width(),
+        )
+        self._place_lot(beside_number=sum(widths) + 4 * SPACING <= self.width())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Find the selector of the lot a place where it leaves the numbers whole."""
+        super().resizeEvent(event)
+        self._fit_lot()
 
     def set_compact(self, is_compact: bool) -> None:
         """Reserve one line for the note instead of two."""
@@ -136,6 +164,8 @@ class HeadlineView(QWidget):
         estimate = headline.estimate
         self.title.setText(headline.title)
         self.number.setText(percent(estimate.mean) if estimate else "–")
+        self.number.ensurePolished()
+        self.number.setMinimumWidth(self.number.fontMetrics().horizontalAdvance(percent(_WIDEST)))
         certainty = gates = ""
         if estimate:
             certainty = f"clean separation: {span(estimate.lower, estimate.upper)}, {basis(estimate)}"
@@ -144,6 +174,7 @@ class HeadlineView(QWidget):
         self.gates.setText(gates)
         self.gates.setVisible(bool(gates))
         self.direction.setText(headline.direction)
+        self._fit_lot()
         self._render_note(headline)
         self._render_details(state)
         self._render_lots(state)
@@ -183,7 +214,8 @@ class HeadlineView(QWidget):
 
     def _render_details(self, state: OddsState) -> None:
         headline, show_details = state.headline, state.show_details
-        lines = [*headline.details, *state.separation, headline.filled_in_full, headline.left_out]
+        about, further = headline.details[:1], headline.details[1:]
+        lines = [*about, *state.separation, *further, headline.filled_in_full, headline.left_out]
         self.details.setText("\n".join(line for line in lines if line))
         self.details_area.setVisible(show_details)
         self.details_area.setFixedHeight(_DETAIL_LINES * self.details.fontMetrics().lineSpacing())

@@ -209,7 +209,7 @@ class OutcomePlot(AlongPlot):
         tried = self._tried_axis(self.picture) if self.picture is not None and not is_choice else None
         first, last = tried or (low, high)
         for place in places[:: 1 if is_choice else 3]:
-            if place - half < low or place + half > high:
+            if place - half < low or place + half > high or (is_choice and half > _BAR):
                 continue
             here = np.abs(places - place) <= (0.0 if is_choice else half)
             floor, ceiling = float(below[here].max()), float(above[here].min())
