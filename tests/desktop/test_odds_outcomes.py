@@ -14,6 +14,7 @@ from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QTableWidget
 
 from stirfall.bench.factors import Conditions
+from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.desktop.odds.export import save_csv
@@ -95,6 +96,18 @@ def test_the_mark_tells_the_three_shares_and_agrees_with_the_headline(pane: Odds
     assert texts[1:] == [f"▲ {percent(shares[1])}", f"✕ {percent(shares[2])}"]
     assert pane.outcomes.said in pane.outcomes.accessibleDescription()
     assert "parted but beads" in pane.outcomes.said
+
+
+def test_no_word_of_too_little_film_where_a_longer_exposure_is_never_advised(
+    pane: OddsPane, workspace: Workspace, campaign_settings: CampaignSettings
+) -> None:
+    def words() -> str:
+        return " ".join(label for band in shown(pane).bands for label in band.labels)
+
+    assert "too little film" in words()
+    workspace.execute(ChangeSettings(replace(campaign_settings, material=MaterialClass.SUPEROXIDE_FORMER)))
+    assert "film" not in words()
+    assert "film" not in " ".join(item.toPlainText() for item in pane.outcomes._labels)
 
 
 # -- drawing and moving -----------------------------------------------------------------------------------

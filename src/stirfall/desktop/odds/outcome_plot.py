@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QWidget
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.odds.along_plot import LATE_OPACITY, AlongPlot
-from stirfall.desktop.odds.outcomes import LABELS, axis_places, shares_at
+from stirfall.desktop.odds.outcomes import WORDS, axis_places, shares_at
 from stirfall.desktop.odds.picture_plot import path_item, set_path
 from stirfall.desktop.odds.state import Floats, OutcomePicture, ShareBand
 from stirfall.desktop.theme import Theme
@@ -33,7 +33,7 @@ class OutcomePlot(AlongPlot):
     def __init__(self, theme: Theme, parent: QWidget | None = None, *, ink: float = 1.0) -> None:
         super().__init__(theme, parent, ink=ink)
         self.setObjectName("odds_outcomes")
-        outcomes = tuple(LABELS)
+        outcomes = tuple(WORDS)
         self._bands = {outcome: path_item(self, -3) for outcome in outcomes}
         self._faint = {outcome: path_item(self, -3) for outcome in outcomes}
         self._patterns = {outcome: path_item(self, -2) for outcome in outcomes}
@@ -192,9 +192,9 @@ class OutcomePlot(AlongPlot):
         thickest = float((above - below).max()) / self._per_px
         if thickest < 0.35 * line:
             return
-        for words in LABELS[band.outcome]:
+        for words in band.labels:
             found = self._room(words, places, below, above)
-            last = words == LABELS[band.outcome][-1]
+            last = words == band.labels[-1]
             if found is not None and (last or found[2] >= 1.05 * line):
                 self._add_label(words, found[0], found[1], (0.5, 0.5), halo=True)
                 return

@@ -22,12 +22,16 @@ if TYPE_CHECKING:
     from stirfall.session.outcome_shares import OutcomeShares
 
 WORDS = {Outcome.CLEAN: "clean", Outcome.PARTED_BEADS: "parted but beads", Outcome.NOTHING_PARTED: "not parted"}
-LABELS = {
-    Outcome.CLEAN: ("clean",),
-    Outcome.PARTED_BEADS: ("parted but beads: too much film", "parted but beads", "beads"),
-    Outcome.NOTHING_PARTED: ("not parted: too little film", "not parted"),
+_SHORT: dict[Outcome, tuple[str, ...]] = {
+    Outcome.CLEAN: (),
+    Outcome.PARTED_BEADS: ("beads",),
+    Outcome.NOTHING_PARTED: (),
 }
-"""What stands in a band, the longest words first."""
+_FILM: dict[Outcome, tuple[str, ...]] = {
+    Outcome.CLEAN: (),
+    Outcome.PARTED_BEADS: ("parted but beads: too much film",),
+    Outcome.NOTHING_PARTED: ("not parted: too little film",),
+}
 _SAME = 0.015
 
 
@@ -82,12 +86,18 @@ def _bands(analysis: Analysis, shares: OutcomeShares, conditions: Conditions) ->
     failing = shares.beads.mean + shares.not_parted.mean
     scale = (1.0 - curve.mean) / np.where(failing > 0, failing, 1.0)
 
+    def made(outcome: Outcome, mean: Floats, lower: Floats, upper: Floats) -> ShareBand:
+        # No word of film where a longer exposure is never advised: "too little" would invite to wait.
+        film = _FILM[outcome] if analysis.limits.may_wait else ()
+        labels = (*film, WORDS[outcome], *_SHORT[outcome])
+        return ShareBand(outcome, WORDS[outcome], mean, lower, upper, labels)
+
     def divided(outcome: Outcome, band: Bands) -> ShareBand:
         mean = band.mean * scale
-        return ShareBand(outcome, WORDS[outcome], mean, np.minimum(band.lower, mean), np.maximum(band.upper, mean))
+        return made(outcome, mean, np.minimum(band.lower, mean), np.maximum(band.upper, mean))
 
     return (
-        ShareBand(Outcome.CLEAN, WORDS[Outcome.CLEAN], curve.mean, curve.lower, curve.upper),
+        made(Outcome.CLEAN, curve.mean, curve.lower, curve.upper),
         divided(Outcome.PARTED_BEADS, shares.beads),
         divided(Outcome.NOTHING_PARTED, shares.not_parted),
     )

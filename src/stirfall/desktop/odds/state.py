@@ -76,13 +76,17 @@ class CurvePicture(AlongPicture):
 
 @dataclass(frozen=True, eq=False)
 class ShareBand:
-    """One outcome along a factor: mean share and interval bounds, each (points,), in [0, 1]."""
+    """One outcome along a factor: mean share and interval bounds, each (points,), in [0, 1].
+
+    ``labels`` is what may stand in the band, the longest words first.
+    """
 
     outcome: Outcome
     word: str
     mean: Floats
     lower: Floats
     upper: Floats
+    labels: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
