@@ -222,15 +222,9 @@ def test_where_refining_fails_the_first_answer_stays_and_a_notice_says_so(
     assert told[0].text.startswith("The odds shown are the first answer")
 
 
-def test_a_pinned_form_is_named(
-    workspace: Workspace, two_lots: Document, campaign_settings: CampaignSettings
-) -> None:
-    model = OddsViewModel(workspace)
-    workspace.open_document(two_lots)
-    workspace.execute(ChangeSettings(replace(campaign_settings, form="two gates, straight")))
-    assert (
-        model.state.stage == "Refined with the pinned form “Two gates, straight”, lots allowed for. For a new lot."
-    )
+def test_a_pinned_form_is_named(model: OddsViewModel, workspace: Workspace, two_lots: Document) -> None:
+    workspace.execute(ChangeSettings(replace(two_lots.state.settings, form="two gates, straight")))
+    assert model.state.stage == "For a new lot. Refined with the pinned form “Two gates, straight”."
 
 
 # -- lots -------------------------------------------------------------------------------------------------

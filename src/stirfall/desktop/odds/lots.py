@@ -74,14 +74,14 @@ def stage_text(analysis: Analysis, *, is_refining: bool) -> str:
         return sentence("odds.stage_first" if is_refining else "odds.stage_not_refined")
     if analysis.model.n == 0:
         return sentence("odds.stage_no_attempts")
-    pinned = [form for form in analysis.forms if form.is_pinned]
-    if pinned:
-        said = sentence("odds.stage_pinned", {"form": sentence(pinned[0].form.code, pinned[0].form.params)})
-    elif len(analysis.forms) > 1:
-        said = sentence("odds.stage_refined", {"count": len(analysis.forms)})
-    else:
-        said = sentence("odds.stage_one_form")
-    return f"{said}{_allowed_for(analysis)}. {lot_text(analysis)}".strip()
+    lot = lot_text(analysis)
+    pinned = [score for score in analysis.forms if score.is_pinned]
+    if pinned:  # the lot first: the name of a form may be longer than the line
+        form = sentence(pinned[0].form.code, pinned[0].form.params)
+        return f"{lot} {sentence('odds.stage_pinned', {'form': form})}".strip()
+    count = len(analysis.forms)
+    said = sentence("odds.stage_refined", {"count": count}) if count > 1 else sentence("odds.stage_one_form")
+    return f"{said}{_allowed_for(analysis)}. {lot}".strip()
 
 
 def _allowed_for(analysis: Analysis) -> str:

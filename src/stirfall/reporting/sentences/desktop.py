@@ -67,7 +67,7 @@ SENTENCES: dict[str, str] = {
     "odds.stage_not_refined": "First answer: one form, no lots. It could not be refined.",
     "odds.stage_no_attempts": "Forms and lots are weighed as soon as there are attempts.",
     "odds.stage_refined": "Refined: {count} forms weighed",
-    "odds.stage_pinned": "Refined with the pinned form “{form}”",
+    "odds.stage_pinned": "Refined with the pinned form “{form}”.",
     "odds.stage_one_form": "Refined: one form",
     "odds.stage_allowed_for": ", {groups} allowed for",
     "odds.lot_said": "For {lot}.",
