@@ -180,29 +180,41 @@ class _Fitter:
             )
             self._near.setdefault(name, many)
             posterior = posterior_of(many, rows, names, seed=seed)
-            loo = leave_one_out_of_many(many, self._foretold(rows, design))
+            loo = leave_one_out_of_many(many, self._asked(rows, design))
         else:
             draws = self.draws if len(rows.k) <= _FULL_DRAWS_ROWS else self.draws // 2
             posterior = fit_gate(
                 rows, prior_sd, lot_names=names, lot_sd_prior=scale, draws=draws, seed=seed, token=self.token
             )
-            loo = leave_one_out(self._foretold(rows, design), posterior, token=self.token)
+            loo = leave_one_out(self._asked(rows, design), posterior, token=self.token)
         fit = GateFit(name, posterior, round(float(rows.k.sum())), posterior.n_trials)
         terms = list(self.union.terms)
-        return _GateFit(fit, np.array([terms.index(term) for term in design.terms], dtype=np.intp), loo)
+        places = np.array([terms.index(term) for term in design.terms], dtype=np.intp)
+        return _GateFit(fit, places, self._of_scored(loo, rows))
 
-    def _foretold(self, rows: GateRows, design: Design) -> GateRows:
-        """Return the scored attempts as rows of a gate; those that the gate never saw have no trials."""
-        table, scored = self.table, self._scored
+    def _asked(self, rows: GateRows, design: Design) -> GateRows:
+        """Return the scored attempts and all others that the gate saw; those that it never saw have no trials.
+
+        An attempt of which only the parting is known has no score, but tells of its lot.
+        """
+        table, asked = self.table, np.union1d(self._scored, rows.rows)
         k, n = np.zeros(table.rows), np.zeros(table.rows)
         k[rows.rows], n[rows.rows] = rows.k, rows.n
-        columns = {name: column[scored] for name, column in table.columns.items()}
+        columns = {name: column[asked] for name, column in table.columns.items()}
         group = np.full(table.rows, -1, dtype=np.intp) if table.group is None else table.group
         grade = None
         if rows.grade is not None and table.grade is not None:
-            grade = table.grade[scored]
-        matrix = design.matrix(columns, rows=len(scored))
-        return GateRows(matrix, k[scored], n[scored], group[scored], rows.groups, scored, grade)
+            grade = table.grade[asked]
+        matrix = design.matrix(columns, rows=len(asked))
+        return GateRows(matrix, k[asked], n[asked], group[asked], rows.groups, asked, grade)
+
+    def _of_scored(self, loo: GateLoo, rows: GateRows) -> GateLoo:
+        """Return what was foretold of the scored attempts alone."""
+        asked = np.union1d(self._scored, rows.rows)
+        places = np.searchsorted(asked, self._scored)
+        return replace(
+            loo, success=loo.success[places], log_score=loo.log_score[places], pareto_k=loo.pareto_k[places]
+        )
 
     def only_form(self, judged: list[_Judged], weights: FloatArray) -> OddsModel | None:
         """Return the model of the one form with all the weight, where no lots are in it: it needs no resampling."""
@@ -210,7 +222,7 @@ class _Fitter:
         if weights.max() < 1.0 or any(gate.fit.posterior.lots is not None for gate in chosen.gates):
             return None
         gates = tuple(_padded(gate.fit, gate.places, len(self.union.terms)) for gate in chosen.gates)
-        return OddsModel(self.union, gates, self.table.counts, self.settings.level, gates[0].n)
+        return OddsModel(self.union, gates, self.table.counts, self.settings.level, self._trials())
 
     def stack(self, judged: list[_Judged], weights: FloatArray) -> StackedModel:
         """Return the weighed model; its gates are those of the number of gates that carries more weight."""
@@ -327,12 +339,13 @@ def _lot_effects(model: FittedModel) -> tuple[LotEffect, ...]:
         return ()
     found = []
     for gate in model.gates:
+        lots = gate.posterior.lots
+        if lots is None:  # too few lots got as far as this gate
+            continue
         draws = model.lot_effects(gate.name)
         lower, upper = weighted_interval(draws, model.weights, model.level)
-        lots = gate.posterior.lots
-        attempts = (0,) * len(model.lot_names) if lots is None else lots.attempts
         found += [
-            LotEffect(gate.name, name, attempts[place], float(draws[:, place].mean()), float(low), float(high))
+            LotEffect(gate.name, name, lots.attempts[place], float(draws[:, place].mean()), float(low), float(high))
             for place, (name, low, high) in enumerate(zip(model.lot_names, lower, upper, strict=True))
         ]
     return tuple(found)
