@@ -24,6 +24,7 @@ from stirfall.inference.grouped import expit
 from stirfall.inference.loo import GateLoo, log_score
 from stirfall.inference.lot_draws import MOST_LOTS, half_normal, standard_normals
 from stirfall.inference.lot_kernel import LotRows, lot_rows
+from stirfall.inference.newton import Lots, slopes_in_lots
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -219,22 +220,14 @@ class _Search:
 
     def _slopes(self, beta: FloatArray, z: FloatArray, sd: float) -> _Slopes:
         rows, shrink = self._rows, self._prior_sd**-2.0
-        eta = dot(rows.X, beta) + (sd * z)[rows.lot]
-        p = expit(eta)
-        size = np.abs(eta)
-        height = float(((rows.k - 0.5 * rows.n) * eta).sum() - 0.5 * (rows.n * size).sum())
-        height -= float((rows.n * np.log1p(np.exp(-size))).sum())
-        residual = rows.k - rows.n * p
-        weight = rows.n * p * (1.0 - p)
-        lots = np.add.reduceat(residual, rows.starts)
-        cross = np.add.reduceat(rows.X * weight[:, None], rows.starts, axis=0).T
+        found, lots = slopes_in_lots(rows.X, rows.k, rows.n, beta, Lots(rows.lot, rows.starts, sd * z))
         return _Slopes(
-            height - 0.5 * float((shrink * beta) @ beta) - 0.5 * float(z @ z),
-            weighted_sum(residual, rows.X) - shrink * beta,
-            sd * lots - z,
-            weighted_gram(rows.X, weight) + np.diag(shrink),
-            sd * cross,
-            sd * sd * np.add.reduceat(weight, rows.starts) + 1.0,
+            found.height - 0.5 * float((shrink * beta) @ beta) - 0.5 * float(z @ z),
+            found.gradient - shrink * beta,
+            sd * lots.residual - z,
+            found.information + np.diag(shrink),
+            sd * lots.cross,
+            sd * sd * lots.weight + 1.0,
         )
 
 

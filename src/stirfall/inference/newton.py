@@ -94,31 +94,74 @@ def slopes(X: FloatArray, k: FloatArray, n: FloatArray, beta: FloatArray) -> Slo
 
     Rows ``X`` (r, p), ``k`` of ``n`` (r,). Stable for any linear predictor.
     """
+    return _one_pass(X, k, n, beta, None)
+
+
+class LotSums(NamedTuple):
+    """Per lot, of J lots: sums of residuals k - n p (J,), of weights n p (1 - p) (J,), of weighted rows (p, J)."""
+
+    residual: FloatArray
+    weight: FloatArray
+    cross: FloatArray
+
+
+class Lots(NamedTuple):
+    """Lots of rows in their order: ``lot`` (r,) of each row, ``starts`` (J,), ``effects`` (J,) on the log odds."""
+
+    lot: NDArray[np.intp]
+    starts: NDArray[np.intp]
+    effects: FloatArray
+
+
+def slopes_in_lots(
+    X: FloatArray, k: FloatArray, n: FloatArray, beta: FloatArray, lots: Lots
+) -> tuple[Slopes, LotSums]:
+    """Return the slopes in ``beta`` where each lot has an effect, and the sums of every lot, in one pass."""
+    sums = np.zeros((X.shape[1] + 2, len(lots.starts)))
+    found = _one_pass(X, k, n, beta, (lots, sums))
+    return found, LotSums(sums[-2], sums[-1], sums[:-2])
+
+
+def _one_pass(
+    X: FloatArray, k: FloatArray, n: FloatArray, beta: FloatArray, lots: tuple[Lots, FloatArray] | None
+) -> Slopes:
     count, p = X.shape
     height, sums = 0.0, np.zeros((p + 1, p))
     size = min(block_size(p * (p + 1), _LONGEST), max(1, count))
-    turned, weighed, work = np.empty((p, size)), np.empty((p + 1, size)), np.empty((4, size))
+    turned, weighed, work = np.empty((p, size)), np.empty((p + 2, size)), np.empty((3, size))
     for rows in slices(count, size):
         length = rows.stop - rows.start
         block, both, some = turned[:, :length], weighed[:, :length], work[:, :length]
         # Turned once, so that all that follows runs along the rows of a block.
         np.copyto(block, X[rows].T)
         np.einsum("ji,j->i", block, beta, out=some[0])
-        height += _block_slopes(k[rows], n[rows], both[p], some)
-        np.multiply(block, some[1], out=both[:p])
-        sums += both @ block.T
+        if lots is not None:
+            some[0] += np.take(lots[0].effects, lots[0].lot[rows])
+        height += _block_slopes(k[rows], n[rows], both[p:], some)
+        np.multiply(block, both[p + 1], out=both[:p])
+        sums += both[: p + 1] @ block.T
+        if lots is not None:
+            _add_lots(both, rows, *lots)
     information = sums[:p]
     return Slopes(height, sums[p], 0.5 * (information + information.T))
 
 
-def _block_slopes(k: FloatArray, n: FloatArray, residual: FloatArray, work: FloatArray) -> float:
-    """Return the height of one block's rows; fill ``residual`` with k - n p, and the second row of ``work``.
+def _add_lots(values: FloatArray, rows: slice, lots: Lots, sums: FloatArray) -> None:
+    """Add the sums of ``values`` (q, rows) over the lots of one block."""
+    first, last = int(lots.lot[rows.start]), int(lots.lot[rows.stop - 1])
+    starts = np.maximum(lots.starts[first : last + 1] - rows.start, 0)
+    sums[:, first : last + 1] += np.add.reduceat(values, starts, axis=1)
 
-    ``work`` (4, rows) comes with the linear predictor eta in its first row and gets the weights n p (1 - p). With
-    e = e^-|eta|: log(1 + e^eta) = max(eta, 0) + log(1 + e), p (1 - p) = e / (1 + e)^2, and p - 1/2 is half of
-    (1 - e) / (1 + e) with the sign of eta.
+
+def _block_slopes(k: FloatArray, n: FloatArray, found: FloatArray, work: FloatArray) -> float:
+    """Return the height of one block's rows; fill ``found`` (2, rows) with k - n p and n p (1 - p).
+
+    ``work`` (3, rows) comes with the linear predictor eta in its first row. With e = e^-|eta|: log(1 + e^eta) =
+    max(eta, 0) + log(1 + e), p (1 - p) = e / (1 + e)^2, and p - 1/2 is half of (1 - e) / (1 + e) with the sign of
+    eta.
     """
-    eta, weight, small, other = work
+    residual, weight = found
+    eta, small, other = work
     # k min(eta, 0) - (n - k) max(eta, 0) - n log(1 + e): all of one sign, so that nothing large cancels.
     np.minimum(eta, 0.0, out=small)
     np.maximum(eta, 0.0, out=other)
