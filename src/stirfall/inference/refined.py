@@ -197,7 +197,7 @@ class _Fitter:
 
         An attempt of which only the parting is known has no score, but tells of its lot.
         """
-        table, asked = self.table, np.union1d(self._scored, rows.rows)
+        table, asked = self.table, self._scored_or_seen(rows)
         k, n = np.zeros(table.rows), np.zeros(table.rows)
         k[rows.rows], n[rows.rows] = rows.k, rows.n
         columns = {name: column[asked] for name, column in table.columns.items()}
@@ -208,9 +208,14 @@ class _Fitter:
         matrix = design.matrix(columns, rows=len(asked))
         return GateRows(matrix, k[asked], n[asked], group[asked], rows.groups, asked, grade)
 
+    def _scored_or_seen(self, rows: GateRows) -> IntArray:
+        asked = np.zeros(self.table.rows, dtype=bool)
+        asked[self._scored] = asked[rows.rows] = True
+        return np.flatnonzero(asked)
+
     def _of_scored(self, loo: GateLoo, rows: GateRows) -> GateLoo:
         """Return what was foretold of the scored attempts alone."""
-        asked = np.union1d(self._scored, rows.rows)
+        asked = self._scored_or_seen(rows)
         places = np.searchsorted(asked, self._scored)
         return replace(
             loo, success=loo.success[places], log_score=loo.log_score[places], pareto_k=loo.pareto_k[places]
