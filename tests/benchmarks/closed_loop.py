@@ -2,8 +2,9 @@
 
 ``run()`` repeats seeded campaigns on several invented truths. The same model and the same ``best()`` serve every
 order; an order is close enough when the true probability at ``best()`` comes within 0.10 of the best possible one.
-Errors are standard errors of the mean over the campaigns. Run as a script for the long version; its one argument is
-JSON with arguments of ``run``.
+Attempts can be planned and judged by the first answer or by the refined one, and recorded with both gates graded or
+as clean or not, in one lot or in several that differ. Errors are standard errors of the mean over the campaigns.
+Run as a script for the long version; its one argument is JSON with arguments of ``run``.
 """
 
 from __future__ import annotations
@@ -11,27 +12,33 @@ from __future__ import annotations
 import json
 import math
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from stirfall.bench.campaign import CampaignState
+from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.bench.records import Attempt, CampaignSettings, Lot
 from stirfall.inference.bayes import fit_posterior
 from stirfall.inference.odds import GateFit, OddsModel
+from stirfall.inference.stack import FittedModel
 from stirfall.inference.table import build_table
 from stirfall.planning.box import make_box
 from stirfall.planning.candidates import known_columns, spread_points
 from stirfall.planning.first_design import spread_out
 from stirfall.planning.limits import operating_limits
 from stirfall.planning.next_attempts import Suggestion, best, suggest
+from stirfall.session.analysis import analyse
 
 CLOSE_ENOUGH = 0.10
+NEW_LOTS = 400
 Gates = tuple[float, float]
+Answer = Literal["first", "refined"]
 
 
 def logistic(value: float) -> float:
@@ -91,9 +98,40 @@ class Truth:
     gates: Callable[[Conditions], Gates]
     factors: tuple[Factor, ...]
 
-    def clean(self, conditions: Conditions) -> float:
-        parted, pooled = self.gates(conditions)
+    def clean(self, conditions: Conditions, lot: Gates = (0.0, 0.0)) -> float:
+        """Return P(clean) in a typical lot, or in one that moves the log odds of the gates by ``lot``."""
+        parted, pooled = self.gates_in(conditions, lot)
         return parted * pooled
+
+    def gates_in(self, conditions: Conditions, lot: Gates) -> Gates:
+        parted, pooled = self.gates(conditions)
+        return (parted, pooled) if lot == (0.0, 0.0) else (_moved(parted, lot[0]), _moved(pooled, lot[1]))
+
+
+def _moved(probability: float, effect: float) -> float:
+    return logistic(math.log(probability / (1.0 - probability)) + effect)
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """How attempts are recorded: both gates, or only clean or not, with the humps that the settings name.
+
+    With ``lots`` the attempts come from so many lots, one after the other; each moves the log odds of both gates by
+    its own normal amounts with a standard deviation of ``lot_sd``.
+    """
+
+    counted: bool = False
+    humps: tuple[str, ...] = ()
+    lots: int = 0
+    lot_sd: float = 1.0
+
+    def effects(self, seed: int) -> list[Gates]:
+        """Return what each lot does; one lot without an effect where there are none."""
+        rng = np.random.default_rng([seed, 91])
+        return [tuple(rng.normal(0.0, self.lot_sd, 2)) for _ in range(self.lots)] or [(0.0, 0.0)]
+
+
+GRADED = Recorded()
 
 
 TRUTHS = {
@@ -120,9 +158,9 @@ def drawn_from_the_prior(seed: int) -> Truth:
     return Truth(f"prior {seed}", gates, factors)
 
 
-def new_campaign(truth: Truth) -> CampaignState:
-    settings = CampaignSettings(invented=True, melting_point_c=138.0, oil_flash_c=220.0)
-    return CampaignState(settings, truth.factors)
+def new_campaign(truth: Truth, recorded: Recorded = GRADED) -> CampaignState:
+    settings = CampaignSettings(invented=True, melting_point_c=138.0, oil_flash_c=220.0, humps=recorded.humps)
+    return CampaignState(settings, truth.factors, lots=tuple(Lot(f"L{place}") for place in range(recorded.lots)))
 
 
 @cache
@@ -151,16 +189,25 @@ def fitted(state: CampaignState, seed: int, draws: int) -> OddsModel:
     return OddsModel(design, tuple(gates), table.counts, state.settings.level, table.rows)
 
 
-def attempt(truth: Truth, conditions: Conditions, number: int, rng: np.random.Generator) -> Attempt:
-    first, second = rng.random(2)
-    parted, pooled = truth.gates(conditions)
-    if first >= parted:
-        return Attempt(f"a{number}", number, conditions, parted=Parted.NO)
-    pool = Pooled.ONE_POOL if second < pooled else Pooled.BEADS
-    return Attempt(f"a{number}", number, conditions, parted=Parted.YES, pooled=pool)
+def answering(state: CampaignState, answer: Answer, seed: int, draws: int) -> FittedModel:
+    """Return the model that answers; the first answer has ``draws`` draws, the refined one those of the program."""
+    if answer == "refined":
+        return analyse(state, seed=seed, refined=True).model
+    counted = any(each.successes is not None for each in state.attempts)
+    return analyse(state, seed=seed).model if counted else fitted(state, seed, draws)
 
 
-def next_conditions(state: CampaignState, model: OddsModel, order: str, seed: int) -> Conditions:
+def attempt(blank: Attempt, gates: Gates, rng: np.random.Generator, *, counted: bool) -> Attempt:
+    """Return what happened: the blank attempt, graded or counted."""
+    first, second = rng.random(2) < gates
+    if counted:
+        return replace(blank, successes=int(first and second))
+    if not first:
+        return replace(blank, parted=Parted.NO)
+    return replace(blank, parted=Parted.YES, pooled=Pooled.ONE_POOL if second else Pooled.BEADS)
+
+
+def next_conditions(state: CampaignState, model: FittedModel, order: str, seed: int) -> Conditions:
     limits = operating_limits(state)
     if order == "space-filling":
         box = make_box(limits, [factor.name for factor in state.factors])
@@ -169,28 +216,92 @@ def next_conditions(state: CampaignState, model: OddsModel, order: str, seed: in
     return suggest(model, limits, state, count=1, goal=order, seed=seed)[0].conditions
 
 
-def campaign(
-    truth: Truth, order: str, seed: int, *, most: int, draws: int = 1024, judge_from: int = 1
-) -> list[tuple[float, Suggestion]]:
-    """Return, after each attempt, how far ``best()`` falls short of the best true probability, and what it said."""
-    rng = np.random.default_rng([seed, 77])
-    top, state = highest(truth), new_campaign(truth)
-    after: list[tuple[float, Suggestion]] = []
-    model = fitted(state, seed, draws)
+class Step(NamedTuple):
+    """A campaign after one more attempt."""
+
+    state: CampaignState
+    model: FittedModel
+
+
+def played(
+    truth: Truth,
+    order: str,
+    seed: int,
+    *,
+    most: int,
+    draws: int = 1024,
+    answer: Answer = "first",
+    recorded: Recorded = GRADED,
+) -> Iterator[Step]:
+    """Yield a campaign after each attempt, each planned by what ``answer`` says of those before it."""
+    rng, state = np.random.default_rng([seed, 77]), new_campaign(truth, recorded)
+    effects = recorded.effects(seed)
+    model = answering(state, answer, seed, draws)
     for number in range(1, most + 1):
         conditions = next_conditions(state, model, order, seed)
-        state = replace(state, attempts=(*state.attempts, attempt(truth, conditions, number, rng)))
-        model = fitted(state, seed, draws)
-        if number < judge_from:
-            continue
-        recommended = best(model, operating_limits(state), state, seed=seed)
-        after.append((top - truth.clean(recommended.conditions), recommended))
-    return after
+        place = (number - 1) * len(effects) // most
+        blank = Attempt(f"a{number}", number, conditions, lot_id=f"L{place}" if recorded.lots else None)
+        gates = truth.gates_in(conditions, effects[place])
+        state = replace(state, attempts=(*state.attempts, attempt(blank, gates, rng, counted=recorded.counted)))
+        model = answering(state, answer, seed, draws)
+        yield Step(state, model)
 
 
-def shortfalls(truth: Truth, order: str, seed: int, *, most: int, draws: int) -> list[float]:
+def recommended(step: Step, seed: int) -> Suggestion:
+    return best(step.model, operating_limits(step.state), step.state, seed=seed)
+
+
+def campaign(
+    truth: Truth,
+    order: str,
+    seed: int,
+    *,
+    most: int,
+    draws: int = 1024,
+    judge_from: int = 1,
+    answer: Answer = "first",
+    recorded: Recorded = GRADED,
+) -> list[tuple[float, Suggestion]]:
+    """Return, after each attempt, how far ``best()`` falls short of the best true probability, and what it said.
+
+    With lots, both are those of a typical lot.
+    """
+    top = highest(truth)
+    steps = played(truth, order, seed, most=most, draws=draws, answer=answer, recorded=recorded)
+    said = [recommended(step, seed) for number, step in enumerate(steps, 1) if number >= judge_from]
+    return [(top - truth.clean(each.conditions), each) for each in said]
+
+
+def lots_held(
+    truth: Truth, seed: int, *, most: int, recorded: Recorded, planned_by: Answer = "first"
+) -> dict[Answer, tuple[float, float]]:
+    """Return, per answer, the shares of new and of known lots whose true P(clean) at ``best()`` the interval holds.
+
+    One campaign, judged by both answers after the last attempt; new lots are drawn anew.
+    """
+    *_, last = played(truth, "reliable", seed, most=most, answer=planned_by, recorded=recorded)
+    new = [tuple(lot) for lot in np.random.default_rng(5).normal(0.0, recorded.lot_sd, (NEW_LOTS, 2))]
+    found: dict[Answer, tuple[float, float]] = {}
+    for answer in ("first", "refined"):
+        model = answering(last.state, answer, seed, 1024)
+        said = recommended(Step(last.state, model), seed)
+        columns = model.design.columns([said.conditions])
+        fresh = [_holds(said.probability, truth.clean(said.conditions, lot)) for lot in new]
+        known = [
+            _holds(model.for_lot(f"L{place}").estimate(columns), truth.clean(said.conditions, lot))
+            for place, lot in enumerate(recorded.effects(seed))
+        ]
+        found[answer] = float(np.mean(fresh)), float(np.mean(known))
+    return found
+
+
+def _holds(interval: Estimate, value: float) -> bool:
+    return interval.lower <= value <= interval.upper
+
+
+def shortfalls(truth: Truth, order: str, seed: int, *, most: int, draws: int, answer: Answer) -> list[float]:
     """Only the shortfalls of a campaign."""
-    return [shortfall for shortfall, _ in campaign(truth, order, seed, most=most, draws=draws)]
+    return [shortfall for shortfall, _ in campaign(truth, order, seed, most=most, draws=draws, answer=answer)]
 
 
 def needed(values: np.ndarray) -> np.ndarray:
@@ -210,21 +321,38 @@ def run(
     *,
     truths: tuple[str, ...] = ("dross", "grit", "beads", "flat"),
     orders: tuple[str, ...] = ("reliable", "learn"),
+    answers: tuple[Answer, ...] = ("first",),
     campaigns: int = 60,
     most: int = 25,
     draws: int = 1024,
     first_seed: int = 0,
 ) -> dict[str, dict[str, float]]:
-    """Return, per truth and order, what it took, against the space-filling order on the same seeds."""
+    """Return, per truth, order and answer, what it took, against the space-filling order on the same seeds.
+
+    Space-filling campaigns are judged by the same answer. Of several answers, the later ones are also set against
+    the first of them: ``behind`` is how much larger the shortfall is.
+    """
     found: dict[str, dict[str, float]] = {}
     seeds = range(first_seed, first_seed + campaigns)
     for name in truths:
-        made = {
-            order: np.array([shortfalls(TRUTHS[name], order, seed, most=most, draws=draws) for seed in seeds])
-            for order in ("space-filling", *orders)
-        }
-        for order, values in made.items():
-            found[f"{name}: {order}"] = _summary(values, made["space-filling"])
+        firsts: dict[str, np.ndarray] = {}
+        for answer in answers:
+            made = {
+                order: np.array(
+                    [shortfalls(TRUTHS[name], order, seed, most=most, draws=draws, answer=answer) for seed in seeds]
+                )
+                for order in ("space-filling", *orders)
+            }
+            for order, values in made.items():
+                label = f"{name}: {order}" if answer == "first" else f"{name}: {order}, {answer}"
+                found[label] = _summary(values, made["space-filling"])
+                if order in firsts:
+                    behind = (values - firsts[order])[:, 5:].mean(axis=1)
+                    found[label] |= {
+                        "behind": round(float(behind.mean()), 3),
+                        "behind_se": round(_error(behind), 3),
+                    }
+            firsts = firsts or made
     return found
 
 
