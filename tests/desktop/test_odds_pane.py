@@ -21,8 +21,11 @@ from stirfall.desktop.odds.table_dialog import TableDialog
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, THEMES, Theme, apply_theme
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.session.document import Document
+from stirfall.session.samples import open_sample
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from PySide6.QtWidgets import QApplication
     from pytestqt.qtbot import QtBot
 
@@ -84,6 +87,18 @@ def test_details_open_and_close_by_their_button(pane: OddsPane, qtbot: QtBot) ->
     assert "cautious starting assumption" in label_text(pane, "odds_details")
     qtbot.mouseClick(pane.headline.more, LEFT)
     assert not pane.headline.details_area.isVisible()
+
+
+def test_details_tell_the_metal_to_expect_where_clean_attempts_were_weighed(
+    pane: OddsPane, workspace: Workspace, qtbot: QtBot, tmp_path: Path
+) -> None:
+    qtbot.mouseClick(pane.headline.more, LEFT)
+    assert "of clean metal" not in label_text(pane, "odds_details")
+    workspace.open_document(open_sample("gallium-beads", tmp_path / "weighed.stirfall"))
+    qtbot.waitUntil(lambda: pane.view_model.state.phase == "ready", timeout=20_000)
+    text = label_text(pane, "odds_details")
+    assert "Recovery of a new clean attempt" in text
+    assert "of clean metal" in text
 
 
 def test_nothing_moves_when_the_number_changes(pane: OddsPane, workspace: Workspace) -> None:

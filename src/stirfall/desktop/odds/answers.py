@@ -79,8 +79,8 @@ def completed(
     return Conditions(whole), tuple(f.name for f in analysis.model.design.factors if f.name in changed)
 
 
-def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> Headline:
-    """Answer for the conditions in hand."""
+def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".", with_yield: bool = False) -> Headline:
+    """Answer for the conditions in hand; ``with_yield`` adds the metal to be expected to the details."""
     whole, filled = completed(analysis, in_hand.conditions)
     estimate = analysis.estimate(whole)
     gates = analysis.gate_estimates(whole) if len(analysis.model.gates) > 1 else {}
@@ -97,7 +97,10 @@ def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".") -> 
         filled_in_full=_filled_text(factors, whole, filled, decimal, most=len(filled)),
         left_out=left_out_text(analysis.counts),
         left_out_short=left_out_short(analysis.counts),
-        details=tuple(_details(analysis, estimate, gates, direction, findings, decimal=decimal)),
+        details=(
+            *_details(analysis, estimate, gates, direction, findings, decimal=decimal),
+            *(_yield_lines(analysis, whole, decimal) if with_yield else ()),
+        ),
         can_take=in_hand.source != "form" and not any(_forbids(found) for found in findings),
     )
 
@@ -189,6 +192,16 @@ def _details(
     if not analysis.model.health.is_sound:
         lines.append(sentence("odds.not_sound"))
     return lines
+
+
+def _yield_lines(analysis: Analysis, whole: Conditions, decimal: str) -> list[str]:
+    """Say how many clean grams to expect and how much metal comes back; nothing while no clean one was weighed."""
+    recovery = analysis.recovery
+    if recovery is None:
+        return []
+    from stirfall.reporting.recovery_words import recovery_lines
+
+    return recovery_lines(recovery, recovery.at(whole), recovery.expected_grams(whole), decimal=decimal)
 
 
 def _points(gain: float) -> str:

@@ -24,7 +24,7 @@ from stirfall.desktop.odds.lots import (
 from stirfall.desktop.odds.outcomes import why_no_outcomes
 from stirfall.desktop.odds.pictures import attempt_text, axis_place
 from stirfall.desktop.odds.start_axes import first_axis, first_pair
-from stirfall.desktop.odds.state import ALONG, PICTURES, GoalChoice, OddsState, View
+from stirfall.desktop.odds.state import ALONG, PICTURES, GoalChoice, Headline, OddsState, View
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.reporting.sentences import error_sentence, sentence
 
@@ -160,6 +160,8 @@ class OddsViewModel(QObject):
     def toggle_details(self, shown: bool) -> None:
         """Show or hide the details under the headline."""
         self._set(show_details=shown)
+        if shown and self._analysis is not None and self._state.phase == "ready":
+            self._set(headline=self._headline(self._analysis))
         self._request_separation()
 
     def choose_goal(self, goal: GoalChoice) -> None:
@@ -273,11 +275,15 @@ class OddsViewModel(QObject):
         if analysis is None:
             return
         self._set(
-            headline=headline(analysis, self._workspace.in_hand, decimal=self._workspace.decimal),
-            stage=stage_text(analysis, is_refining=self._workspace.is_refining),
+            headline=self._headline(analysis), stage=stage_text(analysis, is_refining=self._workspace.is_refining)
         )
         self._place_mark()
         self._request_picture(in_place=in_place)
+
+    def _headline(self, analysis: Analysis) -> Headline:
+        """Return the answer in words; the metal to be expected costs a moment, and is told in the details only."""
+        in_hand, decimal = self._workspace.in_hand, self._workspace.decimal
+        return headline(analysis, in_hand, decimal=decimal, with_yield=self._state.show_details)
 
     def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
         del origin, in_hand
