@@ -157,18 +157,23 @@ class _Search:
         from scipy.optimize import minimize_scalar
 
         found = minimize_scalar(
-            lambda score: -self.at(float(score)).log_density,
+            lambda score: -self.at(float(score), means=False).log_density,
             bounds=_SCORES,
             method="bounded",
             options={"xatol": 0.02},
         )
         center = float(found.x)
-        below, middle, above = (self.at(center + step).log_density for step in (-_HALF_STEP, 0.0, _HALF_STEP))
+        below, middle, above = (
+            self.at(center + step, means=False).log_density for step in (-_HALF_STEP, 0.0, _HALF_STEP)
+        )
         bend = (2.0 * middle - below - above) / _HALF_STEP**2
         return center, 1.0 / math.sqrt(max(bend, 0.5))
 
-    def at(self, score: float | None) -> Node:
-        """Climb to the joint mode at one score (None: no lots), from where the last search ended."""
+    def at(self, score: float | None, *, means: bool = True) -> Node:
+        """Climb to the joint mode at one score (None: no lots), from where the last search ended.
+
+        ``means=False`` leaves the modes in the place of the means, where only the density is asked for.
+        """
         sd = 0.0 if score is None else float(half_normal(np.array([score]), self._scale)[0])
         beta, z = self._beta, self._z
         here = self._slopes(beta, z, sd)
@@ -186,7 +191,11 @@ class _Search:
                 there = self._slopes(beta + share * step_beta, z + share * step_z, sd)
             beta, z, here = beta + share * step_beta, z + share * step_z, there
         self._beta, self._z = beta, z
-        return self._node(score, sd, beta, z, here)
+        node = self._node(score, sd, beta, z, here)
+        if not means:
+            return node
+        mean_beta, mean_z = self._means(sd, beta, z, here, node.root)
+        return replace(node, mean_beta=mean_beta, mean_z=mean_z)
 
     def _node(self, score: float | None, sd: float, beta: FloatArray, z: FloatArray, slopes: _Slopes) -> Node:
         precision = slopes.A - (slopes.C / slopes.D) @ slopes.C.T
@@ -200,8 +209,7 @@ class _Search:
         )
         if score is not None:
             log_density += -0.5 * score * score - 0.5 * math.log(2.0 * math.pi)
-        mean_beta, mean_z = self._means(sd, beta, z, slopes, root)
-        return Node(score or 0.0, sd, beta, z, slopes, root, log_density, mean_beta, mean_z)
+        return Node(score or 0.0, sd, beta, z, slopes, root, log_density, beta, z)
 
     def _means(
         self, sd: float, beta: FloatArray, z: FloatArray, slopes: _Slopes, root: FloatArray
