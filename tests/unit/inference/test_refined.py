@@ -124,33 +124,48 @@ def test_forms_are_sorted_and_weighed(refined):
         assert not score.is_pinned
 
 
-def test_the_weights_are_those_of_stacking(campaign, refined):
-    by_key = {score.form.key: score.weight for score in refined.forms}
-    columns = []
-    for key in by_key:
-        pinned = refined_of(replace(campaign, settings=replace(campaign.settings, form=key)))
-        columns.append(pinned.loo.log_score)
-    weights = stacking_weights(np.column_stack(columns))
-    assert weights == pytest.approx(list(by_key.values()), abs=0.02)
+@pytest.fixture(scope="module")
+def alone(campaign, refined):
+    """The answer of each form alone, by its key, in the order of the weighed answer."""
+    keys = [score.form.key for score in refined.forms]
+    return {key: refined_of(replace(campaign, settings=replace(campaign.settings, form=key))) for key in keys}
 
 
-def test_the_weighed_prediction_lies_between_those_of_the_forms(campaign, refined):
-    lows, highs = np.ones(36), np.zeros(36)
-    for score in refined.forms:
-        pinned = refined_of(replace(campaign, settings=replace(campaign.settings, form=score.form.key)))
-        assert pinned.forms[0].log_score == pytest.approx(score.log_score, abs=1.0) or not pinned.forms[0].is_pinned
-        lows, highs = np.minimum(lows, pinned.loo.probability), np.maximum(highs, pinned.loo.probability)
-    assert (refined.loo.probability >= lows - 1e-9).all()
-    assert (refined.loo.probability <= highs + 1e-9).all()
+def test_pinning_a_form_changes_weights_and_no_score(refined, alone):
+    for key, pinned in alone.items():
+        assert [score.form for score in pinned.forms] == [score.form for score in refined.forms]
+        assert [score.log_score for score in pinned.forms] == [score.log_score for score in refined.forms]
+        assert {score.form.key: score.weight for score in pinned.forms} == {
+            each: float(each == key) for each in alone
+        }
 
 
-def test_the_model_answers_like_the_mixture_of_its_forms(campaign, refined):
+def test_the_weights_are_those_of_stacking_and_the_standard_errors_those_of_pairs(refined, alone):
+    each = np.column_stack([pinned.loo.log_score for pinned in alone.values()])
+    assert each.sum(axis=0) == pytest.approx([score.log_score for score in refined.forms])
+    assert stacking_weights(each) == pytest.approx([score.weight for score in refined.forms], abs=1e-6)
+    # The standard error of a sum of n paired differences: sqrt(n) times their standard deviation.
+    paired = math.sqrt(36) * (each[:, [0]] - each).std(axis=0, ddof=1)
+    assert [score.behind_se for score in refined.forms] == pytest.approx(paired, abs=1e-9)
+    assert [score.log_score_se for score in refined.forms] == pytest.approx(
+        math.sqrt(36) * each.std(axis=0, ddof=1)
+    )
+
+
+def test_the_weighed_prediction_is_the_mixture_of_those_of_the_forms(refined, alone):
+    weights = np.array([score.weight for score in refined.forms])
+    probability = np.column_stack([pinned.loo.probability for pinned in alone.values()]) @ weights
+    density = np.exp(np.column_stack([pinned.loo.log_score for pinned in alone.values()])) @ weights
+    assert refined.loo.probability == pytest.approx(probability)
+    assert refined.loo.log_score == pytest.approx(np.log(density))
+
+
+def test_the_model_answers_like_the_mixture_of_its_forms(refined, alone):
     points = {"age": np.array([2.0, 8.0, 30.0])}
     for lot in (None, "L1", "L2"):
         mixture = np.zeros(3)
         for score in refined.forms:
-            pinned = refined_of(replace(campaign, settings=replace(campaign.settings, form=score.form.key)))
-            mixture += score.weight * pinned.model.for_lot(lot).means(points)
+            mixture += score.weight * alone[score.form.key].model.for_lot(lot).means(points)
         assert refined.model.for_lot(lot).means(points) == pytest.approx(mixture, abs=0.015)
 
 
