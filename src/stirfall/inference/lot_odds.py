@@ -150,15 +150,29 @@ class LotOdds:
 
     def heights(self, centres: Centres, steps: FloatArray) -> FloatArray:
         """Return (s, J, m) log-likelihoods of the lots plus log e^(-z^2/2) at ``steps`` scales from the modes."""
+        mode, scale, sd = centres.mode, centres.scale, self._sd
+        shift, stretch = sd * mode, sd * scale
+        reach = float(np.max(np.abs(shift) + float(np.abs(steps).max()) * stretch))
+        # A quadratic in the step, from k eta and e^(-z^2/2), less the logarithms.
         level = self._layout.sums(self._k * self._below - (self._n - self._k) * self._above)
-        reach = float(np.max(self._sd * (np.abs(centres.mode) + float(np.abs(steps).max()) * centres.scale)))
-        out = np.empty((len(steps), *centres.mode.shape))
+        level += self._successes * shift - 0.5 * mode * mode
+        slope = self._successes * stretch - mode * scale
+        bend = -0.5 * scale * scale
+        out = np.empty((len(steps), *mode.shape))
         for place, step in enumerate(steps):
-            z = centres.mode + step * centres.scale
-            odds = self._spread(z)
+            effect = shift + step * stretch
+            if reach > _FARTHEST:
+                np.clip(effect, -_FARTHEST, _FARTHEST, out=effect)
+            np.exp(effect, out=effect)
+            odds = np.take(effect, self._layout.lot, axis=0)
+            odds *= self._b
             odds += self._a
-            out[place] = level + (self._successes * self._sd - 0.5 * z) * z
-            out[place] -= self._log_total(odds, min(reach, _FARTHEST))
+            height = out[place]
+            np.multiply(bend, step, out=height)
+            height += slope
+            height *= step
+            height += level
+            height -= self._log_total(odds, min(reach, _FARTHEST))
         return out
 
     def _log_total(self, odds: FloatArray, reach: float) -> FloatArray:
