@@ -23,8 +23,7 @@ def _keep_freed_memory() -> None:
     """Make the usual C library keep what work arrays free, instead of handing it back to the system each time.
 
     It asks the system for every array above a size that grows with the first large one that is freed. Getting and
-    clearing fresh pages took longer than the sums in them: a fifth of a refresh. The array is never touched, so that
-    it costs nothing itself.
+    clearing fresh pages took a fifth of a refresh. The array is never touched, so that it costs nothing itself.
     """
     np.empty(2**21)
 
