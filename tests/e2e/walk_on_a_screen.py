@@ -264,8 +264,10 @@ def explore(person: Person) -> None:
     person.click("odds_more")
     person.shoot("details")
     person.click("odds_more")
-    person.click("odds_view_map")
-    person.shoot("map")
+    for view in ("map", "outcomes", "effects", "trust"):
+        person.click(f"odds_view_{view}")
+        person.settle()
+        person.shoot(view)
     person.click("odds_view_curve")
 
 
