@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
-from stirfall.inference.odds import OddsModel
+from stirfall.inference.stack import FittedModel
 
 FloatArray = NDArray[np.float64]
 DirectionCode = Literal["too_little_film", "too_much_film", "near_best", "unsure"]
@@ -73,7 +73,7 @@ class Direction:
 _UNKNOWN = Direction("unsure", {"longer": 0.0, "shorter": 0.0}, 0.5, 0.5, 0.5)
 
 
-def advise_direction(model: OddsModel, conditions: Conditions, exposure_factor: Factor | str | None) -> Direction:
+def advise_direction(model: FittedModel, conditions: Conditions, exposure_factor: Factor | str | None) -> Direction:
     """Compare P(clean) at the conditions with that at twice and at half the exposure, draw by draw.
 
     Each draw holds one set of coefficients for all three points, so that a probability is the share of the draws in
@@ -123,7 +123,7 @@ def _judge(longer: float, shorter: float, neither: float) -> tuple[DirectionCode
     return "unsure", max(longer, shorter)
 
 
-def _limiting_gate(model: OddsModel, columns: dict[str, FloatArray]) -> str | None:
+def _limiting_gate(model: FittedModel, columns: dict[str, FloatArray]) -> str | None:
     if len(model.gates) < 2:
         return None
     here = {name: column[:1] for name, column in columns.items()}

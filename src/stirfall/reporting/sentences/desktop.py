@@ -81,7 +81,7 @@ SENTENCES: dict[str, str] = {
         "Probability of each outcome along {factor}, from {basis}: clean is likeliest near {clean}, parted but "
         "beads near {beads}, not parted near {not_parted}."
     ),
-    "odds.outcomes_of_two_gates": "The split between beads and not parted comes from the forms with two gates alone.",
+    "odds.outcomes_of_two_gates": "The split between beads and not parted comes from the two-gate forms alone.",
     "odds.no_factors": "No factor has enough recorded values yet. Record conditions with the attempts.",
     "odds.left_out": "Left out: {parts}.",
     "odds.left_out_short": "Left out: {attempts} (see details).",
