@@ -343,7 +343,8 @@ def test_moving_a_grade_up_never_lowers_the_intercept(lot_names):
     counts = [(2, 1, 1), (1, 2, 2), (1, 1, 1)]
     rows = ordinal_rows(*counts)
     base = fit_gate(rows, [PRIOR_SD], lot_names=lot_names).mean[0]
-    # From no to yes, and from partly to yes: both raise P(yes). (From no to partly the cuts move as well.)
+    # From no or partly to yes. (From no to partly the cuts move as well: from 1 no and 4 partly to 5 partly the
+    # intercept falls, by the quadrature above too.)
     for place in np.flatnonzero(rows.grade < 2)[:5]:
         grade = rows.grade.copy()
         grade[place] = 2
