@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.cancel import CancelToken
-from stirfall.inference.blocks import block_size, slices
+from stirfall.inference.blocks import slices
 from stirfall.inference.gate_rows import GateRows
 from stirfall.inference.lot_odds import Centres, Layout, LotOdds
 
@@ -321,10 +321,10 @@ def _with_distance(rows: LotRows, beta: FloatArray, distance: FloatArray | None)
     return np.column_stack([beta, distance])
 
 
-def _parts(rows: LotRows, draws: int, *, most: int = _BLOCK) -> Iterator[slice]:
-    """Cut the draws so that work arrays stay in a cache, and products too small for a library's threads."""
-    count, columns = rows.X.shape
-    return slices(draws, max(16, min(most // max(1, count), block_size(count * columns, most))))
+def _parts(rows: LotRows, draws: int) -> Iterator[slice]:
+    """Cut the draws into parts of about one size, whose work arrays stay in a cache."""
+    most = max(16, _BLOCK // max(1, len(rows.k)))
+    return slices(draws, -(-draws // max(1, -(-draws // most))) or 1)
 
 
 def _expit_in_place(eta: FloatArray) -> None:

@@ -12,6 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from stirfall.inference.blocks import block_size, slices
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
@@ -97,10 +99,14 @@ class LotOdds:
     ) -> None:
         self._layout, self._sd = layout, sd
         self._k, self._n = k[:, None], n[:, None]
-        self.eta = X @ beta.T
-        self._above = np.maximum(self.eta, 0.0)
-        self._below = np.minimum(self.eta, 0.0)
-        self._a, self._b = np.exp(-self._above), np.exp(self._below)
+        self.eta = np.empty((len(X), len(beta)))
+        # In products too small for the threads of a library.
+        for part in slices(len(beta), block_size(X.size, len(beta) or 1)):
+            self.eta[:, part] = X @ beta[part].T
+        above, below = np.maximum(self.eta, 0.0), np.minimum(self.eta, 0.0)
+        self._level = layout.sums(self._k * below - (self._n - self._k) * above)
+        np.negative(above, out=above)
+        self._a, self._b = np.exp(above, out=above), np.exp(below, out=below)
         empty = np.flatnonzero(n == 0)
         self._a[empty], self._b[empty] = 1.0, 0.0
         self._is_single = bool((n <= 1).all() and ((k == 0) | (k == 1)).all())
@@ -154,8 +160,7 @@ class LotOdds:
         shift, stretch = sd * mode, sd * scale
         reach = float(np.max(np.abs(shift) + float(np.abs(steps).max()) * stretch))
         # A quadratic in the step, from k eta and e^(-z^2/2), less the logarithms.
-        level = self._layout.sums(self._k * self._below - (self._n - self._k) * self._above)
-        level += self._successes * shift - 0.5 * mode * mode
+        level = self._level + self._successes * shift - 0.5 * mode * mode
         slope = self._successes * stretch - mode * scale
         bend = -0.5 * scale * scale
         out = np.empty((len(steps), *mode.shape))
@@ -187,7 +192,7 @@ class LotOdds:
         odds = self._spread(z)
         odds += self._a
         np.log(odds, out=odds)
-        odds += self._above
+        odds += np.maximum(self.eta, 0.0)
         odds *= -self._n
         odds += self._k * (self.eta + np.take(self._sd * z, self._layout.lot, axis=0))
         return odds
@@ -225,7 +230,8 @@ class LotOdds:
         if len(untried):
             log_likelihood[untried] = 0.0
             success[untried] = 0.0
-            low, high = np.exp(-self._above[untried]), np.exp(self._below[untried])
+            eta = self.eta[untried]
+            low, high = np.exp(-np.maximum(eta, 0.0)), np.exp(np.minimum(eta, 0.0))
             for part, f in zip(share, factors, strict=True):
                 moved = high * np.take(f, lot[untried], axis=0)
                 success[untried] += np.take(part, lot[untried], axis=0) * moved / (low + moved)
