@@ -31,7 +31,7 @@ def posterior():
 
 
 # The benchmark statistics that come with the "classic BUGS" examples, volume 1, Seeds with a uniform prior on sigma
-# (bench-test4.R and bench-test5.R; seen in a public copy): mean, sd, and the time-series standard error of the mean,
+# (bench-test4.R and bench-test5.R; seen in a public copy): mean, sd, and time-series standard error of the mean,
 # for the intercept, seed, extract, their product, and sigma, from two parametrisations of the same model.
 RUNS = {
     "hidden covariate": [

@@ -23,6 +23,7 @@ _NODES = 7
 _SAFE = 1e-9
 # A Pareto shape above this is looked at twice.
 _DOUBTFUL = 0.5
+_LOST = 1e-290
 
 
 @dataclass(frozen=True)
@@ -87,9 +88,23 @@ def leave_one_out(rows: GateRows, posterior: Posterior, *, token: CancelToken | 
         likely = systematic_picks(posterior.weights[picks], len(log_weights))
         alone = smoothed_weights(-judged.log_likelihood[np.ix_(likely, doubtful)])[1]
         shape[doubtful] = np.minimum(shape[doubtful], alone)
-    top = judged.log_likelihood.max(axis=0)
-    score = np.log(np.einsum("ij,ij->j", weights, np.exp(judged.log_likelihood - top))) + top
+    score = _log_means(weights, judged.log_likelihood)
     return GateLoo(np.einsum("ij,ij->j", weights, judged.success), score, shape)
+
+
+def _log_means(weights: FloatArray, logs: FloatArray) -> FloatArray:
+    """Return the (n,) logarithms of the weighted means of e^logs (m, n)."""
+    top = logs.max(axis=0)
+    mean = np.einsum("ij,ij->j", weights, np.exp(logs - top))
+    # Rows of very many trials: where the weights are, e^logs may be too small for a float.
+    lost = np.flatnonzero(mean < _LOST)
+    mean[lost] = 1.0
+    found = np.log(mean) + top
+    if len(lost):
+        parts = np.log(np.maximum(weights[:, lost], 1e-300)) + logs[:, lost]
+        top = parts.max(axis=0)
+        found[lost] = np.log(np.exp(parts - top).sum(axis=0)) + top
+    return np.asarray(found)
 
 
 def _as_fitted(rows: GateRows, posterior: Posterior) -> GateRows:

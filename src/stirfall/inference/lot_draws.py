@@ -18,6 +18,8 @@ IntArray = NDArray[np.intp]
 MOST_LOTS = 500
 # More lots than this get pseudo-random instead of quasi-random numbers.
 _MOST_QUASI = 64
+# Beyond this score a normal tail is no float any more; the sd is then 37 times its scale.
+_HIGHEST_SCORE = 37.0
 
 
 class Lots(Protocol):
@@ -90,7 +92,7 @@ def half_normal(score: FloatArray, scale: float) -> FloatArray:
     """
     from scipy.special import ndtr, ndtri
 
-    return np.asarray(-scale * ndtri(0.5 * ndtr(-score)))
+    return np.asarray(-scale * ndtri(0.5 * ndtr(-np.minimum(score, _HIGHEST_SCORE))))
 
 
 def half_normal_score(sd: float, scale: float) -> float:

@@ -277,9 +277,11 @@ class _Fitter:
         scored = self._scored
         k, n = self.table.clean_k[scored], self.table.clean_n[scored]
         probability = np.column_stack([each.probability for each in judged]) @ weights
-        scores = np.column_stack([each.score for each in judged])
+        # A pinned form may be so far behind another that its probability is no float beside it.
+        counts = np.flatnonzero(weights > 0)
+        scores = np.column_stack([judged[place].score for place in counts])
         top = scores.max(axis=1, initial=-math.inf)
-        mixed = np.log(np.exp(scores - top[:, None]) @ weights) + top
+        mixed = np.log(np.exp(scores - top[:, None]) @ weights[counts]) + top
         shapes = [
             each.pareto_k for each, weight in zip(judged, weights, strict=True) if weight > _COUNTS_FOR_HEALTH
         ]
@@ -349,8 +351,10 @@ def _lot_effects(model: FittedModel) -> tuple[LotEffect, ...]:
             continue
         draws = model.lot_effects(gate.name)
         lower, upper = weighted_interval(draws, model.weights, model.level)
+        mean = draws.mean(axis=0)
+        lower, upper = np.minimum(lower, mean), np.maximum(upper, mean)
         found += [
-            LotEffect(gate.name, name, lots.attempts[place], float(draws[:, place].mean()), float(low), float(high))
+            LotEffect(gate.name, name, lots.attempts[place], float(mean[place]), float(low), float(high))
             for place, (name, low, high) in enumerate(zip(model.lot_names, lower, upper, strict=True))
         ]
     return tuple(found)
@@ -365,5 +369,6 @@ def _lot_spread(model: FittedModel) -> dict[GateName, LotSpread]:
             continue
         sd = posterior.lots.sd[:, None]
         lower, upper = weighted_interval(sd, posterior.weights, model.level)
-        found[gate.name] = LotSpread(float(posterior.weights @ sd[:, 0]), float(lower[0]), float(upper[0]))
+        mean = float(posterior.weights @ sd[:, 0])
+        found[gate.name] = LotSpread(mean, min(float(lower[0]), mean), max(float(upper[0]), mean))
     return found

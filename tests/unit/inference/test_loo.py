@@ -182,6 +182,19 @@ def test_the_log_score_never_is_infinite():
     assert found == pytest.approx([np.log(1e-9), np.log(1e-9), 4 * np.log(0.5)])
 
 
+def test_scores_of_very_many_trials_are_finite():
+    n = np.full(6, 1e6)
+    k = np.array([1e5, 9e5, 5e5, 2e5, 8e5, 3e5])
+    X = np.column_stack([np.ones(6), np.linspace(-1, 1, 6)])
+    rows = gate_rows(X, k, n, np.full(6, -1))
+    found = leave_one_out(rows, fit_posterior(rows.X, rows.k, rows.n, PRIOR_SD))
+    assert np.isfinite(found.log_score).all()
+    # No prediction beats the best single probability, and those in sight of a straight line are not absurd.
+    best = k * np.log(k / n) + (n - k) * np.log1p(-k / n)
+    assert (found.log_score <= best + 1e-6).all()
+    assert (found.log_score > 5 * best).all()
+
+
 def test_it_stops_when_told_to():
     rows = twelve(11)
     posterior = fit_gate(rows, PRIOR_SD, lot_names=("A", "B", "C"))

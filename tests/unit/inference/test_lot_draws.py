@@ -165,6 +165,12 @@ def test_a_normal_score_becomes_a_half_normal_number_and_back(score, scale):
     assert half_normal_score(sd, scale) == pytest.approx(score, abs=1e-4)
 
 
+@pytest.mark.parametrize("score", [-1e6, -40.0, 38.0, 60.0, 1e6])
+def test_no_score_gives_an_sd_that_is_no_number(score):
+    sd = float(half_normal(np.array([score]), 2.0)[0])
+    assert 0.0 <= sd <= 75.0
+
+
 @pytest.mark.parametrize(("count", "dimension"), [(1, 1), (5, 3), (4096, 2), (1000, 64), (1000, 65)])
 def test_points_are_inside_and_even(count, dimension):
     points = uniform_points(count, dimension, 3)

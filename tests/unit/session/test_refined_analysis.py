@@ -144,6 +144,15 @@ def test_a_choice_of_forty_levels():
     check(analyse(campaign(30, (AGE, OILS)), refined=True))
 
 
+@pytest.mark.parametrize("trials", [50, 1000, 10**6])
+@pytest.mark.parametrize("shares", [(0.1, 0.6, 0.95, 0.6, 0.1), (0, 1, 0, 1, 1, 0), (0, 0, 1), (1, 1, 1)])
+@pytest.mark.parametrize("form", ["", "one gate, straight"])
+def test_attempts_of_very_many_trials(trials, shares, form):
+    grades = tuple({"successes": int(share * trials), "trials": trials} for share in shares)
+    for lots in (("L1",), ("L1", "L2", "L3")):
+        check(analyse(campaign(2 * len(shares), grades=grades, lots=lots, gates=1, form=form), refined=True))
+
+
 def test_forty_lots_of_one_attempt_each():
     analysis = analyse(campaign(40, lots=tuple(f"L{number}" for number in range(40))), refined=True)
     check(analysis)
