@@ -19,6 +19,7 @@ from stirfall.inference.grouped import collapse
 from stirfall.inference.importance import effective_size, pareto_k
 from stirfall.inference.lot_draws import LotDraws, half_normal, half_normal_score
 from stirfall.inference.lot_kernel import DEFAULT_NODES, LotRows, lot_rows, marginal_log_likelihood
+from stirfall.inference.lot_laplace import fit_many
 from stirfall.inference.sampler import Sampler, moments, root_of_inverse
 
 FloatArray = NDArray[np.float64]
@@ -27,6 +28,9 @@ FloatArray = NDArray[np.float64]
 _COST_OF_QUADRATURE = 12
 _ROUNDS = (3, 4)
 _ADAPT_DRAWS = 512
+# Where a row has more trials than this, the plain fit is so sure of itself that it may miss where lots differ.
+_MANY_TRIALS = 20
+_WIDER = 1.3
 
 
 @dataclass(frozen=True)
@@ -94,7 +98,11 @@ def _fit(
     whole_sd = np.r_[sd, [1.0] * parameters.is_ordinal, [1.0] * parameters.has_lots]
     cost = (_COST_OF_QUADRATURE if parameters.has_lots else 2) * len(prepared.k)
     sampler = Sampler(target, cost, whole_sd, seed, _ROUNDS, _ADAPT_DRAWS)
-    sample = sampler.run(*_start(rows, sd, parameters), draws)
+    if parameters.has_lots and not parameters.is_ordinal and float(prepared.n.max()) > _MANY_TRIALS:
+        start = _start_near_lots(rows, sd, parameters, lot_names, token)
+    else:
+        start = _start(rows, sd, parameters)
+    sample = sampler.run(*start, draws)
     beta, distance, lot_sd = parameters.split(sample.points)
     lots = None
     if parameters.has_lots:
@@ -133,3 +141,15 @@ def _start(rows: GateRows, sd: FloatArray, parameters: _Parameters) -> tuple[Flo
     factor[:p, :p] = 1.2 * root_of_inverse(precision)
     factor[range(p, p + len(spread)), range(p, p + len(spread))] = spread
     return np.concatenate(center), factor
+
+
+def _start_near_lots(
+    rows: GateRows, sd: FloatArray, parameters: _Parameters, lot_names: tuple[str, ...], token: CancelToken | None
+) -> tuple[FloatArray, FloatArray]:
+    """Return centre and root of a first proposal from the nested normal laws of coefficients, lots and their sd."""
+    fit = fit_many(rows, sd, lot_names=lot_names, lot_sd_prior=parameters.lot_sd_prior, token=token)
+    p = len(sd)
+    factor = np.zeros((p + 1, p + 1))
+    factor[:p, :p] = fit.best.root
+    factor[p, p] = fit.spread[1]
+    return np.append(fit.best.mean_beta, fit.spread[0]), _WIDER * factor

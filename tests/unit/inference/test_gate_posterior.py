@@ -18,6 +18,7 @@ from stirfall.bench.cancel import Cancelled, CancelToken
 from stirfall.inference.bayes import fit_posterior
 from stirfall.inference.gate_posterior import fit_gate
 from stirfall.inference.gate_rows import GateRows
+from stirfall.inference.lot_laplace import fit_many, posterior_of
 
 PRIOR_SD = 2.5
 Z = np.linspace(-6.0, 6.0, 61)
@@ -66,9 +67,14 @@ def counts_by_quadrature(lots, scale):
     """Intercept and lot sd for lots given as (k, n): moments of both, and the log marginal likelihood."""
     b, s = np.linspace(-11, 11, 221), (np.arange(120) + 0.5) * 0.04 * scale
     value = norm.logpdf(b, 0, PRIOR_SD)[:, None] + halfnorm.logpdf(s, scale=scale)[None]
-    eta = b[:, None, None] + s[None, :, None] * Z
+    # Many trials make narrow peaks, which need a finer grid.
+    z = np.linspace(-6.0, 6.0, 241) if max(n for _, n in lots) > 20 else Z
+    z_weight = norm.pdf(z) * (z[1] - z[0])
+    eta = b[:, None, None] + s[None, :, None] * z
     for k, n in lots:
-        value = value + np.log(np.exp(k * log_expit(eta) + (n - k) * log_expit(-eta)) @ Z_WEIGHT)
+        value = value + np.log(
+            np.maximum(np.exp(k * log_expit(eta) + (n - k) * log_expit(-eta)) @ z_weight, 1e-300)
+        )
     weight = np.exp(value)
     return moments(weight, (b, s)), np.log(weight.sum() * cells(b, s))
 
@@ -80,6 +86,7 @@ def counts_by_quadrature(lots, scale):
         [(0, 4), (4, 4), (2, 5)],
         [(5, 5), (6, 6), (1, 1)],
         [(0, 2), (1, 9), (8, 8), (3, 7), (10, 12)],
+        [(3, 60), (55, 60), (30, 60)],
     ],
 )
 @pytest.mark.parametrize("scale", [0.5, 1.0])
@@ -375,6 +382,25 @@ def test_a_lot_that_differs_widens_the_intercept():
     without = fit_gate(rows, [PRIOR_SD])
     assert with_lots.sd[0] > 1.5 * without.sd[0]
     assert with_lots.log_marginal > without.log_marginal + 5
+
+
+@pytest.mark.parametrize("trials", [21, 100, 2000, 10**6])
+def test_rows_of_many_trials_that_lots_set_apart_keep_the_weights_sound(trials):
+    """The plain fit is then sure of something else: the fit of nested normal laws is an independent witness."""
+    rng = np.random.default_rng(6)
+    X = np.column_stack([np.ones(12), rng.uniform(-1, 1, (12, 2))])
+    group = np.arange(12) % 4
+    eta = X @ [-0.3, 1.5, 0.8] + np.array([1.5, -1.5, 0.5, -0.5])[group]
+    rows = gate_rows(X, rng.binomial(trials, expit(eta)), np.full(12, trials), group)
+    found = fit_gate(rows, [2.5, 2.0, 2.0], lot_names=names(rows))
+    assert found.effective_sample_size > 0.4 * len(found.weights)
+    assert found.pareto_k < 0.7
+    prior = np.array([2.5, 2.0, 2.0])
+    other = posterior_of(fit_many(rows, prior, lot_names=names(rows)), rows, names(rows))
+    assert (np.abs(found.mean - other.mean) < 0.15 * other.sd).all()
+    assert found.sd[1:] == pytest.approx(other.sd[1:], rel=0.12)
+    assert found.sd[0] == pytest.approx(other.sd[0], rel=0.2)
+    assert found.log_marginal == pytest.approx(other.log_marginal, abs=0.3)
 
 
 def test_counts_of_lots_stand_beside_their_names():
