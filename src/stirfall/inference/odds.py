@@ -18,11 +18,15 @@ from stirfall.inference.blocks import slices
 from stirfall.inference.design import Columns, Design
 from stirfall.inference.gate_posterior import fit_gate
 from stirfall.inference.gate_rows import GateName, GateRows, rows_of_gates
+from stirfall.inference.lot_laplace import fit_many, posterior_of
 from stirfall.inference.pairing import pair_draws, systematic_picks
 from stirfall.inference.probability import POINTS_BLOCK, probability_draws, weighted_interval, weighted_means
 from stirfall.inference.table import AttemptCounts, AttemptTable
 
 FloatArray = NDArray[np.float64]
+
+# With more rows than this the posterior of a plain gate is normal to a hundredth of its standard deviation.
+_NORMAL = 5000
 
 
 @dataclass(frozen=True)
@@ -229,7 +233,10 @@ def fit_odds(
 
 
 def _fit(name: GateName, rows: GateRows, prior_sd: FloatArray, *, seed: int, token: CancelToken | None) -> GateFit:
-    posterior = fit_gate(rows, prior_sd, seed=seed, token=token)
+    if len(rows.k) > _NORMAL and rows.grade is None:
+        posterior = posterior_of(fit_many(rows.without_lots(), prior_sd, token=token), rows, (), seed=seed)
+    else:
+        posterior = fit_gate(rows, prior_sd, seed=seed, token=token)
     return GateFit(name, posterior, round(float(rows.k.sum())), posterior.n_trials)
 
 

@@ -282,3 +282,19 @@ def test_constant_and_separated_columns_give_probabilities_too(count, middle, wi
     assert (bands.upper < 1).all()
     assert (bands.lower <= bands.mean).all()
     assert (bands.mean <= bands.upper).all()
+
+
+def test_the_first_answer_of_very_many_attempts_is_that_of_the_sampler():
+    # Independent algorithm: importance sampling of the same rows, which the first answer uses for fewer attempts.
+    attempts = mixed_attempts(5200, seed=3)
+    model = model_of(attempts)
+    design, table = build_table(CampaignState(CampaignSettings(), (AGE, STIR), attempts=tuple(attempts)))
+    known = np.isfinite(table.parted)
+    matrix = design.matrix(table.columns, rows=table.rows)[known]
+    sampled = fit_posterior(matrix, table.parted[known], np.ones(known.sum()), design.prior_sd(2.5, 2.0))
+    found = model.gates[0].posterior
+    assert np.isnan(found.pareto_k)
+    np.testing.assert_allclose(found.mean, sampled.mean, atol=0.05 * sampled.sd.max())
+    np.testing.assert_allclose(found.sd, sampled.sd, rtol=0.03)
+    assert found.log_marginal == pytest.approx(sampled.log_marginal, abs=0.05)
+    assert model.health.is_sound
