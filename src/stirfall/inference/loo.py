@@ -21,8 +21,9 @@ _BUDGET = 2**18
 _DRAWS = (512, 2048)
 _NODES = 7
 _SAFE = 1e-9
-# A Pareto shape above this is looked at twice.
+# A Pareto shape above this is looked at twice, the second time with so many draws.
 _DOUBTFUL = 0.5
+_LIKELY = 1024
 _LOST = 1e-290
 
 
@@ -85,7 +86,7 @@ def leave_one_out(rows: GateRows, posterior: Posterior, *, token: CancelToken | 
     doubtful = np.flatnonzero(shape > _DOUBTFUL)
     if len(doubtful):
         # The proposal's own tail is in these shapes too. Among equally likely draws a shape is that of the ratios.
-        likely = systematic_picks(posterior.weights[picks], len(log_weights))
+        likely = systematic_picks(posterior.weights[picks], min(len(log_weights), _LIKELY))
         alone = smoothed_weights(-judged.log_likelihood[np.ix_(likely, doubtful)])[1]
         shape[doubtful] = np.minimum(shape[doubtful], alone)
     score = _log_means(weights, judged.log_likelihood)
