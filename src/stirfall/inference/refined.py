@@ -325,7 +325,7 @@ def _scored(judged: list[_Judged], weights: FloatArray, pinned: list[bool]) -> t
             float(weight),
             total,
             _spread_of_sum(each.score),
-            float((best - each.score).sum()),
+            max(0.0, float((best - each.score).sum())),
             _spread_of_sum(best - each.score),
             float(each.pareto_k.max(initial=0.0)),
             each.log_marginal,

@@ -140,6 +140,35 @@ def test_a_factor_that_never_changed():
     assert not [score.form.key for score in analysis.forms if "hump" in score.form.key]
 
 
+FILM = Factor("film index", "h", 0.1, 10.0, Scale.LOG)
+HEAT = Factor("temperature", "C", 80.0, 180.0)
+
+
+@pytest.mark.parametrize(
+    ("factors", "kept"),
+    [
+        ((FILM, AGE, HEAT), {}),
+        ((AGE, FILM), {"humps": ("film index",)}),
+        ((AGE, FILM, HEAT), {"products": (("age", "film index"), ("age", "temperature"))}),
+        ((AGE, HEAT), {"lot_sd_prior": 1e-6, "effect_prior_sd": 1e-3, "intercept_prior_sd": 1e-3}),
+        ((AGE, HEAT), {"lot_sd_prior": 1e3, "effect_prior_sd": 1e3, "intercept_prior_sd": 1e3}),
+        ((AGE, HEAT), {"level": 0.5}),
+        ((AGE, HEAT), {"level": 0.999}),
+    ],
+)
+def test_film_indices_humps_products_priors_and_levels(factors, kept):
+    # The film index and the age take the same places here, so that their forms are equally good.
+    for partly in ("failed", "ordinal"):
+        check(analyse(campaign(20, factors, partly=partly, **kept), refined=True))
+
+
+def test_more_lots_than_anyone_reads():
+    lots = tuple(f"L{number}" for number in range(510))
+    analysis = analyse(campaign(520, gates=1, grades=(NO, CLEAN), lots=lots), refined=True)
+    check(analysis)
+    assert analysis.model.lot_names == ()
+
+
 def test_a_choice_of_forty_levels():
     check(analyse(campaign(30, (AGE, OILS)), refined=True))
 
