@@ -76,10 +76,9 @@ def outcome_shares(
 ) -> OutcomeShares | None:
     """Return the shares along one factor, everything else as in ``conditions``; None with one gate.
 
-    ``why_no_shares`` then gives the reason. Where the model weighs forms with two gates and with one, only those
-    with two can tell the outcomes apart: the shares come from the joint draws of their gates, so that they sum to
-    one, and their P(clean) may differ a little from the answer of all forms together. Raises InputError
-    ``factor.unknown`` and ``conditions.missing``.
+    ``why_no_shares`` then gives the reason. Where the model weighs forms with two gates and with one, the share of
+    clean is the answer of all forms; only those with two gates can say how the rest divides, and it is divided as
+    they divide it. Raises InputError ``factor.unknown`` and ``conditions.missing``.
     """
     if why_no_shares(analysis) is not None:
         return None
@@ -121,14 +120,19 @@ def shares_at(model: Model, columns: Columns) -> SharesAt:
         not_parted_mean, clean_mean = 1.0 - parted.mean(axis=0), clean.mean(axis=0)
     beads_mean = np.maximum(1.0 - not_parted_mean - clean_mean, 0.0)
     weights = np.full(len(parted), 1.0 / len(parted))
+    whole: Bands | None = None
+    if isinstance(model, StackedModel) and model.other is not None:
+        whole = model.estimates(columns)
+        failing = beads_mean + not_parted_mean
+        scale = (1.0 - whole.mean) / np.where(failing > 0, failing, 1.0)
+        beads_mean, not_parted_mean = beads_mean * scale, not_parted_mean * scale
 
     def bands(mean: FloatArray, draws: FloatArray) -> Bands:
         lower, upper = weighted_interval(draws, weights, model.level)
         return Bands(mean, np.minimum(lower, mean), np.maximum(upper, mean))
 
-    return SharesAt(
-        bands(not_parted_mean, 1.0 - parted), bands(beads_mean, beads), bands(clean_mean, clean), forms_share
-    )
+    clean_bands = bands(clean_mean, clean) if whole is None else whole
+    return SharesAt(bands(not_parted_mean, 1.0 - parted), bands(beads_mean, beads), clean_bands, forms_share)
 
 
 def _has_two_gates(model: Model) -> bool:

@@ -64,7 +64,7 @@ def outcome_picture(
     if shares is None:
         return None
     tried_levels, tried = tried_range(analysis, factor)
-    bands = _bands(analysis, shares, conditions)
+    bands = _bands(analysis, shares)
     caption = caption_of(analysis, conditions, (factor.name,), decimal)
     if any(score.form.gates == 1 and score.weight > 0 for score in analysis.forms):
         caption = f"{caption} {sentence('odds.outcomes_of_two_gates')}"
@@ -81,25 +81,17 @@ def outcome_picture(
     )
 
 
-def _bands(analysis: Analysis, shares: OutcomeShares, conditions: Conditions) -> tuple[ShareBand, ...]:
-    curve = analysis.curve(shares.factor.name, conditions, len(shares.x))
-    failing = shares.beads.mean + shares.not_parted.mean
-    scale = (1.0 - curve.mean) / np.where(failing > 0, failing, 1.0)
-
-    def made(outcome: Outcome, mean: Floats, lower: Floats, upper: Floats) -> ShareBand:
+def _bands(analysis: Analysis, shares: OutcomeShares) -> tuple[ShareBand, ...]:
+    def made(outcome: Outcome, band: Bands) -> ShareBand:
         # No word of film where a longer exposure is never advised: "too little" would invite to wait.
         film = _FILM[outcome] if analysis.limits.may_wait else ()
         labels = (*film, WORDS[outcome], *_SHORT[outcome])
-        return ShareBand(outcome, WORDS[outcome], mean, lower, upper, labels)
-
-    def divided(outcome: Outcome, band: Bands) -> ShareBand:
-        mean = band.mean * scale
-        return made(outcome, mean, np.minimum(band.lower, mean), np.maximum(band.upper, mean))
+        return ShareBand(outcome, WORDS[outcome], band.mean, band.lower, band.upper, labels)
 
     return (
-        made(Outcome.CLEAN, curve.mean, curve.lower, curve.upper),
-        divided(Outcome.PARTED_BEADS, shares.beads),
-        divided(Outcome.NOTHING_PARTED, shares.not_parted),
+        made(Outcome.CLEAN, shares.clean),
+        made(Outcome.PARTED_BEADS, shares.beads),
+        made(Outcome.NOTHING_PARTED, shares.not_parted),
     )
 
 
