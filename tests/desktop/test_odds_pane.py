@@ -440,3 +440,13 @@ def test_the_name_of_the_band_keeps_away_from_the_mark(pane: OddsPane) -> None:
             half = label.boundingRect().width() / 2 * pane.curve.pixel_size()[0]
             assert abs(label.pos().x() - pane.curve.at) > half
     assert len([item for item in pane.curve._labels if "interval" in item.toPlainText()]) <= 1
+
+
+@pytest.mark.parametrize(("height", "beside_a_list"), [(800, False), (1000, True)])
+def test_a_view_that_is_read_takes_the_room_of_the_next_attempts(
+    pane: OddsPane, qtbot: QtBot, height: int, beside_a_list: bool
+) -> None:
+    pane.resize(690, height)
+    for view, shown in (("curve", True), ("effects", beside_a_list), ("trust", beside_a_list), ("map", True)):
+        qtbot.mouseClick(pane.findChild(QPushButton, f"odds_view_{view}"), LEFT)
+        assert pane.next_list.isVisible() is shown, view

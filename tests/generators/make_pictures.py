@@ -177,12 +177,28 @@ def map_view(studio: Studio, folder: Path) -> None:
     studio.photograph(folder / "map.png")
 
 
+def outcomes(studio: Studio, folder: Path) -> None:
+    studio.press("step_bench")
+    studio.press("odds_view_outcomes")
+    studio.photograph(folder / "outcomes.png")
+
+
+def effects(studio: Studio, folder: Path) -> None:
+    studio.press("odds_view_effects")
+    studio.photograph(folder / "effects.png")
+
+
+def trust(studio: Studio, folder: Path) -> None:
+    studio.press("odds_view_trust")
+    studio.photograph(folder / "trust.png")
+
+
 def main() -> None:
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER
     folder.mkdir(parents=True, exist_ok=True)
     app = application()
     pictures: tuple[tuple[str, tuple[Callable[[Studio, Path], None], ...]], ...] = (
-        ("light", (shelf, bench, both_gates, attempts, recipe)),
+        ("light", (shelf, bench, both_gates, attempts, recipe, outcomes, effects, trust)),
         ("dark", (map_view,)),
     )
     with tempfile.TemporaryDirectory() as place:

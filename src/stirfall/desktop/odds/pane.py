@@ -179,7 +179,8 @@ class OddsPane(QWidget):
         height = self.height() / max(self.fontMetrics().lineSpacing() / _LINE_PX, 1.0)
         is_brief = height < _BRIEF_HEIGHT
         self.next_list.set_density("brief" if is_brief else "roomy" if height >= _ROOMY_HEIGHT else "normal")
-        self.next_list.setVisible(not is_brief or (state.view in PICTURES and not state.show_details))
+        is_read = state.view not in PICTURES  # effects and trust are lists themselves, and need the height
+        self.next_list.setVisible(height >= _ROOMY_HEIGHT or not (is_read or (is_brief and state.show_details)))
         self.headline.set_compact(is_brief)
         self.readout.setVisible(not is_brief and state.view in PICTURES)
         for plot in self._plots:
