@@ -71,18 +71,19 @@ SENTENCES: dict[str, str] = {
         "Attempt {number} pulls the fit: look at it. For one pool at its conditions the answer is {fitted} "
         "%, and without this attempt it would be near {without} %."
     ),
-    "sensitivity.prior_only": "No attempt is graded yet: the answer is what was assumed beforehand, the prior.",
+    "sensitivity.prior_only": "No attempt is graded yet: the answer is what was assumed beforehand.",
     "sensitivity.small": (
-        "The answer rests on the attempts: {now} % in the first answer becomes {half} % with half the prior's "
+        "The answer rests on the attempts: {now} % in the first answer becomes {half} % with half the assumed "
         "breadth and {double} % with double."
     ),
     "sensitivity.moderate": (
-        "The answer rests partly on the prior: {now} % in the first answer becomes {half} % with half the prior's "
-        "breadth and {double} % with double."
+        "The answer rests partly on the starting assumption: {now} % in the first answer becomes {half} % with "
+        "half the assumed breadth and {double} % with double."
     ),
     "sensitivity.large": (
-        "The answer rests on the prior more than on the attempts: {now} % in the first answer becomes {half} % "
-        "with half the prior's breadth and {double} % with double. More attempts near here would settle it."
+        "The answer rests on the starting assumption more than on the attempts: {now} % in the first answer "
+        "becomes {half} % with half the assumed breadth and {double} % with double. More attempts near here would "
+        "settle it."
     ),
     "confounding.date_rises": (
         "“{factor}” rose with the calendar (correlation {correlation}, {n} attempts), so its effect cannot "
@@ -127,29 +128,29 @@ SENTENCES: dict[str, str] = {
     "too_many.pooled_fine": "One pool: {rarer} results of the rarer kind for {coefficients} effects, enough.",
     "too_many.clean_few": (
         "Clean or not: {rarer} results of the rarer kind for {coefficients} effects. Ten for each are "
-        "customary, so the prior helps along."
+        "customary, so the starting assumption helps along."
     ),
     "too_many.parted_few": (
         "Parting: {rarer} results of the rarer kind for {coefficients} effects. Ten for each are customary, "
-        "so the prior helps along."
+        "so the starting assumption helps along."
     ),
     "too_many.pooled_few": (
         "One pool: {rarer} results of the rarer kind for {coefficients} effects. Ten for each are "
-        "customary, so the prior helps along."
+        "customary, so the starting assumption helps along."
     ),
     "too_many.clean_severe": (
         "Too many conditions for so few results: {rarer} of the rarer kind (clean or not) must settle "
-        "{coefficients} effects, so much is left to the prior. "
+        "{coefficients} effects, so much is left to the starting assumption. "
         f"{_FEWER}"
     ),
     "too_many.parted_severe": (
         "Too many conditions for so few results: {rarer} of the rarer kind (parted or not) must settle "
-        "{coefficients} effects, so much is left to the prior. "
+        "{coefficients} effects, so much is left to the starting assumption. "
         f"{_FEWER}"
     ),
     "too_many.pooled_severe": (
         "Too many conditions for so few results: {rarer} of the rarer kind (one pool or not) must settle "
-        "{coefficients} effects, so much is left to the prior. "
+        "{coefficients} effects, so much is left to the starting assumption. "
         f"{_FEWER}"
     ),
 }
