@@ -67,11 +67,12 @@ class StackedModel:
 
     def equal_draws(self, size: int) -> tuple[FloatArray, ...]:
         """Return per gate (size, p) equally likely draws, row i of each belonging together."""
-        whole = self._betas[0]
-        if size <= len(whole[0]):
-            return tuple(beta[:size] for beta in whole)
-        rows = np.arange(size) % len(whole[0])
-        return tuple(beta[rows] for beta in whole)
+        return _first(self._betas[0], size)
+
+    def other_draws(self, size: int) -> tuple[FloatArray, ...]:
+        """Return the same of the forms with another number of gates; empty where there are none."""
+        other = self._betas[1]
+        return () if other is None else _first(other, size)
 
     def probability_draws(self, columns: Columns) -> FloatArray:
         """Return (m, points) draws of the probability of a clean separation."""
@@ -135,6 +136,14 @@ class StackedModel:
                 clean_draws([beta[:few] for beta in other], matrix),
             ]
         )
+
+
+def _first(betas: tuple[FloatArray, ...], size: int) -> tuple[FloatArray, ...]:
+    """Return ``size`` of the draws, which are in random order; again from the start where there are fewer."""
+    if size <= len(betas[0]):
+        return tuple(beta[:size] for beta in betas)
+    rows = np.arange(size) % len(betas[0])
+    return tuple(beta[rows] for beta in betas)
 
 
 FittedModel = OddsModel | StackedModel

@@ -20,12 +20,16 @@ _STEEPEST = np.float32(15.0)
 class ThinDraws:
     """Equally likely draws of one or two gates; ``betas`` holds one (p, m) array per gate.
 
-    ``independent`` is False where the draws come from several forms, which tie the gates together.
+    ``independent`` is False where the draws come from several forms, which tie the gates together. ``rest`` are
+    draws of the forms with another number of gates, ``rest_share`` their weight: they count for what is best, and
+    cannot tell what an attempt would teach about the gates.
     """
 
     design: Design
     betas: tuple[Array, ...]
     independent: bool = True
+    rest: tuple[Array, ...] = ()
+    rest_share: float = 0.0
 
     @property
     def size(self) -> int:
@@ -34,22 +38,27 @@ class ThinDraws:
 
     def gates(self, columns: Columns) -> tuple[Array, ...]:
         """Return one (m, c) array of probabilities per gate."""
-        matrix = self._matrix(columns)
-        return tuple(_expit(beta.T @ matrix.T) for beta in self.betas)
+        return _gates(self.betas, self._matrix(columns))
 
     def clean(self, columns: Columns) -> Array:
         """Return (m, c) draws of the probability of a clean separation."""
-        gates = self.gates(columns)
-        return gates[0] if len(gates) == 1 else gates[0] * gates[1]
+        return _product(self.gates(columns))
 
     def means(self, columns: Columns) -> Numbers:
         """Return the (c,) mean probability of a clean separation; means of independent gates multiply."""
         if not self.independent:
-            return np.asarray(self.clean(columns).mean(axis=0), dtype=float)
+            return self._means_of_forms(columns)
         total = np.ones(len(next(iter(columns.values()))))
         for gate in self.gates(columns):
             total *= gate.mean(axis=0)
         return total
+
+    def _means_of_forms(self, columns: Columns) -> Numbers:
+        mean = np.asarray(self.clean(columns).mean(axis=0), dtype=float)
+        if not self.rest:
+            return mean
+        rest = _product(_gates(self.rest, self._matrix(columns))).mean(axis=0)
+        return np.asarray((1.0 - self.rest_share) * mean + self.rest_share * rest, dtype=float)
 
     def _matrix(self, columns: Columns) -> Array:
         rows = len(next(iter(columns.values())))
@@ -59,8 +68,22 @@ class ThinDraws:
 
 def thin(model: FittedModel, size: int) -> ThinDraws:
     """Take ``size`` equally likely draws of each gate, paired at random, the same ones every time."""
-    betas = [np.ascontiguousarray(rows.astype(np.float32).T) for rows in model.equal_draws(size)]
-    return ThinDraws(model.design, tuple(betas), isinstance(model, OddsModel))
+    betas = _single(model.equal_draws(size))
+    if isinstance(model, OddsModel):
+        return ThinDraws(model.design, betas)
+    return ThinDraws(model.design, betas, False, _single(model.other_draws(size)), model.other_share)
+
+
+def _single(betas: tuple[Numbers, ...]) -> tuple[Array, ...]:
+    return tuple(np.ascontiguousarray(rows.astype(np.float32).T) for rows in betas)
+
+
+def _gates(betas: tuple[Array, ...], matrix: Array) -> tuple[Array, ...]:
+    return tuple(_expit(beta.T @ matrix.T) for beta in betas)
+
+
+def _product(gates: tuple[Array, ...]) -> Array:
+    return gates[0] if len(gates) == 1 else gates[0] * gates[1]
 
 
 def _expit(eta: Array) -> Array:

@@ -16,6 +16,7 @@ from stirfall.bench.factors import Conditions, Factor, Scale
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Lot
 from stirfall.cli.odds_forms import forms_json, forms_lines, lots_json, lots_lines
+from stirfall.planning.draws import thin
 from stirfall.session.analysis import Analysis, analyse, refine
 
 AGE = Factor("age", "h", 1.0, 100.0, Scale.LOG)
@@ -24,6 +25,7 @@ OILS = Factor("oil", levels=tuple(f"oil {number}" for number in range(40)))
 NO, PARTLY = {"parted": Parted.NO}, {"parted": Parted.PARTLY, "pooled": Pooled.BEADS}
 BEADS = {"parted": Parted.YES, "pooled": Pooled.BEADS}
 CLEAN = {"parted": Parted.YES, "pooled": Pooled.ONE_POOL}
+POINT = Conditions({"age": 10.0, "bench": "far"})
 GRADES = (NO, CLEAN, BEADS, CLEAN, PARTLY, CLEAN, {"parted": Parted.YES})
 
 
@@ -294,6 +296,18 @@ def test_suggestions_and_the_best_condition_come_from_the_refined_answer(refined
     assert best.probability == refined.estimate(best.conditions)
     for suggestion in refined.suggest(2):
         check_estimate(suggestion.probability)
+
+
+def test_planning_ranks_by_the_probability_that_is_shown(refined):
+    # Forms of one gate and of two share in the answer; the draws that search for the best must hold both.
+    model = refined.model
+    assert 0.1 < model.other_share < 0.9
+    draws = thin(model, 4096)
+    columns = {
+        name: np.repeat(column, 5) for name, column in refined.columns_along({"age": np.ones(1)}, POINT).items()
+    }
+    columns["age"] = np.geomspace(1.0, 100.0, 5)
+    assert draws.means(columns) == pytest.approx(model.means(columns), abs=2e-3)
 
 
 def test_it_stops_when_told_to(state):
