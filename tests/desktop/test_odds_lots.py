@@ -20,7 +20,7 @@ from stirfall.desktop.odds.pane import OddsPane
 from stirfall.desktop.odds.view_model import OddsViewModel
 from stirfall.desktop.shelf.page import ShelfPage
 from stirfall.desktop.workspace import InHand, Workspace
-from stirfall.session.commands import ChangeSettings, RecordAttempt
+from stirfall.session.commands import ChangeSettings, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
 
 if TYPE_CHECKING:
@@ -225,6 +225,15 @@ def test_where_refining_fails_the_first_answer_stays_and_a_notice_says_so(
 def test_a_pinned_form_is_named(model: OddsViewModel, workspace: Workspace, two_lots: Document) -> None:
     workspace.execute(ChangeSettings(replace(two_lots.state.settings, form="two gates, straight")))
     assert model.state.stage == "For a new lot. Refined with the pinned form “Two gates, straight”."
+
+
+def test_attempts_of_one_lot_alone_are_said_to_be_so(
+    model: OddsViewModel, workspace: Workspace, two_lots: Document
+) -> None:
+    for attempt in two_lots.state.attempts:
+        if attempt.lot_id == "L2":
+            workspace.execute(StrikeAttempt(attempt.id, "of another lot"))
+    assert model.state.stage.endswith("Only lot L1 was tried: others may differ.")
 
 
 # -- lots -------------------------------------------------------------------------------------------------

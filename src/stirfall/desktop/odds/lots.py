@@ -74,7 +74,7 @@ def stage_text(analysis: Analysis, *, is_refining: bool) -> str:
         return sentence("odds.stage_first" if is_refining else "odds.stage_not_refined")
     if analysis.model.n == 0:
         return sentence("odds.stage_no_attempts")
-    lot = lot_text(analysis)
+    lot = lot_text(analysis) or _only_one(analysis)
     pinned = [score for score in analysis.forms if score.is_pinned]
     if pinned:  # the lot first: the name of a form may be longer than the line
         form = sentence(pinned[0].form.code, pinned[0].form.params)
@@ -82,6 +82,12 @@ def stage_text(analysis: Analysis, *, is_refining: bool) -> str:
     count = len(analysis.forms)
     said = sentence("odds.stage_refined", {"count": count}) if count > 1 else sentence("odds.stage_one_form")
     return f"{said}{_allowed_for(analysis)}. {lot}".strip()
+
+
+def _only_one(analysis: Analysis) -> str:
+    """Say that attempts of a single lot cannot tell how another would differ; "" where that is not so."""
+    names = analysis.table.group_names
+    return sentence("odds.only_one_lot", {"lot": _named(analysis, names[0])}) if len(names) == 1 else ""
 
 
 def _allowed_for(analysis: Analysis) -> str:

@@ -71,6 +71,7 @@ SENTENCES: dict[str, str] = {
     "odds.stage_one_form": "Refined: one form",
     "odds.stage_allowed_for": ", {groups} allowed for",
     "odds.lot_said": "For {lot}.",
+    "odds.only_one_lot": "Only {lot} was tried: others may differ.",
     "odds.lot_of_form": "Form's {kind}: {name}",
     "odds.lot_of_attempt": "Attempt's {kind}: {name}",
     "odds.lot_of_jar": "Jar's {kind}: {name}",
