@@ -9,14 +9,11 @@ from typing import TYPE_CHECKING
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions
-from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import format_number
-from stirfall.cli.conditions import write_conditions
+from stirfall.cli.likelihood_answer import document, first_lines, last_lines, why
 from stirfall.cli.odds_ml import GATE_WORDS
-from stirfall.cli.odds_posterior import counts_json, counts_line
-from stirfall.cli.output import estimate_json
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import in_full, level_percent
+from stirfall.reporting.shares import level_percent
 
 if TYPE_CHECKING:
     from stirfall.inference.firth_table import OwnUnitsFirth
@@ -61,24 +58,12 @@ def firth_of_campaign(state: CampaignState, given: Conditions, gates: int | None
 def firth_json(answer: FirthAnswer) -> dict[str, object]:
     """Return the answer; with one gate its numbers stand at the top, with two in ``gates``."""
     gates = [_gate_json(name, fit) for name, fit in answer.fits.items()]
-    document: dict[str, object] = {
-        "gate_count": len(gates),
-        "counts": counts_json(answer.counts),
-        "exists": answer.exists,
-        "level": answer.level,
-    }
-    if answer.conditions:
-        document["conditions"] = dict(answer.conditions)
-        document["probability"] = None if answer.probability is None else estimate_json(answer.probability)
-    if len(gates) == 1:
-        return {**document, **gates[0]}
-    return {**document, "gates": gates}
+    return document(gates, answer.counts, answer.conditions, answer.probability, level=answer.level)
 
 
 def firth_lines(state: CampaignState, answer: FirthAnswer) -> list[str]:
     """Return the answer as text: per gate the coefficients in own units with their intervals and p-values."""
-    settings = state.settings
-    lines = [settings.title + (f" ({INVENTED_NOTICE})" if settings.invented else ""), counts_line(answer.counts)]
+    lines = first_lines(state, answer.counts)
     for name, fit in answer.fits.items():
         lines += ["", f"{GATE_WORDS[name]}, penalised likelihood (Firth), {level_percent(answer.level)} intervals:"]
         reason = fit.fit.reason
@@ -89,10 +74,7 @@ def firth_lines(state: CampaignState, answer: FirthAnswer) -> list[str]:
         lines.append(f"  penalised log likelihood {_five(fit.penalised_log_likelihood)}")
         if fit.constant:
             lines.append(f"  Left out, for they never varied: {', '.join(fit.constant)}.")
-    if answer.probability is not None:
-        lines += ["", f"At {write_conditions(state, answer.conditions)}:"]
-        lines.append(f"  Clean separation: {in_full(answer.probability)}")
-    return lines
+    return lines + last_lines(state, answer.conditions, answer.probability)
 
 
 def _coefficient_lines(fit: OwnUnitsFirth) -> list[str]:
@@ -113,8 +95,7 @@ def _gate_json(name: str, fit: OwnUnitsFirth) -> dict[str, object]:
     whole = fit.fit
     about = {"name": name, "exists": whole.exists, "never_varied": list(fit.constant)}
     if whole.reason is not None:
-        why = {"code": whole.reason.code, "text": sentence(whole.reason.code, whole.reason.params)}
-        return {**about, "reason": why}
+        return {**about, "reason": why(whole.reason)}
     return {
         **about,
         "coefficients": [

@@ -13,15 +13,13 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions
-from stirfall.bench.records import INVENTED_NOTICE, LOT_EFFECT_LOT, LOT_EFFECT_NONE
+from stirfall.bench.records import LOT_EFFECT_LOT, LOT_EFFECT_NONE
 from stirfall.bench.units import format_number
-from stirfall.cli.conditions import write_conditions
+from stirfall.cli.likelihood_answer import document, first_lines, last_lines, why
 from stirfall.cli.odds_ml import GATE_WORDS, contrasts_json
-from stirfall.cli.odds_posterior import counts_json, counts_line
 from stirfall.cli.odds_separation import separation_json, separation_lines
-from stirfall.cli.output import estimate_json
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import counted, in_full, level_percent
+from stirfall.reporting.shares import counted, level_percent
 
 if TYPE_CHECKING:
     from stirfall.inference.lot_ml_table import OwnUnitsLotFit
@@ -80,32 +78,17 @@ def lots_of_campaign(
 def lots_json(answer: LotAnswer) -> dict[str, object]:
     """Return the answer; with one gate its numbers stand at the top, with two in ``gates``."""
     gates = [_gate_json(name, fit) for name, fit in answer.fits.items()]
-    document: dict[str, object] = {
-        "gate_count": len(gates),
-        "counts": counts_json(answer.counts),
-        "exists": answer.exists,
-        "level": answer.level,
-        "grouping": answer.grouping,
-    }
-    if answer.conditions:
-        document["conditions"] = dict(answer.conditions)
-        document["probability"] = None if answer.probability is None else estimate_json(answer.probability)
-    if len(gates) == 1:
-        return {**document, **gates[0]}
-    return {**document, "gates": gates}
+    about = {"level": answer.level, "grouping": answer.grouping}
+    return document(gates, answer.counts, answer.conditions, answer.probability, **about)
 
 
 def lots_lines(state: CampaignState, answer: LotAnswer) -> list[str]:
     """Return the answer as text: per gate the coefficients, how far lots differ, and where each lot stands."""
-    settings = state.settings
-    lines = [settings.title + (f" ({INVENTED_NOTICE})" if settings.invented else ""), counts_line(answer.counts)]
+    lines = first_lines(state, answer.counts)
     for name, fit in answer.fits.items():
         lines += ["", f"{GATE_WORDS[name]}, maximum likelihood, one intercept for each {answer.grouping}:"]
         lines += _gate_lines(fit, answer.level)
-    if answer.probability is not None:
-        lines += ["", f"At {write_conditions(state, answer.conditions)}, in a new {answer.grouping}:"]
-        lines.append(f"  Clean separation: {in_full(answer.probability)}")
-    return lines
+    return lines + last_lines(state, answer.conditions, answer.probability, f", in a new {answer.grouping}")
 
 
 def _gate_json(name: str, fit: OwnUnitsLotFit) -> dict[str, object]:
@@ -113,7 +96,7 @@ def _gate_json(name: str, fit: OwnUnitsLotFit) -> dict[str, object]:
     about: dict[str, object] = {"name": name, "exists": whole.exists, "never_varied": list(fit.constant)}
     about["nodes"] = whole.nodes
     if whole.reason is not None:
-        about["reason"] = {"code": whole.reason.code, "text": sentence(whole.reason.code, whole.reason.params)}
+        about["reason"] = why(whole.reason)
     if not whole.exists:
         return {**about, "separation": None if fit.separation is None else separation_json(fit.separation)}
     return {

@@ -14,12 +14,9 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions
 from stirfall.bench.units import format_number
-from stirfall.cli.conditions import write_conditions
-from stirfall.cli.odds_posterior import counts_json, counts_line
+from stirfall.cli.likelihood_answer import document, first_lines, last_lines, why
 from stirfall.cli.odds_separation import separation_json, separation_lines
-from stirfall.cli.output import estimate_json
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import in_full
 
 if TYPE_CHECKING:
     from stirfall.inference.design import Design, FloatArray
@@ -67,22 +64,12 @@ def _held(state: CampaignState, fit: OwnUnitsFit) -> OwnUnitsFit:
 def ml_json(answer: MlAnswer) -> dict[str, object]:
     """Return the answer; with one gate its numbers stand at the top, with two in ``gates``."""
     gates = [_gate_json(name, fit) for name, fit in answer.fits.items()]
-    document: dict[str, object] = {
-        "gate_count": len(gates),
-        "counts": counts_json(answer.counts),
-        "exists": answer.exists,
-    }
-    if answer.conditions:
-        document["conditions"] = dict(answer.conditions)
-        document["probability"] = None if answer.probability is None else estimate_json(answer.probability)
-    if len(gates) == 1:
-        return {**document, **gates[0]}
-    return {**document, "gates": gates}
+    return document(gates, answer.counts, answer.conditions, answer.probability)
 
 
 def ml_lines(state: CampaignState, answer: MlAnswer) -> list[str]:
     """Return the answer as text: per gate the coefficients in the table's own units, or why there are none."""
-    lines = [state.settings.title, counts_line(answer.counts)]
+    lines = first_lines(state, answer.counts)
     for name, fit in answer.fits.items():
         lines += ["", f"{GATE_WORDS[name]}, maximum likelihood:"]
         reason = fit.fit.reason
@@ -100,19 +87,15 @@ def ml_lines(state: CampaignState, answer: MlAnswer) -> list[str]:
         )
         if fit.constant:
             lines.append(f"  Left out, for they never varied: {', '.join(fit.constant)}.")
-    if answer.probability is not None:
-        lines += ["", f"At {write_conditions(state, answer.conditions)}:"]
-        lines.append(f"  Clean separation: {in_full(answer.probability)}")
-    return lines
+    return lines + last_lines(state, answer.conditions, answer.probability)
 
 
 def _gate_json(name: str, fit: OwnUnitsFit) -> dict[str, object]:
     whole = fit.fit
     left_out = {"name": name, "exists": whole.exists, "never_varied": list(fit.constant)}
     if whole.reason is not None:
-        why = {"code": whole.reason.code, "text": sentence(whole.reason.code, whole.reason.params)}
         parted = None if fit.separation is None else separation_json(fit.separation)
-        return {**left_out, "reason": why, "separation": parted}
+        return {**left_out, "reason": why(whole.reason), "separation": parted}
     return {
         **left_out,
         "coefficients": [
