@@ -11,17 +11,20 @@ ROOT = Path(__file__).parents[2]
 ASK = """
 import sys
 from pathlib import Path
-from stirfall.session.analysis import analyse
+from stirfall.session.analysis import analyse, refine
 from stirfall.storage.package import read_package
 
 state = read_package(Path(sys.argv[1])).state
-analysis = analyse(state)
-place = analysis.complete(state.attempts[-1].conditions)
-print(repr(analysis.estimate(place)), repr(analysis.gate_estimates(place)))
-for goal in ("learn", "reliable"):
-    print(repr(analysis.suggest(3, goal)))
-print(repr(analysis.best()))
-print(analysis.curve("sample age", place, points=9).lower.tobytes().hex())
+first = analyse(state)
+for analysis in (first, refine(first)):
+    place = analysis.complete(state.attempts[-1].conditions)
+    print(repr(analysis.estimate(place)), repr(analysis.gate_estimates(place)))
+    for goal in ("learn", "reliable"):
+        print(repr(analysis.suggest(3, goal)))
+    print(repr(analysis.best()))
+    print(analysis.curve("sample age", place, points=9).lower.tobytes().hex())
+print(repr(analysis.for_lot("L2").estimate(place)), repr(analysis.forms), repr(analysis.lots), repr(analysis.loo))
+print(repr(analysis.health().warnings), repr(analysis.recovery.expected_grams(place)))
 """
 
 
