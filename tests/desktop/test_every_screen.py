@@ -297,6 +297,8 @@ def test_every_screen_at_scale_two() -> None:
             __file__,
             "-k",
             "draws",
+            "-n",
+            "0",
             "-p",
             "no:cacheprovider",
             "-p",
