@@ -57,6 +57,8 @@ def _shapes(analysis: Analysis) -> str:
     text = "Each factor acts by a straight line on the log odds, on its own scale"
     if design.humps:
         text += f", with a hump in {', '.join(design.humps)}"
+    if any(score.weight > 0 and any(score.form.humps) for score in analysis.forms):
+        text += ", but for the humps of the forms named below"
     if design.products:
         text += f", and with the product of {'; of '.join(' and '.join(pair) for pair in design.products)}"
     return f"{text}."

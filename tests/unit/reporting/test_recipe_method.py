@@ -56,6 +56,7 @@ def test_every_form_that_weighs_much_is_named_and_the_rest_counted() -> None:
     heaviest = max(analysis.forms, key=lambda score: score.weight)
     assert f"{round(100 * heaviest.weight)} %" in text.replace("\u2009", " ").replace("\u202f", " ")
     assert "In forms with two gates" in method_sentences(analysis)[0]
+    assert said(analysis, "straight line").endswith("but for the humps of the forms named below.")
 
 
 def test_a_pinned_form_is_named_alone() -> None:
@@ -66,6 +67,7 @@ def test_a_pinned_form_is_named_alone() -> None:
         "Only one form is used, as the campaign settings say: one gate, straight."
     )
     assert "(one gate)" in method_sentences(pinned)[0]
+    assert said(pinned, "straight line").endswith("on its own scale.")
 
 
 def test_lots_that_are_allowed_for_are_told_with_whom_the_answer_is_for() -> None:
