@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.desktop.theme import LIGHT, apply_theme
 from stirfall.desktop.workspace import Workspace
+from stirfall.session.analysis import Analysis, analyse
 from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
 from stirfall.session.jobs import ImmediateExecutor
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from PySide6.QtWidgets import QApplication
+
+    from stirfall.bench.campaign import CampaignState
 
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
 
@@ -122,6 +126,30 @@ def document(
     )
     with made:
         yield made
+
+
+@pytest.fixture
+def state_of_two_lots(document: Document) -> CampaignState:
+    """The attempts of ``document``, every other one from a second lot."""
+    state = document.state
+    attempts = tuple(replace(one, lot_id=("L1", "L2")[one.number % 2]) for one in state.attempts)
+    return replace(state, lots=(*state.lots, Lot("L2")), attempts=attempts)
+
+
+@pytest.fixture
+def two_lots(tmp_path: Path, state_of_two_lots: CampaignState) -> Iterator[Document]:
+    state = state_of_two_lots
+    made = Document.create(
+        tmp_path / "two.stirfall", state.settings, state.factors, lots=state.lots, attempts=state.attempts
+    )
+    with made:
+        yield made
+
+
+@pytest.fixture
+def refined(state_of_two_lots: CampaignState) -> Analysis:
+    """The refined answer of two lots."""
+    return analyse(state_of_two_lots, refined=True)
 
 
 @pytest.fixture

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -15,7 +13,6 @@ from PySide6.QtGui import QColor, QFontMetricsF
 from PySide6.QtWidgets import QApplication, QLabel
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.records import Lot
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.odds.effects_state import MOST_LOTS, EffectsState, effects_content, effects_state, lot_blocks
 from stirfall.desktop.odds.effects_view import EffectsView
@@ -34,27 +31,6 @@ if TYPE_CHECKING:
 # The narrowest the odds pane gets in a window for a screen of 1280 by 720.
 NARROW, LOW = 520, 560
 ROW = FactorRow("age", "Each doubling multiplies the odds by 2.0 (0.9 to 4.4)", "91 % sure.", 2.0, 0.9, 4.4)
-
-
-def of_two_lots(state: CampaignState) -> CampaignState:
-    """The same attempts, every other one from a second lot."""
-    attempts = tuple(replace(one, lot_id=("L1", "L2")[one.number % 2]) for one in state.attempts)
-    return replace(state, lots=(*state.lots, Lot("L2")), attempts=attempts)
-
-
-@pytest.fixture
-def two_lots(tmp_path: Path, document: Document) -> Iterator[Document]:
-    state = of_two_lots(document.state)
-    made = Document.create(
-        tmp_path / "two.stirfall", state.settings, state.factors, lots=state.lots, attempts=state.attempts
-    )
-    with made:
-        yield made
-
-
-@pytest.fixture
-def refined(document: Document) -> Analysis:
-    return analyse(of_two_lots(document.state), refined=True)
 
 
 @pytest.fixture
@@ -169,7 +145,9 @@ def test_numbers_wear_the_persons_decimal_sign(refined: Analysis) -> None:
     assert not any("0." in text for text in texts)
 
 
-def test_without_lots_one_sentence_says_how_they_come_to_appear(document: Document) -> None:
+def test_without_lots_one_sentence_says_how_they_come_to_appear(
+    document: Document, state_of_two_lots: CampaignState
+) -> None:
     def note(state: CampaignState, *, is_refined: bool = False) -> str:
         return effects_content(analyse(state, refined=is_refined), ".").blocks[-1].note
 
@@ -179,7 +157,7 @@ def test_without_lots_one_sentence_says_how_they_come_to_appear(document: Docume
     assert "name L1" in note(state)
     off = replace(state, settings=replace(state.settings, lot_effect="none"))
     assert "settings" in note(off)
-    assert note(of_two_lots(state)) == sentence("effects_view.lots_later")
+    assert note(state_of_two_lots) == sentence("effects_view.lots_later")
 
 
 def test_the_first_answer_says_that_it_is_the_first(document: Document, refined: Analysis) -> None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -16,7 +14,6 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.outcomes import Parted
-from stirfall.bench.records import Lot
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.ledger.page import LedgerPage
 from stirfall.desktop.odds.calibration_plot import CalibrationPlot
@@ -43,27 +40,6 @@ if TYPE_CHECKING:
 
 NARROW, LOW = 520, 560
 LEFT = Qt.MouseButton.LeftButton
-
-
-def of_two_lots(state: CampaignState) -> CampaignState:
-    """The same attempts, every other one from a second lot."""
-    attempts = tuple(replace(one, lot_id=("L1", "L2")[one.number % 2]) for one in state.attempts)
-    return replace(state, lots=(*state.lots, Lot("L2")), attempts=attempts)
-
-
-@pytest.fixture
-def two_lots(tmp_path: Path, document: Document) -> Iterator[Document]:
-    state = of_two_lots(document.state)
-    made = Document.create(
-        tmp_path / "two.stirfall", state.settings, state.factors, lots=state.lots, attempts=state.attempts
-    )
-    with made:
-        yield made
-
-
-@pytest.fixture
-def refined(document: Document) -> Analysis:
-    return analyse(of_two_lots(document.state), refined=True)
 
 
 @pytest.fixture
@@ -327,8 +303,8 @@ def test_the_button_beside_an_attempt_shows_that_attempt(
     assert workspace.in_hand.label == "Attempt 10"
 
 
-def test_an_odd_attempt_is_listed_with_its_chances(document: Document) -> None:
-    state = of_two_lots(document.state)
+def test_an_odd_attempt_is_listed_with_its_chances(state_of_two_lots: CampaignState) -> None:
+    state = state_of_two_lots
     lonely = state.attempts[-1].conditions.with_value("temperature", 179.0)
     odd = replace(state.attempts[-1], id="odd", number=25, conditions=lonely, parted=Parted.NO, pooled=None)
     pulls = trust_content(analyse(replace(state, attempts=(*state.attempts, odd)), refined=True), ".").pulls

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from stirfall.bench.campaign import CampaignState
     from stirfall.bench.cancel import CancelToken
+    from stirfall.bench.records import Attempt
     from stirfall.session.analysis import Analysis
     from stirfall.session.commands import Changes, Command
     from stirfall.session.document import Document
@@ -39,6 +40,11 @@ class InHand:
     label: str = ""
     lot_id: str | None = None
     jar_id: str | None = None
+
+    @classmethod
+    def of_attempt(cls, attempt: Attempt) -> InHand:
+        """Return a recorded attempt in hand, with its metal; the ledger finds its row by the label."""
+        return cls(attempt.conditions, "attempt", f"Attempt {attempt.number}", attempt.lot_id, attempt.jar_id)
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stirfall.inference.psis import plain_pareto_fit, tail_length
+
 FloatArray = NDArray[np.float64]
 
 
@@ -81,9 +83,8 @@ def pareto_k(weights: FloatArray) -> float:
     importance sampling"), the fit that of Zhang & Stephens 2009, Technometrics 51:316. A tail that is too short or
     flat gives 0.
     """
-    count = len(weights)
-    tail = min(count // 5, math.ceil(3.0 * math.sqrt(count)))
-    if tail < 5:
+    tail = tail_length(len(weights))
+    if not tail:
         return 0.0
     ordered = np.sort(weights)[-tail - 1 :]
     excess = ordered[1:] - ordered[0]
@@ -94,14 +95,4 @@ def pareto_k(weights: FloatArray) -> float:
 
 def generalised_pareto_shape(excess: FloatArray) -> float:
     """Return the shape k of sorted excesses over a threshold, after Zhang & Stephens 2009; above 0: heavy tail."""
-    count = len(excess)
-    x = np.maximum(excess, 1e-14 * excess[-1])
-    grid = 30 + int(math.sqrt(count))
-    quartile = x[int(count / 4 + 0.5) - 1]
-    steps = np.arange(1, grid + 1, dtype=float)
-    theta = 1.0 / x[-1] + (1.0 - np.sqrt(grid / (steps - 0.5))) / (3.0 * quartile)
-    shape = np.log1p(-theta[:, None] * x).mean(axis=1)
-    profile = count * (np.log(-theta / shape) - shape - 1.0)
-    weight = np.exp(profile - profile.max())
-    best = float((theta * weight).sum() / weight.sum())
-    return float(np.log1p(-best * x).mean())
+    return float(plain_pareto_fit(excess[:, None])[0][0])

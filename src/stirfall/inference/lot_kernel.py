@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from stirfall.bench.cancel import CancelToken
 from stirfall.inference.blocks import slices
 from stirfall.inference.gate_rows import GateRows
+from stirfall.inference.grouped import expit
 from stirfall.inference.lot_odds import Centres, Layout, LotOdds
 
 FloatArray = NDArray[np.float64]
@@ -293,8 +294,7 @@ def _left_out_of_several(
     below = _log_sum_exp(without)
     log_likelihood = _log_sum_exp(lots)[lot_of] - below
     eta = (rows.X @ beta[:, : rows.X.shape[1]].T)[None] + effects[:, lot_of]
-    _expit_in_place(eta)
-    return LeftOut(log_likelihood, (np.exp(without - below) * eta).sum(axis=0))
+    return LeftOut(log_likelihood, (np.exp(without - below) * expit(eta)).sum(axis=0))
 
 
 def _first_of(source: IntArray) -> IntArray:
@@ -325,14 +325,6 @@ def _parts(rows: LotRows, draws: int) -> Iterator[slice]:
     """Cut the draws into parts of about one size, whose work arrays stay in a cache."""
     most = max(16, _BLOCK // max(1, len(rows.k)))
     return slices(draws, -(-draws // max(1, -(-draws // most))) or 1)
-
-
-def _expit_in_place(eta: FloatArray) -> None:
-    np.clip(eta, -700.0, 700.0, out=eta)
-    np.negative(eta, out=eta)
-    np.exp(eta, out=eta)
-    eta += 1.0
-    np.reciprocal(eta, out=eta)
 
 
 def _log_sums(odds: LotOdds, centres: Centres, nodes: int) -> FloatArray:

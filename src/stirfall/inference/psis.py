@@ -29,8 +29,8 @@ def smoothed_weights(log_ratios: FloatArray) -> tuple[FloatArray, FloatArray]:
     draws, rows = log_ratios.shape
     weights = np.exp(log_ratios - log_ratios.max(axis=0))
     shape = np.zeros(rows)
-    tail = min(draws // 5, math.ceil(3.0 * math.sqrt(draws)))
-    if tail >= _SHORTEST_TAIL and rows:
+    tail = tail_length(draws)
+    if tail and rows:
         order = np.argpartition(weights, draws - tail - 1, axis=0)[draws - tail - 1 :]
         largest = np.take_along_axis(weights, order, axis=0)
         inner = np.argsort(largest, axis=0, kind="stable")
@@ -47,8 +47,21 @@ def smoothed_weights(log_ratios: FloatArray) -> tuple[FloatArray, FloatArray]:
     return weights / weights.sum(axis=0), shape
 
 
+def tail_length(count: int) -> int:
+    """Return how many of m weights are the tail: min(m / 5, 3 sqrt m), 0 where that is too short for a fit."""
+    tail = min(count // 5, math.ceil(3.0 * math.sqrt(count)))
+    return tail if tail >= _SHORTEST_TAIL else 0
+
+
 def pareto_fit(excess: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return shape and scale (n,) of generalised Pareto laws fitted to sorted excesses (t, n), ascending."""
+    """Return shape and scale (n,) of Pareto laws fitted to sorted excesses (t, n), with the weak prior."""
+    count = len(excess)
+    k, scale = plain_pareto_fit(excess)
+    return (count * k + _PRIOR_DRAWS * _PRIOR_SHAPE) / (count + _PRIOR_DRAWS), scale
+
+
+def plain_pareto_fit(excess: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return shape and scale (n,) after Zhang & Stephens from sorted excesses (t, n), ascending; above 0: heavy."""
     count = len(excess)
     x = np.maximum(excess, 1e-14 * excess[-1])
     grid = 30 + int(math.sqrt(count))
@@ -60,9 +73,7 @@ def pareto_fit(excess: FloatArray) -> tuple[FloatArray, FloatArray]:
     weight = np.exp(profile - profile.max(axis=0))
     best = (theta * weight).sum(axis=0) / weight.sum(axis=0)
     k = np.log1p(-best * x).mean(axis=0)
-    scale = -k / best
-    k = (count * k + _PRIOR_DRAWS * _PRIOR_SHAPE) / (count + _PRIOR_DRAWS)
-    return k, scale
+    return k, -k / best
 
 
 def _quantiles(shape: FloatArray, scale: FloatArray, count: int) -> FloatArray:

@@ -174,30 +174,34 @@ class _Fitter:
         prior_sd = design.prior_sd(self.settings.intercept_prior_sd, self.settings.effect_prior_sd)
         names, scale = self.table.group_names, self.settings.lot_sd_prior
         seed = 2 * self.seed + (name == "pooled")
+        asked = self._asked(rows, design)
         if is_many(rows):
             many = fit_many(
                 rows, prior_sd, lot_names=names, lot_sd_prior=scale, near=self._near.get(name), token=self.token
             )
             self._near.setdefault(name, many)
             posterior = posterior_of(many, rows, names, seed=seed)
-            loo = leave_one_out_of_many(many, self._asked(rows, design))
+            loo = leave_one_out_of_many(many, asked)
         else:
             draws = self.draws if len(rows.k) <= _FULL_DRAWS_ROWS else self.draws // 2
             posterior = fit_gate(
                 rows, prior_sd, lot_names=names, lot_sd_prior=scale, draws=draws, seed=seed, token=self.token
             )
-            loo = leave_one_out(self._asked(rows, design), posterior, token=self.token)
+            loo = leave_one_out(asked, posterior, token=self.token)
         fit = GateFit(name, posterior, round(float(rows.k.sum())), posterior.n_trials)
         terms = list(self.union.terms)
         places = np.array([terms.index(term) for term in design.terms], dtype=np.intp)
-        return _GateFit(fit, places, self._of_scored(loo, rows))
+        return _GateFit(fit, places, self._of_scored(loo, asked.rows))
 
     def _asked(self, rows: GateRows, design: Design) -> GateRows:
         """Return the scored attempts and all others that the gate saw; those that it never saw have no trials.
 
         An attempt of which only the parting is known has no score, but tells of its lot.
         """
-        table, asked = self.table, self._scored_or_seen(rows)
+        table = self.table
+        seen = np.zeros(table.rows, dtype=bool)
+        seen[self._scored] = seen[rows.rows] = True
+        asked = np.flatnonzero(seen)
         k, n = np.zeros(table.rows), np.zeros(table.rows)
         k[rows.rows], n[rows.rows] = rows.k, rows.n
         columns = {name: column[asked] for name, column in table.columns.items()}
@@ -208,14 +212,8 @@ class _Fitter:
         matrix = design.matrix(columns, rows=len(asked))
         return GateRows(matrix, k[asked], n[asked], group[asked], rows.groups, asked, grade)
 
-    def _scored_or_seen(self, rows: GateRows) -> IntArray:
-        asked = np.zeros(self.table.rows, dtype=bool)
-        asked[self._scored] = asked[rows.rows] = True
-        return np.flatnonzero(asked)
-
-    def _of_scored(self, loo: GateLoo, rows: GateRows) -> GateLoo:
-        """Return what was foretold of the scored attempts alone."""
-        asked = self._scored_or_seen(rows)
+    def _of_scored(self, loo: GateLoo, asked: IntArray) -> GateLoo:
+        """Return what was foretold of the scored attempts alone, of those that were ``asked`` about."""
         places = np.searchsorted(asked, self._scored)
         return replace(
             loo, success=loo.success[places], log_score=loo.log_score[places], pareto_k=loo.pareto_k[places]

@@ -111,9 +111,7 @@ class LedgerModel(QObject):
         """Show the other views the conditions of the selected attempt."""
         selected = self.state.selected if self.state else None
         if selected is not None:
-            label = f"Attempt {selected.number}"
-            in_hand = InHand(selected.conditions, "attempt", label, selected.lot_id, selected.jar_id)
-            self.workspace.set_in_hand(in_hand, origin=self)
+            self.workspace.set_in_hand(InHand.of_attempt(selected), origin=self)
 
     def repeat(self) -> None:
         """Put the conditions of the selected attempt into the bench form."""

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import heading, rule
-from stirfall.desktop.odds.effects_state import EffectsState, RowsBlock, effects_content, effects_state
+from stirfall.desktop.odds.effects_state import (
+    EffectsContent,
+    EffectsState,
+    RowsBlock,
+    effects_content,
+    effects_state,
+)
 from stirfall.desktop.odds.factor_rows import FactorRows
-from stirfall.desktop.odds.on_demand import OnDemand
+from stirfall.desktop.odds.on_demand import OnDemandViewModel
 from stirfall.desktop.odds.scrolled import ScrolledView, wrapped_label
 from stirfall.desktop.theme import SPACING
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QHideEvent, QShowEvent
+    from PySide6.QtCore import QObject
 
     from stirfall.desktop.theme import Theme
     from stirfall.desktop.workspace import Workspace
@@ -23,36 +28,17 @@ if TYPE_CHECKING:
 _SLOT = "odds effects"
 
 
-class EffectsViewModel(QObject):
-    """Holds one EffectsState, made anew from each analysis while somebody looks.
-
-    Signals:
-        changed(EffectsState): something that is shown has changed.
-    """
-
-    changed = Signal(object)
+class EffectsViewModel(OnDemandViewModel[EffectsContent, EffectsState]):
+    """Holds one EffectsState, made anew from each analysis while somebody looks."""
 
     def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._workspace = workspace
-        self._source = OnDemand(workspace, effects_content, slot=_SLOT, parent=self)
-        self._source.changed.connect(self._work_out)
+        super().__init__(workspace, effects_content, slot=_SLOT, parent=parent)
         self.state = self._present()
-
-    def set_shown(self, shown: bool) -> None:
-        """Begin or end to look."""
-        self._source.set_shown(shown)
 
     def _present(self) -> EffectsState:
         source = self._source
         is_open = self._workspace.document is not None
         return effects_state(source.answer, is_open=is_open, is_stale=source.is_stale, problem=source.problem)
-
-    def _work_out(self) -> None:
-        state = self._present()
-        if state != self.state:
-            self.state = state
-            self.changed.emit(state)
 
 
 class BlockWidget(QWidget):
@@ -98,9 +84,7 @@ class EffectsView(ScrolledView):
         self._gates.setSpacing(0)
         self.column.addLayout(self._gates)
         self.column.addStretch(1)
-        self.view_model.changed.connect(self.render)
-        workspace.theme_changed.connect(self.apply_theme)
-        self.render(self.view_model.state)
+        self.follow(self.view_model, workspace)
 
     def render(self, state: EffectsState) -> None:  # type: ignore[override]
         """Show a state; showing it twice changes nothing."""
@@ -119,18 +103,3 @@ class EffectsView(ScrolledView):
                 )
             widget.setVisible(there)
         self.describe(state.summary)
-
-    def apply_theme(self, theme: Theme) -> None:
-        """Recolour what is drawn."""
-        del theme
-        self.render(self.view_model.state)
-
-    def showEvent(self, event: QShowEvent) -> None:
-        """Somebody looks."""
-        super().showEvent(event)
-        self.view_model.set_shown(True)
-
-    def hideEvent(self, event: QHideEvent) -> None:
-        """Nobody looks any more."""
-        super().hideEvent(event)
-        self.view_model.set_shown(False)

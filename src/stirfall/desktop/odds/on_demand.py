@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from stirfall.session.analysis import Analysis
 
 T = TypeVar("T")
+S = TypeVar("S")
 Make = Callable[["Analysis", str, "CancelToken | None"], T]
 
 
@@ -127,6 +128,36 @@ class OnDemand(QObject, Generic[T]):
         self.problem = _sentence_of(error, self._workspace.decimal)
         self.is_stale = self.answer is not None
         self.changed.emit()
+
+
+class OnDemandViewModel(QObject, Generic[T, S]):
+    """Holds one state of a view, presented anew whenever its answer is made, and made only while somebody looks.
+
+    Signals:
+        changed(state): something that is shown has changed.
+    """
+
+    changed = Signal(object)
+    state: S
+
+    def __init__(self, workspace: Workspace, make: Make[T], *, slot: str, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._workspace = workspace
+        self._source: OnDemand[T] = OnDemand(workspace, make, slot=slot, parent=self)
+        self._source.changed.connect(self._work_out)
+
+    def set_shown(self, shown: bool) -> None:
+        """Begin or end to look."""
+        self._source.set_shown(shown)
+
+    def _present(self) -> S:
+        raise NotImplementedError
+
+    def _work_out(self) -> None:
+        state = self._present()
+        if state != self.state:
+            self.state = state
+            self.changed.emit(state)
 
 
 def _sentence_of(error: BaseException, decimal: str) -> str:

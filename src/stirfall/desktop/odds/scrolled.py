@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_text_role
+
+if TYPE_CHECKING:
+    from stirfall.desktop.odds.on_demand import OnDemandViewModel
+    from stirfall.desktop.workspace import Workspace
 
 _MARGIN = 2 * SPACING
 _NARROW = "\u202f"  # as narrow as the thin space of a unit, and no place to break a line
@@ -76,6 +82,26 @@ class ScrolledView(QWidget):
         whole.setContentsMargins(0, 0, 0, 0)
         whole.addWidget(self.area, 1)
         whole.addWidget(self.message, 1)
+        self._followed: OnDemandViewModel[Any, Any] | None = None
+
+    def follow(self, view_model: OnDemandViewModel[Any, Any], workspace: Workspace) -> None:
+        """Show the states of a view-model, which works only while this view is shown; again in a new theme."""
+        self._followed = view_model
+        view_model.changed.connect(self.render)
+        workspace.theme_changed.connect(lambda _theme: self.render(view_model.state))
+        self.render(view_model.state)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Somebody looks."""
+        super().showEvent(event)
+        if self._followed is not None:
+            self._followed.set_shown(True)
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Nobody looks any more."""
+        super().hideEvent(event)
+        if self._followed is not None:
+            self._followed.set_shown(False)
 
     def show_message(self, text: str) -> None:
         """Show a message in place of the column; "" shows the column."""

@@ -16,8 +16,6 @@ from stirfall.desktop.odds.trust_view_model import TrustViewModel
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QHideEvent, QShowEvent
-
     from stirfall.desktop.theme import Theme
     from stirfall.desktop.workspace import Workspace
 
@@ -44,7 +42,7 @@ class TrustView(ScrolledView):
         self.pulls_note = wrapped_label("odds_trust_pulls_note", "muted")
         self._arrange()
         self._connect()
-        self.render(self.view_model.state)
+        self.follow(self.view_model, workspace)
 
     def _arrange(self) -> None:
         self._check_column, self._pull_column = QVBoxLayout(), QVBoxLayout()
@@ -70,8 +68,6 @@ class TrustView(ScrolledView):
 
     def _connect(self) -> None:
         model = self.view_model
-        model.changed.connect(self.render)
-        self._workspace.theme_changed.connect(self.apply_theme)
         self.forms.pinned.connect(model.pin_form)
         self.forms.details_toggled.connect(model.toggle_form_details)
 
@@ -123,18 +119,3 @@ class TrustView(ScrolledView):
             widget.setVisible(there)
         self.pulls_note.setText(content.pulls_note)
         self.pulls_note.setVisible(bool(content.pulls_note))
-
-    def apply_theme(self, theme: Theme) -> None:
-        """Recolour what is drawn."""
-        del theme
-        self.render(self.view_model.state)
-
-    def showEvent(self, event: QShowEvent) -> None:
-        """Somebody looks."""
-        super().showEvent(event)
-        self.view_model.set_shown(True)
-
-    def hideEvent(self, event: QHideEvent) -> None:
-        """Nobody looks any more."""
-        super().hideEvent(event)
-        self.view_model.set_shown(False)

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
-
-from stirfall.desktop.odds.on_demand import OnDemand
+from stirfall.desktop.odds.on_demand import OnDemandViewModel
 from stirfall.desktop.odds.trust_state import Phase, TrustContent, TrustState
 from stirfall.desktop.odds.trust_words import trust_content
 from stirfall.desktop.workspace import InHand
@@ -15,35 +13,24 @@ from stirfall.reporting.sentences import sentence
 from stirfall.session.commands import ChangeSettings
 
 if TYPE_CHECKING:
+    from PySide6.QtCore import QObject
+
     from stirfall.desktop.workspace import Workspace
 
 _SLOT = "odds trust"
 
 
-class TrustViewModel(QObject):
-    """Holds one TrustState and turns wishes into commands and requests.
-
-    Signals:
-        changed(TrustState): something that is shown has changed.
-    """
-
-    changed = Signal(object)
+class TrustViewModel(OnDemandViewModel[TrustContent, TrustState]):
+    """Holds one TrustState and turns wishes into commands and requests."""
 
     def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._workspace = workspace
-        self._source = OnDemand(workspace, trust_content, slot=_SLOT, parent=self)
-        self._source.changed.connect(self._work_out)
+        super().__init__(workspace, trust_content, slot=_SLOT, parent=parent)
         workspace.document_opened.connect(self._work_out)
         self._show_form_details = False
         self._opened: frozenset[str] = frozenset()
         self.state = self._present()
 
     # -- what a person can want ------------------------------------------------------------------------
-
-    def set_shown(self, shown: bool) -> None:
-        """Begin or end to look."""
-        self._source.set_shown(shown)
 
     def pin_form(self, key: str) -> None:
         """Answer with one form only, "" with all of them weighed; a campaign setting that can be undone."""
@@ -57,9 +44,7 @@ class TrustViewModel(QObject):
         document = self._workspace.document
         if document is None:
             return
-        attempt = document.state.attempt(attempt_id)
-        label = f"Attempt {attempt.number}"  # the ledger finds its row by these words
-        self._workspace.set_in_hand(InHand(attempt.conditions, "attempt", label), self)
+        self._workspace.set_in_hand(InHand.of_attempt(document.state.attempt(attempt_id)), self)
         self._workspace.show_page("attempts")
 
     def toggle_form_details(self, shown: bool) -> None:
@@ -90,9 +75,3 @@ class TrustViewModel(QObject):
                 forms = replace(content.forms, why_fixed=sentence("trust_view.read_only"))
                 content = replace(content, forms=forms)
         return TrustState(content, source.is_stale, source.problem, self._show_form_details, self._opened)
-
-    def _work_out(self) -> None:
-        state = self._present()
-        if state != self.state:
-            self.state = state
-            self.changed.emit(state)
