@@ -286,6 +286,7 @@ def test_show_attempt_leads_to_its_row_in_the_ledger(
     ready.view_model.show_attempt(attempt.id)
     assert pages == ["attempts"]
     assert workspace.in_hand.conditions == attempt.conditions
+    assert workspace.in_hand.lot_id == attempt.lot_id == "L2"
     assert page.model.state is not None
     assert page.model.state.selected == attempt
 
