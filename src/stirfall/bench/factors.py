@@ -33,11 +33,12 @@ class Role(StrEnum):
     HOT_TIME = "hot time"
     TEMPERATURE = "temperature"
     DOSE = "dose"
+    FILM_INDEX = "film index"
 
     @property
     def is_exposure(self) -> bool:
-        """Whether a larger value means that the metal met air and water for longer."""
-        return self in (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME)
+        """Whether a larger value means that the metal met more air and water."""
+        return self in (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME, Role.FILM_INDEX)
 
 
 @dataclass(frozen=True)
@@ -173,6 +174,7 @@ class Factor:
         return self.levels[0] if self.is_choice else self.snap(self.from_unit_interval(0.0))
 
 
+FILM_INDEX_NAME = "film index"
 _STIRRING = re.compile(r"stir|settl|cool|ramp|press|knead|mix", re.IGNORECASE)
 _HOT = re.compile(r"\bhot\b|heated|above melting", re.IGNORECASE)
 _OIL = re.compile(r"\boil\b|expos", re.IGNORECASE)
@@ -194,6 +196,8 @@ def guess_role(name: str, unit: str) -> Role:
         return Role.TEMPERATURE
     if _DOSE.search(name):
         return Role.DOSE
+    if " ".join(name.split()).casefold() == FILM_INDEX_NAME:
+        return Role.FILM_INDEX
     named_time = not unit.strip() and _NAMED_TIME.search(name) is not None
     if kind != "time" and not named_time:
         return Role.SAMPLE_AGE if _AGE.search(name) else Role.GENERAL

@@ -13,10 +13,20 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
+from stirfall.bench.run_facts import NO_FACTS, NO_SHEET, RunFacts, WeighingSheet
+from stirfall.bench.substances import NOTHING_KNOWN, OilHistory, Substances, SurfaceLook
 from stirfall.bench.units import convert, unit_kind
 
 PARTLY_CHOICES = ("failed", "success", "ordinal")
 LOT_EFFECT_NONE, LOT_EFFECT_LOT, LOT_EFFECT_JAR = "none", "lot", "jar"
+CRUDE, RESIDUE = "crude", "residue"
+JAR_MATERIALS = ("glass", "plastic", "metal")
+_JAR_WORDS: Mapping[str, tuple[str, ...]] = {
+    "material": JAR_MATERIALS,
+    "oil_history": tuple(OilHistory),
+    "contents": (CRUDE, RESIDUE),
+    "look": tuple(SurfaceLook),
+}
 INVENTED_NOTICE = "Invented data, for learning the tool"
 
 
@@ -34,7 +44,7 @@ class CampaignSettings:
     ``partly`` says what a partly parted attempt is to the model: "failed", "success", or "ordinal" (between the
     two). ``lot_effect`` says what attempts may share beyond their conditions: "lot", "jar", "none", or the name of
     a choice factor; ``lot_sd_prior`` is the scale of the half-normal prior of its sd. ``form`` pins the form of the
-    model; "" weighs all forms.
+    model; "" weighs all forms. ``substances`` is what is known of metal, solids, oil, additives and vessel.
     """
 
     title: str = "New campaign"
@@ -54,6 +64,7 @@ class CampaignSettings:
     lot_effect: str = "lot"
     lot_sd_prior: float = 1.0
     form: str = ""
+    substances: Substances = NOTHING_KNOWN
 
     def __post_init__(self) -> None:
         """Make plain numbers of whatever a script gave, and check ranges; raises InputError ``settings.*``."""
@@ -73,17 +84,30 @@ class CampaignSettings:
 
 @dataclass(frozen=True)
 class Lot:
-    """One batch of crude metal; ``id`` is its short name on the bench, such as ``L1``."""
+    """One batch of crude metal; ``id`` is its short name on the bench, such as ``L1``.
+
+    ``metal_percent`` is the metal in the crude by assay, with its standard uncertainty and the number of assays.
+    """
 
     id: str
     made_at: datetime | None = None
     solids_percent: float | None = None
     note: str = ""
+    metal_percent: float | None = None
+    metal_u_percent: float | None = None
+    assays: int | None = None
 
 
 @dataclass(frozen=True)
 class Jar:
-    """A portion of a lot ageing under oil since ``started_at``; closed for good when ``emptied_at`` is set."""
+    """A portion of a lot ageing under oil since ``started_at``; closed for good when ``emptied_at`` is set.
+
+    What decides how much air and water reach the metal: ``oil_depth_mm`` over the metal, ``lid``, inner diameter,
+    headspace over the oil, pieces and their size or the metal's whole area, what the jar is made of
+    (``JAR_MATERIALS``), the oil's history, where it stands and in which humidity. ``contents`` is ``crude``, or
+    ``residue`` for what is left of earlier attempts and waits for disposal. ``look`` is how the surface looked
+    when it was last inspected, at ``looked_at``.
+    """
 
     id: str
     lot_id: str
@@ -94,6 +118,30 @@ class Jar:
     charge_g: float | None = None
     note: str = ""
     emptied_at: datetime | None = None
+    inner_diameter_mm: float | None = None
+    headspace_mm: float | None = None
+    piece_count: int | None = None
+    piece_mm: float | None = None
+    metal_area_cm2: float | None = None
+    material: str = ""
+    oil_history: str = ""
+    storage_c: float | None = None
+    room_rh_percent: float | None = None
+    contents: str = CRUDE
+    look: str = ""
+    looked_at: datetime | None = None
+
+    def __post_init__(self) -> None:
+        """Check the words; raises InputError ``jar.*``."""
+        for name, known in _JAR_WORDS.items():
+            value = getattr(self, name)
+            if value and value not in known:
+                raise InputError("jar.word", name=name, value=value, known=", ".join(known))
+
+    @property
+    def is_residue(self) -> bool:
+        """Whether the jar holds residue that waits for disposal, not crude for an attempt."""
+        return self.contents == RESIDUE
 
 
 @dataclass(frozen=True)
@@ -161,6 +209,8 @@ class Attempt:
     overrides: tuple[AgeOverride, ...] = ()
     struck_reason: str | None = None
     invented: bool = False
+    facts: RunFacts = NO_FACTS
+    sheet: WeighingSheet = NO_SHEET
 
     def __post_init__(self) -> None:
         """Check that counts and gates make sense; raises InputError ``attempt.*``."""

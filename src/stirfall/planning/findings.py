@@ -15,18 +15,22 @@ Level = Literal["note", "warn", "block"]
 
 @dataclass(frozen=True)
 class Finding:
-    """What the limits found: ``note`` informs, ``warn`` asks for thought, ``block`` means do not."""
+    """What the limits found: ``note`` informs, ``warn`` asks for a reason, ``block`` means do not.
+
+    ``params`` hold the values that triggered it; ``source`` says where the limit is from.
+    """
 
     level: Level
     code: str
     params: Mapping[str, object]
     factor: str | None = None
+    source: str = ""
 
 
-def finding(level: Level, code: str, factor: Factor | None = None, **params: object) -> Finding:
+def finding(level: Level, code: str, factor: Factor | None = None, source: str = "", **params: object) -> Finding:
     """Make a finding; the factor's name is among the parameters of its sentence."""
     named = {"factor": factor.name, **params} if factor else params
-    return Finding(level, code, MappingProxyType(named), factor.name if factor else None)
+    return Finding(level, code, MappingProxyType(named), factor.name if factor else None, source)
 
 
 def amount(value: float, factor: Factor) -> Amount:

@@ -36,6 +36,32 @@ class EmptyJar:
 
 
 @dataclass(frozen=True)
+class InspectJar:
+    """Note how the surface of a jar's metal looks; ``reason`` is needed to take back an alarming look."""
+
+    jar_id: str
+    look: str
+    at: datetime
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class ChangeJar:
+    """Correct what is known of a jar (the jar with the same id); old values, time and reason stay in the file."""
+
+    jar: Jar
+    reason: str
+
+
+@dataclass(frozen=True)
+class ChangeLot:
+    """Correct what is known of a lot (the lot with the same id); old values, time and reason stay in the file."""
+
+    lot: Lot
+    reason: str
+
+
+@dataclass(frozen=True)
 class RecordAttempt:
     """Record one attempt.
 
@@ -113,6 +139,9 @@ Command = (
     AddLot
     | AddJar
     | EmptyJar
+    | InspectJar
+    | ChangeJar
+    | ChangeLot
     | RecordAttempt
     | CorrectAttempt
     | StrikeAttempt

@@ -13,6 +13,8 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import AgeOverride, Attempt, Jar, Masses
+from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.substances import SurfaceLook
 from stirfall.session import commands as c
 from stirfall.session import validation as check
 from stirfall.storage.edits import FACTORS_ID, SETTINGS_ID, Edit, FieldChange, StoredPhoto
@@ -65,7 +67,15 @@ def plan(command: c.Command, around: Surroundings) -> Planned:
 
 
 def _plan_for_campaign(
-    command: c.AddLot | c.AddJar | c.EmptyJar | c.ChangeSettings | c.ChangeFactors, state: CampaignState
+    command: c.AddLot
+    | c.AddJar
+    | c.EmptyJar
+    | c.InspectJar
+    | c.ChangeJar
+    | c.ChangeLot
+    | c.ChangeSettings
+    | c.ChangeFactors,
+    state: CampaignState,
 ) -> Planned:
     match command:
         case c.AddLot():
@@ -76,6 +86,8 @@ def _plan_for_campaign(
             return Planned(f"Start jar {jar.id}", (Edit(jar.id, None, jar),))
         case c.EmptyJar():
             return Planned(f"Empty jar {command.jar_id}", (_emptying(state, command.jar_id, command.at),))
+        case c.InspectJar() | c.ChangeJar() | c.ChangeLot():
+            return _plan_for_shelf(command, state)
         case c.ChangeSettings():
             settings = check.checked_settings(command.settings, state.factors)
             return Planned("Change settings", _changed(SETTINGS_ID, state.settings, settings))
@@ -83,6 +95,37 @@ def _plan_for_campaign(
             factors = tuple(command.factors)
             check.check_factors(factors, state)
             return Planned("Change factors", _changed(FACTORS_ID, state.factors, factors))
+
+
+def _plan_for_shelf(command: c.InspectJar | c.ChangeJar | c.ChangeLot, state: CampaignState) -> Planned:
+    match command:
+        case c.InspectJar():
+            return _inspect(command, state)
+        case c.ChangeJar():
+            before = check.require_jar(state, command.jar.id)
+            reason = check.require_text(command.reason, "correction.no_reason")
+            others = (jar.id for jar in state.jars if jar.id != before.id)
+            jar = check.checked_jar(command.jar, others, state)
+            if jar.lot_id != before.lot_id and any(each.jar_id == jar.id for each in state.attempts):
+                raise InputError("jar.lot_in_use", id=jar.id, lot=before.lot_id)
+            return Planned(f"Correct jar {jar.id}", _changed(jar.id, before, jar), reason)
+        case c.ChangeLot():
+            old = check.require_lot(state, command.lot.id)
+            reason = check.require_text(command.reason, "correction.no_reason")
+            lot = check.checked_lot(command.lot, (each.id for each in state.lots if each.id != old.id))
+            return Planned(f"Correct lot {lot.id}", _changed(lot.id, old, lot), reason)
+
+
+def _inspect(command: c.InspectJar, state: CampaignState) -> Planned:
+    jar = check.require_jar(state, command.jar_id)
+    if command.look not in tuple(SurfaceLook):
+        raise InputError("jar.word", name="look", value=command.look, known=", ".join(SurfaceLook))
+    alarming = bool(jar.look) and SurfaceLook(jar.look).is_alarming
+    if alarming and not SurfaceLook(command.look).is_alarming:
+        check.require_text(command.reason, "jar.look_taken_back")
+    check.check_order(jar.started_at, command.at)
+    looked = replace(jar, look=command.look, looked_at=check.kept_moment(command.at))
+    return Planned(f"Inspect jar {jar.id}", _changed(jar.id, jar, looked), command.reason.strip())
 
 
 def _changed(record_id: str, before: object, after: object) -> tuple[Edit, ...]:
@@ -187,6 +230,18 @@ def _masses(value: object) -> Masses:
     return value
 
 
+def _facts(value: object) -> RunFacts:
+    if not isinstance(value, RunFacts):
+        raise TypeError(value)
+    return value
+
+
+def _sheet(value: object) -> WeighingSheet:
+    if not isinstance(value, WeighingSheet):
+        raise TypeError(value)
+    return value
+
+
 def _overrides(value: object) -> tuple[AgeOverride, ...]:
     if not isinstance(value, (tuple, list)) or not all(isinstance(item, AgeOverride) for item in value):
         raise TypeError(value)
@@ -215,6 +270,8 @@ _COERCE: Mapping[str, Callable[[object], object]] = {
     "aborted": _flag,
     "masses": _masses,
     "overrides": _overrides,
+    "facts": _facts,
+    "sheet": _sheet,
     "invented": _flag,
 }
 

@@ -90,7 +90,13 @@ def _moved(content: PackageContent, shift: timedelta) -> PackageContent:
         state,
         lots=tuple(replace(lot, made_at=later(lot.made_at)) for lot in state.lots),
         jars=tuple(
-            replace(jar, started_at=jar.started_at + shift, emptied_at=later(jar.emptied_at)) for jar in state.jars
+            replace(
+                jar,
+                started_at=jar.started_at + shift,
+                emptied_at=later(jar.emptied_at),
+                looked_at=later(jar.looked_at),
+            )
+            for jar in state.jars
         ),
         attempts=tuple(
             replace(attempt, started_at=later(attempt.started_at), recorded_at=later(attempt.recorded_at))

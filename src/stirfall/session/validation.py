@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
@@ -72,30 +72,56 @@ def check_amount(value: float | None, name: str, *, above_zero: bool = False) ->
 
 
 def checked_lot(lot: Lot, taken: Iterable[str]) -> Lot:
-    """Return the lot as it will be kept; raises InputError ``lot.*`` or ``amount.impossible``."""
+    """Return the lot as it will be kept; raises InputError ``lot.*`` or ``amount.*``."""
     check_id(lot.id, taken, "lot")
-    check_amount(lot.solids_percent, "solids")
-    return Lot(lot.id.strip(), _optional_moment(lot.made_at), _float(lot.solids_percent), lot.note)
+    for value, name in ((lot.solids_percent, "solids"), (lot.metal_percent, "metal"), (lot.metal_u_percent, "u")):
+        check_amount(value, name)
+        if value is not None and value > 100:
+            raise InputError("amount.above_hundred", name=name, value=f"{value:g}")
+    return replace(
+        lot,
+        id=lot.id.strip(),
+        made_at=_optional_moment(lot.made_at),
+        solids_percent=_float(lot.solids_percent),
+        metal_percent=_float(lot.metal_percent),
+        metal_u_percent=_float(lot.metal_u_percent),
+    )
+
+
+_JAR_AMOUNTS: Mapping[str, str] = {
+    "oil_depth_mm": "oil depth",
+    "charge_g": "charge",
+    "inner_diameter_mm": "inner diameter",
+    "headspace_mm": "headspace",
+    "piece_mm": "piece size",
+    "metal_area_cm2": "metal area",
+    "room_rh_percent": "room humidity",
+}
+_ABOVE_ZERO = ("inner_diameter_mm", "piece_mm", "metal_area_cm2")
 
 
 def checked_jar(jar: Jar, taken: Iterable[str], state: CampaignState) -> Jar:
-    """Return the jar as it will be kept; raises InputError ``jar.*``, ``lot.unknown`` or ``amount.impossible``."""
+    """Return the jar as it will be kept; raises InputError ``jar.*``, ``lot.unknown`` or ``amount.*``."""
     check_id(jar.id, taken, "jar")
     require_lot(state, jar.lot_id)
-    check_amount(jar.oil_depth_mm, "oil depth")
-    check_amount(jar.charge_g, "charge")
+    amounts = {name: getattr(jar, name) for name in (*_JAR_AMOUNTS, "storage_c")}
+    for name, words in _JAR_AMOUNTS.items():
+        check_amount(amounts[name], words, above_zero=name in _ABOVE_ZERO)
+    if jar.room_rh_percent is not None and jar.room_rh_percent > 100:
+        raise InputError("amount.above_hundred", name="room humidity", value=f"{jar.room_rh_percent:g}")
+    if jar.storage_c is not None and not (math.isfinite(jar.storage_c) and jar.storage_c > -273.15):
+        raise InputError("amount.impossible", name="storage temperature", value=f"{jar.storage_c:g}")
+    if jar.piece_count is not None and jar.piece_count < 1:
+        raise InputError("amount.impossible", name="number of pieces", value=f"{jar.piece_count}")
     if jar.emptied_at is not None:
         check_order(jar.started_at, jar.emptied_at)
-    return Jar(
-        jar.id.strip(),
-        jar.lot_id,
-        kept_moment(jar.started_at),
-        jar.oil,
-        _float(jar.oil_depth_mm),
-        jar.lid,
-        _float(jar.charge_g),
-        jar.note,
-        _optional_moment(jar.emptied_at),
+    return replace(
+        jar,
+        id=jar.id.strip(),
+        started_at=kept_moment(jar.started_at),
+        emptied_at=_optional_moment(jar.emptied_at),
+        looked_at=_optional_moment(jar.looked_at),
+        **{name: _float(value) for name, value in amounts.items()},  # type: ignore[arg-type]  # numbers only
     )
 
 

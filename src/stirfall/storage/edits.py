@@ -9,6 +9,8 @@ from enum import StrEnum
 from stirfall.bench.campaign import ChecklistTick
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.substances import Substances
 from stirfall.storage.values import to_json
 
 SETTINGS_ID = "settings"
@@ -112,14 +114,21 @@ def record_changes(kind: str, record_id: str, before: Record, after: Record) -> 
         old, new = getattr(before, item.name), getattr(after, item.name)
         if old == new:
             continue
-        if isinstance(old, (Conditions, Masses)):
+        if isinstance(old, (Conditions, Masses, RunFacts, WeighingSheet)):
             changes += _part_changes(kind, record_id, item.name, old, new)
+        elif isinstance(old, Substances):
+            for part in fields(Substances):
+                changes += _part_changes(
+                    kind, record_id, f"{item.name}.{part.name}", getattr(old, part.name), getattr(new, part.name)
+                )
         else:
             changes.append(FieldChange(kind, record_id, item.name, to_json(old), to_json(new)))
     return changes
 
 
 def _part_changes(kind: str, record_id: str, name: str, old: object, new: object) -> list[FieldChange]:
+    if isinstance(old, tuple) or isinstance(new, tuple):
+        return [FieldChange(kind, record_id, name, to_json(old), to_json(new))] if old != new else []
     olds = dict(old) if isinstance(old, Conditions) else vars(old)
     news = dict(new) if isinstance(new, Conditions) else vars(new)
     return [

@@ -4,18 +4,38 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping
 from dataclasses import fields, replace
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.run_facts import NO_FACTS, NO_SHEET
 from stirfall.storage.values import plain
 
-# Settings that came after the first files: at their defaults they say nothing new, so old fingerprints stay true.
+# What came after the first files: at their defaults they say nothing new, so old fingerprints stay true.
+_LATER_NAMES: Mapping[type, tuple[str, ...]] = {
+    CampaignSettings: ("partly", "lot_effect", "lot_sd_prior", "form", "substances"),
+    Lot: ("metal_percent", "metal_u_percent", "assays"),
+    Jar: (
+        "inner_diameter_mm",
+        "headspace_mm",
+        "piece_count",
+        "piece_mm",
+        "metal_area_cm2",
+        "material",
+        "oil_history",
+        "storage_c",
+        "room_rh_percent",
+        "contents",
+        "look",
+        "looked_at",
+    ),
+    Factor: (),
+}
 _LATER = {
-    item.name: item.default
-    for item in fields(CampaignSettings)
-    if item.name in ("partly", "lot_effect", "lot_sd_prior", "form")
+    kind: {item.name: item.default for item in fields(kind) if item.name in names}
+    for kind, names in _LATER_NAMES.items()
 }
 
 
@@ -35,11 +55,16 @@ def fingerprint(state: CampaignState) -> str:
 def _line(record: CampaignSettings | Factor | Lot | Jar | Attempt) -> str:
     if isinstance(record, Attempt):
         # Conditions hold floats only; there may be very many attempts, so nothing else is walked through.
-        return _ENCODER.encode(vars(record))
-    values = vars(record)
-    if isinstance(record, CampaignSettings):
-        values = {name: value for name, value in values.items() if _LATER.get(name, ...) != value}
+        return _ENCODER.encode(_without_empty(vars(record)))
+    later = _LATER[type(record)]
+    values = {name: value for name, value in vars(record).items() if later.get(name, ...) != value}
     return _ENCODER.encode(_with_floats(values))
+
+
+def _without_empty(values: dict[str, object]) -> dict[str, object]:
+    if values["facts"] == NO_FACTS and values["sheet"] == NO_SHEET:
+        return {name: value for name, value in values.items() if name not in ("facts", "sheet")}
+    return values
 
 
 def _with_floats(values: dict[str, object]) -> dict[str, object]:

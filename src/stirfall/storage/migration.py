@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,8 +21,38 @@ class Step:
     apply: Callable[[sqlite3.Connection], None]
 
 
-STEPS: tuple[Step, ...] = ()
-"""All steps ever, in order; version 1 is the first schema, so there is none yet."""
+# What each table of version 1 lacks of version 2; written out, because a later schema may change these again.
+_ADDED_IN_2: Mapping[str, tuple[str, ...]] = {
+    "lot": ("metal_percent REAL", "metal_u_percent REAL", "assays INTEGER"),
+    "jar": (
+        "inner_diameter_mm REAL",
+        "headspace_mm REAL",
+        "piece_count INTEGER",
+        "piece_mm REAL",
+        "metal_area_cm2 REAL",
+        "material TEXT NOT NULL DEFAULT ''",
+        "oil_history TEXT NOT NULL DEFAULT ''",
+        "storage_c REAL",
+        "room_rh_percent REAL",
+        "contents TEXT NOT NULL DEFAULT 'crude'",
+        "look TEXT NOT NULL DEFAULT ''",
+        "looked_at TEXT",
+    ),
+    "attempt": (
+        "facts TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(facts))",
+        "sheet TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(sheet))",
+    ),
+}
+
+
+def _to_2(connection: sqlite3.Connection) -> None:
+    for table, columns in _ADDED_IN_2.items():
+        for column in columns:
+            connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
+
+
+STEPS: tuple[Step, ...] = (Step(2, _to_2),)
+"""All steps ever, in order; version 1 is the first schema."""
 
 
 def schema_version(connection: sqlite3.Connection) -> int:

@@ -122,6 +122,25 @@ def _read_list(cell: str) -> list[object]:
     return value
 
 
+def _write_object(value: Cell) -> str:
+    try:
+        return json.dumps(value, ensure_ascii=False, allow_nan=False) if value else ""
+    except ValueError as error:
+        raise InputError("package.not_finite", value=str(value)) from error
+
+
+def _read_object(cell: str) -> dict[str, object]:
+    if not cell:
+        return {}
+    try:
+        value = json.loads(cell)
+    except ValueError as error:
+        raise CellError("an object in JSON") from error
+    if not isinstance(value, dict):
+        raise CellError("an object in JSON")
+    return value
+
+
 def one_of(words: type[StrEnum]) -> CellKind:
     """Return the kind of a column that holds one of these words."""
 
@@ -153,6 +172,7 @@ INTEGER = CellKind("whole number", "integer", lambda value: str(int(cast(int, va
 TIME = CellKind("time", "datetime", _write_time, _read_time)
 FLAG = CellKind("flag", "boolean", _write_flag, _read_flag)
 LIST = CellKind("list", "array", _write_list, _read_list)
+OBJECT = CellKind("object", "object", _write_object, _read_object)
 MAYBE_NUMBER = or_unknown(NUMBER)
 MAYBE_INTEGER = or_unknown(INTEGER)
 MAYBE_TIME = or_unknown(TIME)

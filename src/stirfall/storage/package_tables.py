@@ -12,6 +12,9 @@ from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.substances import Substances
+from stirfall.storage.compact import compact, expand
 from stirfall.storage.package_cells import (
     FLAG,
     INTEGER,
@@ -21,6 +24,7 @@ from stirfall.storage.package_cells import (
     MAYBE_TEXT,
     MAYBE_TIME,
     NUMBER,
+    OBJECT,
     TEXT,
     TIME,
     CellKind,
@@ -78,13 +82,18 @@ def _settings_row(settings: CampaignSettings) -> Row:
     return vars(settings) | {
         "humps": list(settings.humps),
         "products": [list(pair) for pair in settings.products],
+        "substances": compact(settings.substances),
     }
 
 
 def _settings(row: Row) -> CampaignSettings:
     pairs = cast(list[list[str]], row["products"])
     humps = cast(list[str], row["humps"])
-    values = dict(row) | {"humps": tuple(humps), "products": tuple((first, second) for first, second in pairs)}
+    values = dict(row) | {
+        "humps": tuple(humps),
+        "products": tuple((first, second) for first, second in pairs),
+        "substances": expand(Substances, cast("dict[str, object]", row["substances"])),
+    }
     return CampaignSettings(**values)  # type: ignore[arg-type]
 
 
@@ -108,6 +117,7 @@ SETTINGS = Table(
         ("lot_effect", TEXT, "What attempts share: lot, jar, none, or a choice factor.", "lot"),
         ("lot_sd_prior", NUMBER, "Scale of the half-normal prior of the lots' standard deviation.", 1.0),
         ("form", TEXT, "The form of the model that is pinned; empty: all forms, weighed.", ""),
+        ("substances", OBJECT, "What is known of metal, solids, oil, additives, vessel and limits, JSON.", {}),
     ),
     _settings_row,
     _settings,
@@ -167,6 +177,9 @@ LOTS = Table(
         ("made_at", MAYBE_TIME, "When the lot was made, UTC."),
         ("solids_percent", MAYBE_NUMBER, "Fine solids by mass, per cent."),
         ("note", TEXT, "Free note."),
+        ("metal_percent", MAYBE_NUMBER, "Metal in the crude by assay, per cent by mass.", None),
+        ("metal_u_percent", MAYBE_NUMBER, "Standard uncertainty of the metal, per cent by mass.", None),
+        ("assays", MAYBE_INTEGER, "Number of assays behind it.", None),
     ),
     vars,
     lambda row: Lot(**row),  # type: ignore[arg-type]
@@ -185,6 +198,18 @@ JARS = Table(
         ("charge_g", MAYBE_NUMBER, "Mass of the charge, grams."),
         ("note", TEXT, "Free note."),
         ("emptied_at", MAYBE_TIME, "When the jar was emptied, UTC; empty while it stands on the shelf."),
+        ("inner_diameter_mm", MAYBE_NUMBER, "Inner diameter of the jar, millimetres.", None),
+        ("headspace_mm", MAYBE_NUMBER, "Height of the gas over the oil, millimetres.", None),
+        ("piece_count", MAYBE_INTEGER, "Number of pieces of metal.", None),
+        ("piece_mm", MAYBE_NUMBER, "Typical size of a piece, millimetres.", None),
+        ("metal_area_cm2", MAYBE_NUMBER, "Area of all the metal, square centimetres.", None),
+        ("material", TEXT, "What the jar is made of: glass, plastic, metal; empty: unknown.", ""),
+        ("oil_history", TEXT, "New, reused, dried or degassed oil; empty: unknown.", ""),
+        ("storage_c", MAYBE_NUMBER, "Temperature where the jar stands, degrees Celsius.", None),
+        ("room_rh_percent", MAYBE_NUMBER, "Relative humidity of the room, per cent.", None),
+        ("contents", TEXT, "crude, or residue that waits for disposal.", "crude"),
+        ("look", TEXT, "How the surface looked when it was inspected; empty: not noted.", ""),
+        ("looked_at", MAYBE_TIME, "When it was inspected, UTC.", None),
     ),
     vars,
     lambda row: Jar(**row),  # type: ignore[arg-type]
@@ -217,7 +242,16 @@ def _kind_of(*, text: bool) -> CellKind:
 def _attempt_row(attempt: Attempt) -> Row:
     overrides = [{"factor": o.factor, "computed": o.computed, "reason": o.reason} for o in attempt.overrides]
     conditions = {CONDITION + name: value for name, value in attempt.conditions.items()}
-    return vars(attempt) | vars(attempt.masses) | conditions | {"overrides": overrides}
+    return (
+        vars(attempt)
+        | vars(attempt.masses)
+        | conditions
+        | {
+            "overrides": overrides,
+            "facts": compact(attempt.facts),
+            "sheet": compact(attempt.sheet),
+        }
+    )
 
 
 def _attempt(row: Row) -> Attempt:
@@ -234,6 +268,8 @@ def _attempt(row: Row) -> Attempt:
             "conditions": Conditions(conditions),
             "masses": Masses(*(cast("float | None", row[name]) for name in _MASSES)),
             "overrides": tuple(AgeOverride(**override) for override in overrides),  # type: ignore[arg-type]
+            "facts": expand(RunFacts, cast("dict[str, object]", row["facts"])),
+            "sheet": expand(WeighingSheet, cast("dict[str, object]", row["sheet"])),
         }
     )
 
@@ -268,6 +304,13 @@ def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> T
         ("overrides", LIST, "Ages typed by hand, a JSON array of objects: factor, computed, reason."),
         ("struck_reason", MAYBE_TEXT, "Why the attempt no longer counts; empty while it counts."),
         ("invented", FLAG, "Whether the attempt is invented, for learning the tool."),
+        (
+            "facts",
+            OBJECT,
+            "What was seen: look, humidity, temperatures, cautions ticked, warnings accepted, JSON.",
+            {},
+        ),
+        ("sheet", OBJECT, "How it was weighed: tares, balance step, oil removal, bead size, purity, JSON.", {}),
     )
     links = (("lot_id", "lots"), ("jar_id", "jars"))
     return Table("attempts", columns, _attempt_row, _attempt, key="id", links=links)

@@ -14,24 +14,50 @@ from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.run_facts import NO_FACTS, NO_SHEET, RunFacts, WeighingSheet
+from stirfall.bench.substances import Substances
+from stirfall.storage.compact import expand
 from stirfall.storage.values import to_json
 
 Cell = str | int | float | bytes | None
 Row = tuple[Cell, ...]
 
 FACTOR_COLUMNS = "name, position, unit, low, high, scale, step, levels, role, default_value, hidden"
-LOT_COLUMNS = "id, made_at, solids_percent, note"
-JAR_COLUMNS = "id, lot_id, started_at, oil, oil_depth_mm, lid, charge_g, note, emptied_at"
+LOT_COLUMNS = "id, made_at, solids_percent, note, metal_percent, metal_u_percent, assays"
+JAR_COLUMNS = (
+    "id, lot_id, started_at, oil, oil_depth_mm, lid, charge_g, note, emptied_at, inner_diameter_mm, headspace_mm, "
+    "piece_count, piece_mm, metal_area_cm2, material, oil_history, storage_c, room_rh_percent, contents, look, "
+    "looked_at"
+)
 ATTEMPT_COLUMNS = (
     "id, number, conditions, started_at, recorded_at, lot_id, jar_id, parted, pooled, successes, trials, "
-    "aborted, abort_reason, masses, note, overrides, struck_reason, invented"
+    "aborted, abort_reason, masses, note, overrides, struck_reason, invented, facts, sheet"
 )
 TICK_COLUMNS = "day, ticked_at, material, keys"
 CORRECTION_COLUMNS = "at, kind, record_id, field, old, new, reason, command"
 
 _Text = str | None
 _AttemptRow = tuple[
-    str, int, str, _Text, _Text, _Text, _Text, _Text, _Text, int | None, int, int, str, str, str, str, _Text, int
+    str,
+    int,
+    str,
+    _Text,
+    _Text,
+    _Text,
+    _Text,
+    _Text,
+    _Text,
+    int | None,
+    int,
+    int,
+    str,
+    str,
+    str,
+    str,
+    _Text,
+    int,
+    str,
+    str,
 ]
 
 _NO_MASSES = Masses()
@@ -88,13 +114,29 @@ def read_factor(row: Row) -> Factor:
 
 def lot_row(lot: Lot) -> Row:
     """Return the row of a lot."""
-    return (lot.id, _stamp(lot.made_at), lot.solids_percent, lot.note)
+    return (
+        lot.id,
+        _stamp(lot.made_at),
+        lot.solids_percent,
+        lot.note,
+        lot.metal_percent,
+        lot.metal_u_percent,
+        lot.assays,
+    )
 
 
 def read_lot(row: Row) -> Lot:
     """Return the lot of a row."""
-    lot_id, made_at, solids, note = row
-    return Lot(str(lot_id), _moment(cast("str | None", made_at)), cast("float | None", solids), str(note))
+    lot_id, made_at, solids, note, metal, metal_u, assays = row
+    return Lot(
+        str(lot_id),
+        _moment(cast("str | None", made_at)),
+        cast("float | None", solids),
+        str(note),
+        cast("float | None", metal),
+        cast("float | None", metal_u),
+        cast("int | None", assays),
+    )
 
 
 def jar_row(jar: Jar) -> Row:
@@ -109,12 +151,25 @@ def jar_row(jar: Jar) -> Row:
         jar.charge_g,
         jar.note,
         _stamp(jar.emptied_at),
+        jar.inner_diameter_mm,
+        jar.headspace_mm,
+        jar.piece_count,
+        jar.piece_mm,
+        jar.metal_area_cm2,
+        jar.material,
+        jar.oil_history,
+        jar.storage_c,
+        jar.room_rh_percent,
+        jar.contents,
+        jar.look,
+        _stamp(jar.looked_at),
     )
 
 
 def read_jar(row: Row) -> Jar:
     """Return the jar of a row."""
-    jar_id, lot_id, started_at, oil, depth, lid, charge, note, emptied_at = row
+    jar_id, lot_id, started_at, oil, depth, lid, charge, note, emptied_at, *supply = row
+    diameter, headspace, count, piece, area, material, history, storage, rh, contents, look, looked_at = supply
     return Jar(
         str(jar_id),
         str(lot_id),
@@ -125,6 +180,18 @@ def read_jar(row: Row) -> Jar:
         cast("float | None", charge),
         str(note),
         _moment(cast("str | None", emptied_at)),
+        cast("float | None", diameter),
+        cast("float | None", headspace),
+        cast("int | None", count),
+        cast("float | None", piece),
+        cast("float | None", area),
+        str(material),
+        str(history),
+        cast("float | None", storage),
+        cast("float | None", rh),
+        str(contents),
+        str(look),
+        _moment(cast("str | None", looked_at)),
     )
 
 
@@ -149,6 +216,8 @@ def attempt_row(attempt: Attempt) -> Row:
         to_json(attempt.overrides),
         attempt.struck_reason,
         int(attempt.invented),
+        to_json(attempt.facts),
+        to_json(attempt.sheet),
     )
 
 
@@ -178,6 +247,8 @@ def read_attempts(rows: Sequence[Row]) -> Iterator[Attempt]:
             _read_overrides(row[15]),
             row[16],
             row[17] != 0,
+            NO_FACTS if row[18] == "{}" else expand(RunFacts, json.loads(row[18])),
+            NO_SHEET if row[19] == "{}" else expand(WeighingSheet, json.loads(row[19])),
         )
 
 
@@ -231,6 +302,8 @@ def read_settings(rows: Sequence[Row]) -> CampaignSettings:
     values = {str(key): json.loads(str(value)) for key, value in rows if key in known}
     if "material" in values:
         values["material"] = MaterialClass(values["material"])
+    if "substances" in values:
+        values["substances"] = expand(Substances, values["substances"])
     if "humps" in values:
         values["humps"] = tuple(values["humps"])
     if "products" in values:

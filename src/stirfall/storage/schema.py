@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 APPLICATION_ID = 0x53744661  # "StFa"
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 SUFFIX = ".stirfall"
 
 # Withdrawn rows are records whose making was undone: they stay in the file and are not part of the state.
@@ -29,6 +29,9 @@ CREATE TABLE lot (
     made_at TEXT,
     solids_percent REAL,
     note TEXT NOT NULL,
+    metal_percent REAL,
+    metal_u_percent REAL,
+    assays INTEGER,
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE TABLE jar (
@@ -42,6 +45,18 @@ CREATE TABLE jar (
     charge_g REAL,
     note TEXT NOT NULL,
     emptied_at TEXT,
+    inner_diameter_mm REAL,
+    headspace_mm REAL,
+    piece_count INTEGER,
+    piece_mm REAL,
+    metal_area_cm2 REAL,
+    material TEXT NOT NULL DEFAULT '',
+    oil_history TEXT NOT NULL DEFAULT '',
+    storage_c REAL,
+    room_rh_percent REAL,
+    contents TEXT NOT NULL DEFAULT 'crude',
+    look TEXT NOT NULL DEFAULT '',
+    looked_at TEXT,
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE TABLE attempt (
@@ -64,6 +79,8 @@ CREATE TABLE attempt (
     overrides TEXT NOT NULL CHECK (json_valid(overrides)),
     struck_reason TEXT,
     invented INTEGER NOT NULL,
+    facts TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(facts)),
+    sheet TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(sheet)),
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE TABLE command (

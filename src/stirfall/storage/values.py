@@ -10,6 +10,7 @@ from datetime import datetime
 from stirfall.bench.ages import stamp
 from stirfall.bench.factors import Factor
 from stirfall.bench.records import AgeOverride, Masses
+from stirfall.storage.compact import COMPACT, compact
 
 
 def plain(value: object) -> object:
@@ -18,6 +19,8 @@ def plain(value: object) -> object:
         return stamp(value)
     if isinstance(value, Masses):
         return {name: mass for name, mass in vars(value).items() if mass is not None}
+    if isinstance(value, COMPACT):
+        return compact(value)
     if isinstance(value, (AgeOverride, Factor)):
         return plain(asdict(value))
     if isinstance(value, Mapping):

@@ -41,4 +41,12 @@ SENTENCES: dict[str, str] = {
     "attempt.pool_without_parting": "Nothing parted, so the pool was not observed; “{pooled}” cannot be right.",
     "attempt.pool_without_gate_1": "Say first whether the solids left the metal.",
     "attempt.unknown": "There is no attempt {id} in this session.",
+    "substance.impossible": "The {kind} cannot have {value} for “{name}”. Check the number, or leave it empty.",
+    "substance.sizes_reversed": "The solids cannot run from {low} to {high} µm. The first must be the smaller.",
+    "substance.history": "“{value}” is no history of an oil. Use one of: {known}.",
+    "facts.look": "“{value}” is no look of a surface. Use one of: {known}.",
+    "facts.impossible": "“{name}” cannot be {value}. Check the number, or leave it empty.",
+    "sheet.oil_removed": "“{value}” does not say how the oil was removed. Use one of: {known}.",
+    "sheet.impossible": "“{name}” cannot be {value} on the weighing sheet. Check the number, or leave it empty.",
+    "jar.word": "“{value}” cannot stand for “{name}” of a jar. Use one of: {known}.",
 }

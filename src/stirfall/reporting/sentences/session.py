@@ -14,6 +14,11 @@ SENTENCES: dict[str, str] = {
     "jar.exists": "There is a jar {id} already. Give the new one another name.",
     "jar.unknown": "There is no jar {id}. Known jars: {known}.",
     "jar.already_emptied": "The jar {id} was emptied at {at}. Choose another jar.",
+    "jar.lot_in_use": "Attempts of jar {id} belong to lot {lot}, so the jar must stay there. Start a new jar.",
+    "jar.look_taken_back": (
+        "This jar was seen with an alarming surface. Say who judged it safe and why before you note a milder look."
+    ),
+    "amount.above_hundred": "The {name} cannot be {value} %, for nothing is above 100 %. Check the number.",
     "amount.impossible": "The {name} cannot be {value}. Check the number.",
     "condition.unknown_factor": "There is no factor “{name}” in this session. Known factors: {known}.",
     "condition.not_a_level": "“{name}” is a choice, and {value} is none of its levels: {known}.",
@@ -23,7 +28,7 @@ SENTENCES: dict[str, str] = {
     "attempt.struck_from_start": "Record the attempt first; it can be struck out afterwards.",
     "attempt.number_taken": "The attempt {number} ({id}) is in this session already.",
     "attempt.no_jar_to_empty": "Say which jar the attempt emptied.",
-    "correction.no_reason": "Say why the attempt is corrected. The old value stays in the file.",
+    "correction.no_reason": "Say why it is corrected. The old value stays in the file.",
     "correction.field_unknown": "“{field}” cannot be corrected. What can: {known}.",
     "correction.wrong_kind": "“{value}” cannot stand for “{field}”. Check the value.",
     "strike.no_reason": "Say why the attempt is struck out. It stays in the file and no longer counts.",
