@@ -24,6 +24,11 @@ _MODULES = (
     "desktop",
     "desktop_campaign",
     "cli",
+    "melt",
+    "film",
+    "weighing",
+    "desktop_physics",
+    "desktop_limits",
 )
 
 
