@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 PAGES = ("shelf", "bench", "attempts", "recipe")
+SIDES = ("odds", "melt", "film")
 _ANALYSIS_SLOT = "analysis"
 
 
@@ -74,6 +75,9 @@ class Workspace(QObject):
         refinement_failed(error): the first answer stays.
         in_hand_changed(InHand, origin): ``origin`` is the view that caused it, which ignores its echo.
         form_requested(FormRequest), page_requested(str), notified(Notice), theme_changed(Theme).
+        side_requested(str): one of ``SIDES`` shall stand beside the pages.
+        film_requested(str, str): the film of these two jars shall be compared; "" leaves the choice as it is.
+        settings_requested(): the campaign settings shall be opened.
     """
 
     document_opened = Signal()
@@ -85,6 +89,9 @@ class Workspace(QObject):
     in_hand_changed = Signal(object, object)
     form_requested = Signal(object)
     page_requested = Signal(str)
+    side_requested = Signal(str)
+    film_requested = Signal(str, str)
+    settings_requested = Signal()
     notified = Signal(object)
     theme_changed = Signal(object)
 
@@ -268,6 +275,19 @@ class Workspace(QObject):
     def show_page(self, name: str) -> None:
         """Ask the window for one of ``PAGES``."""
         self.page_requested.emit(name)
+
+    def show_side(self, name: str) -> None:
+        """Ask the window for one of ``SIDES`` beside the pages."""
+        self.side_requested.emit(name)
+
+    def request_film(self, first: str, second: str = "") -> None:
+        """Ask for the comparison of what sets the film of two jars, by their ids."""
+        self.show_side("film")
+        self.film_requested.emit(first, second)
+
+    def request_settings(self) -> None:
+        """Ask for the campaign settings."""
+        self.settings_requested.emit()
 
     def notify(self, notice: Notice) -> None:
         """Say something in the window's message strip."""
