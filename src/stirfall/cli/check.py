@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 SCHEMA = "stirfall.check/1"
 # What is wrong with the file itself: damage, another kind of file, another version.
-_ABOUT_THE_FILE = frozenset({"file.damaged", "file.foreign", "file.newer", "file.older", "file.no_migration"})
+_ABOUT_THE_FILE = frozenset({"file.damaged", "file.foreign", "file.newer", "file.no_migration"})
 
 
 @click.command("check")

@@ -22,7 +22,7 @@ class Step:
 
 
 # What each table of version 1 lacks of version 2; written out, because a later schema may change these again.
-_ADDED_IN_2: Mapping[str, tuple[str, ...]] = {
+ADDED_IN_2: Mapping[str, tuple[str, ...]] = {
     "lot": ("metal_percent REAL", "metal_u_percent REAL", "assays INTEGER"),
     "jar": (
         "inner_diameter_mm REAL",
@@ -46,7 +46,7 @@ _ADDED_IN_2: Mapping[str, tuple[str, ...]] = {
 
 
 def _to_2(connection: sqlite3.Connection) -> None:
-    for table, columns in _ADDED_IN_2.items():
+    for table, columns in ADDED_IN_2.items():
         for column in columns:
             connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
 
@@ -67,8 +67,11 @@ def migrate(
     *,
     steps: Sequence[Step] = STEPS,
     target: int = SCHEMA_VERSION,
+    copy_to: Path | None = None,
 ) -> Path | None:
     """Bring an open file to ``target`` and return the backup that was made, or None when nothing was to do.
+
+    The backup is ``copy_to``, or stands beside ``path``.
 
     Raises FileTroubleError ``file.no_migration`` when a step is missing; the file is then untouched. A step that
     fails leaves the file at the version before it, and the backup beside it.
@@ -79,7 +82,7 @@ def migrate(
     pending = [step for step in steps if version < step.to_version <= target]
     if [step.to_version for step in pending] != list(range(version + 1, target + 1)):
         raise FileTroubleError("file.no_migration", path=str(path), version=version, wanted=target)
-    backup = _backup_path(path, version)
+    backup = copy_to or _backup_path(path, version)
     copy_database(connection, backup)
     for step in pending:
         with transaction(connection):

@@ -145,8 +145,8 @@ class SessionFile:
         if not self.read_only:
             self._connection.execute("PRAGMA journal_mode = DELETE")
             migrate(self._connection, self.path)
-        elif (version := schema_version(self._connection)) < SCHEMA_VERSION:
-            raise FileTroubleError("file.older", path=str(self.path), version=version)
+        elif schema_version(self._connection) < SCHEMA_VERSION and self._reading is not None:
+            self._connection = self._reading.bring_up_to_date()
         with record_errors(self.path):
             for table, columns in missing_parts(self._connection).items():
                 detail = f"the table {table} lacks {', '.join(columns)}"

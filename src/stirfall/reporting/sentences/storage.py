@@ -17,10 +17,6 @@ SENTENCES: dict[str, str] = {
         "{path} was made by a newer Stirfall (file version {version}, this program knows {known}). "
         "It was left as it is. Install the newer program to open it."
     ),
-    "file.older": (
-        "{path} has the older file version {version}. Open it once for writing; a backup is kept and it is brought "
-        "up to date."
-    ),
     "file.no_migration": (
         "{path} has file version {version}, and no way leads from there to {wanted}. It was left as it is."
     ),
