@@ -50,11 +50,15 @@ class InHand:
 
 @dataclass(frozen=True)
 class FormRequest:
-    """Please put these conditions into the bench form; ``note_origin`` says where they come from."""
+    """Please put these conditions into the bench form; ``note_origin`` says where they come from.
+
+    ``planned`` says that this program suggested them, so that leaving what was tried needs no other reason.
+    """
 
     conditions: Conditions
     jar_id: str | None = None
     note_origin: str = ""
+    planned: bool = False
 
 
 class Workspace(QObject):

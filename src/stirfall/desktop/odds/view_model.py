@@ -180,7 +180,7 @@ class OddsViewModel(QObject):
         """Put a suggestion into the bench form."""
         row = self._state.suggestions[index]
         origin = sentence("odds.suggested", {"number": index + 1})
-        self._workspace.request_form(FormRequest(row.conditions, row.jar_id, origin))
+        self._workspace.request_form(FormRequest(row.conditions, row.jar_id, origin, planned=True))
 
     def take_in_hand(self) -> None:
         """Put the conditions in hand into the bench form."""
