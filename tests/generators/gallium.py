@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from campaign_bench import Bench, with_bench
 from campaign_frame import (
     Dice,
     Metal,
@@ -24,6 +25,7 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings, Lot
+from stirfall.bench.substances import MetalValues, OilValues, SolidsValues, Substances, VesselValues
 
 SEED = 8
 DESCRIPTION = (
@@ -100,9 +102,21 @@ PLAN = Plan(
     jar_word="D",
 )
 
+BENCH = Bench(
+    substances=Substances(
+        metal=MetalValues(key="gallium"),
+        solids=SolidsValues("dust", "quartz", size_low_um=5.0, size_high_um=60.0),
+        oil=OilValues(bottle="invented bottle 5", history="new", autoignition_c=280.0, stated_max_c=120.0),
+        vessel=VesselValues(volume_ml=50.0, diameter_mm=40.0, stirrer_mm=25.0),
+    ),
+    removals=("no oil",),
+    oil_ml=8.0,
+    hidden_after_h=1e9,
+)
+
 
 def generate() -> tuple[CampaignState, tuple[Correction, ...], str]:
-    state = run_campaign(PLAN, Dice(SEED))
+    state = with_bench(run_campaign(PLAN, Dice(SEED)), BENCH, Dice(SEED + 1000))
     first = {attempt.number: attempt for attempt in state.attempts}
     state = edited(
         state,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from campaign_bench import Bench, residue_jar, with_bench
 from campaign_frame import (
     Dice,
     Metal,
@@ -25,7 +26,8 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Pooled
-from stirfall.bench.records import CampaignSettings, Lot
+from stirfall.bench.records import CampaignSettings, Jar, Lot
+from stirfall.bench.substances import AdditiveValues, MetalValues, OilValues, SolidsValues, Substances, VesselValues
 
 SEED = 2
 LOT_EFFECT = {"L1": 0.0, "L2": 0.35, "L3": -0.30, "L4": 0.10}
@@ -122,9 +124,33 @@ PLAN = Plan(
     ),
 )
 
+BENCH = Bench(
+    substances=Substances(
+        metal=MetalValues(key="tin-bismuth"),
+        solids=SolidsValues("tin oxides", "tin-dioxide", size_low_um=2.0, size_high_um=20.0),
+        oil=OilValues(
+            bottle="invented bottle 3",
+            history="new",
+            density_kg_m3=862.0,
+            density_at_c=20.0,
+            viscosity_1_mm2_s=46.0,
+            viscosity_1_at_c=40.0,
+            viscosity_2_mm2_s=6.9,
+            viscosity_2_at_c=100.0,
+            autoignition_c=330.0,
+            stated_max_c=180.0,
+        ),
+        additives=(AdditiveValues("rosin", "rosin", dose_cap_mg_g=20.0, molar_mass_g_mol=302.5, hydrogens=1.0),),
+        vessel=VesselValues(volume_ml=150.0, diameter_mm=55.0, stirrer_mm=35.0),
+    ),
+    diameters_mm=(40.0, 40.0, 45.0),
+    pieces=(1, 6),
+    residue=residue_jar("R1", "L1", Jar("", "L1", moment("2026-02-28T08:00"), PLAN.settings.oil), 9.0),
+)
+
 
 def generate() -> tuple[CampaignState, tuple[Correction, ...], str]:
-    state = run_campaign(PLAN, Dice(SEED))
+    state = with_bench(run_campaign(PLAN, Dice(SEED)), BENCH, Dice(SEED + 1000))
     first = {attempt.number: attempt for attempt in state.attempts}
     state = edited(
         state,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from campaign_bench import Bench, residue_jar, with_bench
 from campaign_frame import (
     Dice,
     Metal,
@@ -23,7 +24,8 @@ from campaign_frame import (
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import CampaignSettings, Lot
+from stirfall.bench.records import CampaignSettings, Jar, Lot
+from stirfall.bench.substances import AdditiveValues, MetalValues, OilValues, SolidsValues, Substances, VesselValues
 
 SEED = 8
 DESCRIPTION = (
@@ -114,9 +116,35 @@ PLAN = Plan(
     jar_word="G",
 )
 
+BENCH = Bench(
+    substances=Substances(
+        metal=MetalValues(key="indium-bismuth-tin", density_kg_m3=8000.0),
+        solids=SolidsValues("grinding grit", "tungsten-carbide", size_low_um=3.0, size_high_um=40.0),
+        oil=OilValues(
+            bottle="invented bottle 7",
+            history="new",
+            density_kg_m3=848.0,
+            density_at_c=20.0,
+            viscosity_1_mm2_s=22.0,
+            viscosity_1_at_c=40.0,
+            viscosity_2_mm2_s=4.3,
+            viscosity_2_at_c=100.0,
+            autoignition_c=290.0,
+            stated_max_c=150.0,
+        ),
+        additives=(AdditiveValues("fatty acid", "fatty acid", 15.0, molar_mass_g_mol=282.5, hydrogens=1.0),),
+        vessel=VesselValues(volume_ml=100.0, diameter_mm=45.0, stirrer_mm=30.0),
+    ),
+    diameters_mm=(35.0, 40.0),
+    pieces=(2, 12),
+    density_g_cm3=8.0,
+    oil_ml=45.0,
+    residue=residue_jar("R1", "K1", Jar("", "K1", moment("2026-04-27T08:00"), PLAN.settings.oil), 12.0),
+)
+
 
 def generate() -> tuple[CampaignState, tuple[Correction, ...], str]:
-    state = run_campaign(PLAN, Dice(SEED))
+    state = with_bench(run_campaign(PLAN, Dice(SEED)), BENCH, Dice(SEED + 1000))
     first = {attempt.number: attempt for attempt in state.attempts}
     state = edited(
         state,

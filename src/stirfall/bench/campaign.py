@@ -55,8 +55,13 @@ class CampaignState:
 
     @property
     def shelf(self) -> tuple[Jar, ...]:
-        """The jars that are ageing now."""
-        return tuple(jar for jar in self.jars if jar.emptied_at is None)
+        """The jars of crude that are ageing now."""
+        return tuple(jar for jar in self.jars if jar.emptied_at is None and not jar.is_residue)
+
+    @property
+    def residues(self) -> tuple[Jar, ...]:
+        """The jars of residue that wait for disposal."""
+        return tuple(jar for jar in self.jars if jar.emptied_at is None and jar.is_residue)
 
     def lot(self, lot_id: str | None) -> Lot | None:
         """Return the lot with this id, or None."""
