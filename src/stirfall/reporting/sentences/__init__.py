@@ -12,6 +12,7 @@ from importlib import import_module
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.units import Amount, format_number
+from stirfall.physics.measured import Measured
 
 _MODULES = (
     "bench",
@@ -60,6 +61,8 @@ def error_sentence(error: StirfallError, *, decimal: str = ".") -> str:
 def _shown(value: object, decimal: str) -> str:
     if isinstance(value, Amount):
         return value.text(decimal=decimal)
+    if isinstance(value, Measured):
+        return value.bare(decimal=decimal)
     if isinstance(value, float):
         return format_number(value, digits=4, decimal=decimal)
     if isinstance(value, Reason):
