@@ -55,7 +55,7 @@ PLAN = Plan(
         material=MaterialClass.BASE_METAL,
         metal="gallium beads with dust",
         melting_point_c=29.8,
-        oil="thin cover of white oil over the acid, flash point of the bottle 180 °C",
+        oil="thin cover of white oil over the acid",
         oil_flash_c=180.0,
         invented=True,
         gates=2,
@@ -106,7 +106,7 @@ BENCH = Bench(
     substances=Substances(
         metal=MetalValues(key="gallium"),
         solids=SolidsValues("dust", "quartz", size_low_um=5.0, size_high_um=60.0),
-        oil=OilValues(bottle="invented bottle 5", history="new", autoignition_c=280.0, stated_max_c=120.0),
+        oil=OilValues(bottle="5", history="new", autoignition_c=280.0, stated_max_c=120.0),
         vessel=VesselValues(volume_ml=50.0, diameter_mm=40.0, stirrer_mm=25.0),
     ),
     removals=("no oil",),

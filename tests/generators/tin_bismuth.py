@@ -62,7 +62,7 @@ PLAN = Plan(
         material=MaterialClass.BASE_METAL,
         metal="tin 42 %, bismuth 58 %, as dross",
         melting_point_c=138.0,
-        oil="white mineral oil, flash point of the bottle 225 °C",
+        oil="white mineral oil",
         oil_flash_c=225.0,
         invented=True,
         gates=2,
@@ -129,7 +129,7 @@ BENCH = Bench(
         metal=MetalValues(key="tin-bismuth"),
         solids=SolidsValues("tin oxides", "tin-dioxide", size_low_um=2.0, size_high_um=20.0),
         oil=OilValues(
-            bottle="invented bottle 3",
+            bottle="3",
             history="new",
             density_kg_m3=862.0,
             density_at_c=20.0,

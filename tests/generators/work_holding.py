@@ -58,7 +58,7 @@ PLAN = Plan(
         material=MaterialClass.BASE_METAL,
         metal="indium 51 %, bismuth 32.5 %, tin 16.5 %, with grit",
         melting_point_c=60.0,
-        oil="white mineral oil with a fatty acid, flash point of the bottle 195 °C",
+        oil="white mineral oil with a fatty acid",
         oil_flash_c=195.0,
         invented=True,
         gates=2,
@@ -121,7 +121,7 @@ BENCH = Bench(
         metal=MetalValues(key="indium-bismuth-tin", density_kg_m3=8000.0),
         solids=SolidsValues("grinding grit", "tungsten-carbide", size_low_um=3.0, size_high_um=40.0),
         oil=OilValues(
-            bottle="invented bottle 7",
+            bottle="7",
             history="new",
             density_kg_m3=848.0,
             density_at_c=20.0,

@@ -242,7 +242,8 @@ def _step(sheet: Sheet, number: int, step: Step) -> None:
 
 def _second_page(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
     top, ink = sheet.y, Ink(fit.caution_pt + 0.2)
-    left = _column(sheet, "Evidence", _evidence_lines(recipe), ink, LEFT)
+    sheet.y = _column(sheet, "Evidence", _evidence_lines(recipe), ink, LEFT) + 2 * MM
+    left = _column(sheet, "Materials", list(recipe.materials), ink, LEFT)
     sheet.y = top
     right = _column(sheet, "Limits", list(recipe.limits), ink, LEFT + HALF + GUTTER)
     sheet.y = max(left, right)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from stirfall.bench.ages import stamp
 from stirfall.bench.estimates import Estimate, whole_percent
 from stirfall.reporting.recipe_parts import Evidence, Recipe, RecipeCurve, RecipeValue
+from stirfall.storage.values import plain
 
 SCHEMA = "stirfall.recipe/1"
 
@@ -26,6 +27,8 @@ def recipe_json(recipe: Recipe) -> dict[str, object]:
             "melting_point_c": recipe.melting_point_c,
             "oil": recipe.oil,
             "oil_flash_c": recipe.oil_flash_c,
+            "lines": list(recipe.materials),
+            "known": plain(recipe.substances),
         },
         "probability": _estimate(recipe.probability),
         "gates": {name: _estimate(estimate) for name, estimate in recipe.gates},

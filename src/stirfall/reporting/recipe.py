@@ -14,6 +14,7 @@ from stirfall.planning.findings import Finding
 from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.recipe_curve import make_curve
 from stirfall.reporting.recipe_evidence import gather_evidence
+from stirfall.reporting.recipe_materials import material_lines
 from stirfall.reporting.recipe_method import partly_rule
 from stirfall.reporting.recipe_parts import (
     Evidence,
@@ -81,6 +82,8 @@ def make_recipe(
         melting_point_c=settings.melting_point_c,
         oil=settings.oil,
         oil_flash_c=settings.oil_flash_c,
+        materials=material_lines(settings, decimal=decimal),
+        substances=settings.substances,
         probability=probability,
         gates=tuple(analysis.gate_estimates(complete).items()) if len(analysis.model.gates) > 1 else (),
         drop=drop,

@@ -10,6 +10,7 @@ from typing import Literal
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Value
 from stirfall.bench.materials import Cautions
+from stirfall.bench.substances import Substances
 from stirfall.bench.units import (
     THIN_SPACE,
     format_number,
@@ -165,6 +166,8 @@ class Recipe:
     melting_point_c: float | None
     oil: str
     oil_flash_c: float | None
+    materials: tuple[str, ...]
+    substances: Substances
     probability: Estimate
     gates: tuple[tuple[str, Estimate], ...]
     drop: float
