@@ -62,8 +62,11 @@ def _line(record: CampaignSettings | Factor | Lot | Jar | Attempt) -> str:
 
 
 def _without_empty(values: dict[str, object]) -> dict[str, object]:
-    if values["facts"] == NO_FACTS and values["sheet"] == NO_SHEET:
-        return {name: value for name, value in values.items() if name not in ("facts", "sheet")}
+    """Leave out facts and sheet where they say nothing; loaded attempts share the empty ones."""
+    facts, sheet = values["facts"], values["sheet"]
+    if (facts is NO_FACTS or facts == NO_FACTS) and (sheet is NO_SHEET or sheet == NO_SHEET):
+        values = values.copy()
+        del values["facts"], values["sheet"]
     return values
 
 
