@@ -12,6 +12,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,10 +29,29 @@ Columns = Mapping[str, FloatArray]
 _FARTHEST = 1e3
 
 
+class Filler(Protocol):
+    """What gives a number that follows from others, such as a film index from ages; frozen, hashable, picklable."""
+
+    @property
+    def name(self) -> str:
+        """The factor that follows."""
+        ...
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        """The numbers that it may read, those outside the model too."""
+        ...
+
+    def __call__(self, columns: Columns, /) -> FloatArray:
+        """Return the values (n,), in the factor's unit, at columns of these numbers; NaN where it cannot tell."""
+        ...
+
+
 @dataclass(frozen=True)
 class Design:
     """The terms of one model: factors, humps (names of numbers) and products (pairs of names).
 
+    ``filler`` gives one factor where its own value is not known; it has no place without that factor.
     Raises InputError ``design.factor_repeats``, ``design.factor_unknown``, ``design.hump_of_choice`` or
     ``design.product_of_itself``.
     """
@@ -39,9 +59,12 @@ class Design:
     factors: tuple[Factor, ...]
     humps: tuple[str, ...] = ()
     products: tuple[tuple[str, str], ...] = ()
+    filler: Filler | None = None
 
     def __post_init__(self) -> None:
         """Check that every hump and product speaks of factors that are there."""
+        if self.filler is not None and all(factor.name != self.filler.name for factor in self.factors):
+            object.__setattr__(self, "filler", None)
         names = [factor.name for factor in self.factors]
         for name in names:
             if names.count(name) > 1:
@@ -78,15 +101,43 @@ class Design:
     def columns(self, conditions: Sequence[Conditions]) -> dict[str, FloatArray]:
         """Return one float array per factor, in the factor's unit; a choice as the index of its level.
 
-        What is missing, of the wrong kind, no level, or not above zero on a log scale becomes NaN.
+        What is missing, of the wrong kind, no level, or not above zero on a log scale becomes NaN, but for what
+        the filler can tell.
         """
-        return {factor.name: _as_numbers(factor, values_of(conditions, factor.name)) for factor in self.factors}
+        own = {factor.name: _as_numbers(factor, values_of(conditions, factor.name)) for factor in self.factors}
+        return self.followed(own, conditions)
+
+    @property
+    def follows(self) -> str | None:
+        """The factor that follows from others where its own value is not known, None where none does."""
+        return None if self.filler is None else self.filler.name
+
+    def followed(self, columns: Columns, conditions: Sequence[Conditions] = ()) -> dict[str, FloatArray]:
+        """Return the columns with what the filler can tell in place of NaN, or of a column that is not there.
+
+        ``conditions``, one row each or a single one for all rows, tell what the filler reads beyond the columns.
+        """
+        whole = dict(columns)
+        if self.filler is None:
+            return whole
+        own = np.asarray(whole.get(self.filler.name, math.nan), dtype=float)
+        if not np.isnan(own).any():
+            return whole
+        for factor in self.filler.factors if conditions else ():
+            if factor.name not in whole:
+                whole[factor.name] = _as_numbers(factor, values_of(conditions, factor.name))
+        told = self.filler({name: column for name, column in whole.items() if name != self.filler.name})
+        factor = self.factor(self.filler.name)
+        usable = np.isfinite(told) & ((told > 0) | (factor.scale is Scale.LINEAR))
+        filled = np.where(np.isnan(own), np.where(usable, told, math.nan), own)
+        return {**columns, self.filler.name: filled}
 
     def matrix(self, columns: Columns, *, rows: int | None = None) -> FloatArray:
         """Return the (n, p) design matrix for columns as ``columns`` makes them; unknown values give NaN.
 
         ``rows`` is needed only where the design has no factor. Single numbers are repeated.
         """
+        columns = self.followed(columns)
         blocks = {factor.name: _block(factor, columns[factor.name]) for factor in self.factors}
         sizes = [len(block) for block in blocks.values()]
         count = rows if rows is not None else max(sizes, default=1)
@@ -132,6 +183,7 @@ class Design:
             tuple(factor for factor in self.factors if factor.name not in names),
             tuple(name for name in self.humps if name not in names),
             tuple(pair for pair in self.products if not set(pair) & set(names)),
+            self.filler,
         )
 
     def with_factor(self, changed: Factor) -> Design:

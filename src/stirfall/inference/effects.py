@@ -3,7 +3,9 @@
 The effect of a number is that of its linear internal coefficient. The internal scale runs from -1 to 1 over the
 campaign's range, where a square is equal at both ends: so with a hump the linear coefficient is the average slope
 over the range, and the effect is the average effect over the range. In a product the other factor counts at
-internal zero: in the middle of its range, or averaged over its levels.
+internal zero: in the middle of its range, or averaged over its levels. Where a factor of the model follows from
+others (a film index from ages), the effect of such another holds what it does through the follower, on average over
+the attempts; the effect of the follower itself is that at equal others.
 """
 
 from __future__ import annotations
@@ -194,7 +196,8 @@ def _plans(design: Design, gate: GateName, table: AttemptTable | None) -> list[_
         seen = None if table is None else _seen(table, gate, factor.name)
         beside = tuple(_partners(design, factor.name))
         make = _choice_plans if factor.is_choice else _number_plans
-        plans += make(design, gate, factor, seen, beside)
+        made = make(design, gate, factor, seen, beside)
+        plans += made if table is None else [_with_follower(plan, design, table) for plan in made]
     return plans
 
 
@@ -224,6 +227,36 @@ def _number_plans(
     direction = np.zeros(len(design.terms))
     direction[_main(design, factor.name)[0]] = step_length(factor, step)
     return [_Plan(effect, direction)]
+
+
+def _with_follower(plan: _Plan, design: Design, table: AttemptTable) -> _Plan:
+    """Return the plan of a number with what its step does through the factor that follows from it."""
+    factor = plan.effect.factor
+    if design.follows in (None, factor.name) or factor.is_choice or plan.direction is None:
+        return plan
+    direction = plan.direction.copy()
+    direction[_main(design, str(design.follows))[0]] += _through_follower(design, factor, plan.effect.step, table)
+    return replace(plan, direction=direction)
+
+
+def _through_follower(design: Design, factor: Factor, step: Step, table: AttemptTable) -> float:
+    """Return how far one step of ``factor`` moves the follower on its internal scale, on average over attempts.
+
+    Half a step either way, so that it is the slope around what was tried.
+    """
+    filler = design.filler
+    if filler is None or not table.rows:
+        return 0.0
+    follower = Design((design.factor(filler.name),))
+    here = table.columns[factor.name]
+    others = {name: column for name, column in table.columns.items() if name != filler.name}
+    ends = []
+    for way in (0.5, -0.5):
+        moved = here * step.size**way if step.kind == "ratio" else here + way * step.size
+        ends.append(follower.matrix({filler.name: filler({**others, factor.name: moved})})[:, 1])
+    change = np.asarray(ends[0] - ends[1])
+    known = np.isfinite(change)
+    return float(change[known].mean()) if known.any() else 0.0
 
 
 def _choice_plans(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from stirfall.bench.factors import Factor, Role
+from stirfall.bench.factors import FILM_INDEX_NAME, Factor, Role
 from stirfall.inference.design import Design
 from stirfall.inference.gate_rows import GateName
 from stirfall.inference.table import AttemptTable
@@ -72,9 +72,10 @@ class FormScore:
 def candidate_forms(design: Design, table: AttemptTable) -> tuple[Form, ...]:
     """Return the forms that the attempts can speak for, the straight one with as many gates as the table first.
 
-    A hump is a candidate in the first exposure (sample age before time under oil before hot time), the temperature
-    and the stirring, where at least three values were tried and the settings do not ask for it already. Where the
-    campaign has a film index beside an age, the forms are by age, and one more by the film index in its place.
+    A hump is a candidate in the first exposure (sample age before time under oil before hot time; a film index that
+    is alone comes last), the temperature and the stirring, where at least three values were tried and the settings
+    do not ask for it already. Where the campaign has a film index beside an age, the forms are by age, and one more
+    by the film index in its place.
     """
     film = _film_index(design.factors)
     ages = tuple(factor.name for factor in _exposures(design.factors) if factor.name != film)
@@ -114,12 +115,14 @@ def gate_design(design: Design, hump: str | None, without: tuple[str, ...] = ())
 
 
 def _film_index(factors: Sequence[Factor]) -> str | None:
-    """Return the name of the film index, None where the campaign has none; it is known by its name."""
-    return next((f.name for f in factors if f.name.casefold() == "film index" and not f.is_choice), None)
+    """Return the name of the film index, None where the campaign has none; it is known by its role or its name."""
+    numbers = [factor for factor in factors if not factor.is_choice]
+    by_role = (factor.name for factor in numbers if factor.role is Role.FILM_INDEX)
+    return next(by_role, None) or next((f.name for f in numbers if f.name.casefold() == FILM_INDEX_NAME), None)
 
 
 def _exposures(factors: Sequence[Factor]) -> list[Factor]:
-    """Return the numbers that are exposures: sample ages, then times under oil, then hot times."""
+    """Return the numbers that are exposures to time: sample ages, then times under oil, then hot times."""
     return [factor for role in _EXPOSURES for factor in factors if factor.role is role and not factor.is_choice]
 
 
@@ -144,7 +147,10 @@ def _form(humps: tuple[str | None, ...]) -> Form:
 
 def _hump_factors(factors: Sequence[Factor], design: Design, table: AttemptTable) -> list[str]:
     numbers = [factor for factor in factors if not factor.is_choice]
-    chosen = _exposures(numbers)[:1] + [factor for factor in numbers if factor.role is Role.TEMPERATURE][:1]
+    films = [factor for factor in numbers if factor.role is Role.FILM_INDEX]
+    chosen = (_exposures(numbers) or films)[:1] + [factor for factor in numbers if factor.role is Role.TEMPERATURE][
+        :1
+    ]
     chosen += [factor for factor in numbers if _is_stirring(factor)][:1]
     return [
         factor.name

@@ -199,6 +199,7 @@ class OddsModel:
 
 def points_matrix(design: Design, columns: Columns) -> FloatArray:
     """Return the (points, p) design rows of columns; raises InputError ``odds.value_missing``."""
+    columns = design.followed(columns)
     sizes = [np.size(column) for column in columns.values()]
     matrix = design.matrix(columns, rows=max(sizes, default=1))
     if np.isnan(matrix).any():

@@ -19,7 +19,7 @@ from stirfall.bench.records import (
     Attempt,
     CampaignSettings,
 )
-from stirfall.inference.design import Design
+from stirfall.inference.design import Design, Filler
 
 FloatArray = NDArray[np.float64]
 
@@ -79,10 +79,19 @@ class AttemptTable:
 
 
 def build_table(
-    state: CampaignState, settings: CampaignSettings | None = None, *, gates: int | None = None
+    state: CampaignState,
+    settings: CampaignSettings | None = None,
+    *,
+    gates: int | None = None,
+    filler: Filler | None = None,
+    without: Sequence[str] = (),
 ) -> tuple[Design, AttemptTable]:
-    """Return design and table of a campaign; ``settings`` may stand in for its own, ``gates`` decrees 1 or 2."""
-    return table_of(state.visible_factors, state.attempts, settings or state.settings, gates=gates)
+    """Return design and table of a campaign; ``settings`` may stand in for its own, ``gates`` decrees 1 or 2.
+
+    ``filler`` and ``without`` are as in ``table_of``.
+    """
+    chosen = settings or state.settings
+    return table_of(state.visible_factors, state.attempts, chosen, gates=gates, filler=filler, without=without)
 
 
 def table_of(
@@ -91,6 +100,8 @@ def table_of(
     settings: CampaignSettings,
     *,
     gates: int | None = None,
+    filler: Filler | None = None,
+    without: Sequence[str] = (),
 ) -> tuple[Design, AttemptTable]:
     """Return the design and the table of graded attempts.
 
@@ -98,6 +109,9 @@ def table_of(
     a usable value for is dropped; then attempts that lack a value are left out. Everything left out is counted.
     Where the settings want two gates and nothing is decreed, that side is taken which leaves out fewer attempts:
     two gates unless more attempts are only counted than have their gates graded.
+
+    ``filler`` goes into the design, for conditions in question; an attempt's own unknown value is never filled with
+    it. ``without`` names factors to be dropped whatever their values.
     """
     tally = dict.fromkeys(("struck", "aborted", "not_graded", "only_counted"), 0)
     gates = gates or gates_in_use(attempts, settings)
@@ -110,8 +124,12 @@ def table_of(
             tally[reason] += 1
     whole = _design([factor for factor in factors if factor.name != _grouping_factor(factors, settings)], settings)
     columns = whole.columns([attempt.conditions for attempt in graded])
-    dropped = tuple(name for name, column in columns.items() if 2 * int(np.isfinite(column).sum()) < len(column))
-    design = whole.without(dropped)
+    dropped = tuple(
+        name
+        for name, column in columns.items()
+        if name in without or 2 * int(np.isfinite(column).sum()) < len(column)
+    )
+    design = replace(whole.without(dropped), filler=filler)
     keep = np.ones(len(graded), dtype=bool)
     for factor in design.factors:
         keep &= np.isfinite(columns[factor.name])

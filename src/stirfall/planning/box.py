@@ -1,4 +1,8 @@
-"""The box of conditions that may be suggested, as columns of numbers on each factor's own scale and steps."""
+"""The box of conditions that may be suggested, as columns of numbers on each factor's own scale and steps.
+
+A film index that follows from ages is never moved by itself: it is worked out from the other columns, shown as
+computed, and must lie inside its range like every other number.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +16,7 @@ import numpy.typing as npt
 
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.units import convert, unit_kind
+from stirfall.inference.design import Filler
 from stirfall.planning.limits import OperatingLimits
 
 Numbers = npt.NDArray[np.float64]
@@ -19,6 +24,7 @@ Columns = dict[str, Numbers]
 
 # A factor without a step moves in values of two significant digits, more where its range is narrow.
 _POSITIONS = 20
+_COMPUTED_DIGITS = 3
 _SMALLEST = float(np.finfo(float).tiny)
 
 
@@ -26,17 +32,26 @@ _SMALLEST = float(np.finfo(float).tiny)
 class Box:
     """All visible factors within the limits; ``varied`` are those that a search may move, the rest stay put.
 
-    A column holds one value per candidate: numbers in the factor's unit, choices as the index of the level.
+    ``filler`` gives the factor that follows from others. ``unknown`` names factors that nothing is known of: they
+    have no column. A column holds one value per candidate: numbers in the factor's unit, choices as the index of
+    the level.
     """
 
     limits: OperatingLimits
     varied: tuple[Factor, ...]
     ordered_exposures: tuple[tuple[str, str, float], ...]
+    filler: Filler | None = None
+    unknown: tuple[str, ...] = ()
+
+    @property
+    def follows(self) -> str | None:
+        """The factor that follows from others, None where none does."""
+        return None if self.filler is None else self.filler.name
 
     @cached_property
     def fixed(self) -> Mapping[str, float]:
         """The value of each factor that is not varied: its default or middle, moved inside the limits."""
-        names = {factor.name for factor in self.varied}
+        names = {factor.name for factor in self.varied} | {*self.unknown, self.follows}
         return {f.name: self._resting(f) for f in self.limits.factors if f.name not in names}
 
     def decode(self, points: Numbers) -> Columns:
@@ -53,10 +68,15 @@ class Box:
 
     def resting_columns(self) -> Columns:
         """Return the one candidate in which every factor has its default or middle, moved inside the limits."""
-        return self.settle({f.name: np.array([self._resting(f)]) for f in self.limits.factors})
+        left_out = {*self.unknown, self.follows}
+        resting = [factor for factor in self.limits.factors if factor.name not in left_out]
+        return self.settle({factor.name: np.array([self._resting(factor)]) for factor in resting})
 
     def settle(self, columns: Columns) -> Columns:
-        """Apply the plain rules between factors: no additive, no dose; no oil exposure longer than the age."""
+        """Apply the plain rules between factors: no additive, no dose; no oil exposure longer than the age.
+
+        What follows from other factors is worked out last.
+        """
         for rule in self.limits.couplings:
             choice = next(factor for factor in self.limits.factors if factor.name == rule.choice)
             none = columns[rule.choice] == choice.levels.index(rule.level)
@@ -64,13 +84,37 @@ class Box:
         for exposure, age, per_age in self.ordered_exposures:
             low, high = self.limits.ranges[exposure]
             columns[exposure] = np.clip(np.minimum(columns[exposure], columns[age] * per_age), low, high)
-        return columns
+        return self.follow(columns)
+
+    def follow(self, columns: Columns) -> Columns:
+        """Return the columns with what follows from the others worked out, to three digits, or NaN."""
+        if self.filler is None:
+            return columns
+        others = {name: column for name, column in columns.items() if name != self.filler.name}
+        return {**others, self.filler.name: _to_digits(self.filler(others))}
+
+    def inside(self, columns: Columns) -> npt.NDArray[np.bool_]:
+        """Return for each candidate, (c,), whether what follows from the others lies inside its own range.
+
+        Where its value is pinned (a superoxide former's) it is not shown and nothing is asked of it: the ages that
+        it follows are at their lowest.
+        """
+        count = len(next(iter(columns.values())))
+        if self.filler is None or self.filler.name in self.limits.pinned:
+            return np.ones(count, dtype=bool)
+        low, high = self.limits.ranges[self.filler.name]
+        values = columns[self.filler.name]
+        return np.asarray((values >= low) & (values <= high))
 
     def conditions(self, columns: Mapping[str, Numbers], index: int) -> Conditions:
-        """Return candidate ``index`` as conditions."""
-        return Conditions(
-            {factor.name: _value(factor, columns[factor.name][index]) for factor in self.limits.factors}
-        )
+        """Return candidate ``index`` as conditions; a number that is not known or must not be told is left out."""
+        told = [f for f in self.limits.factors if f.name in columns and not self._is_hidden(f, columns, index)]
+        return Conditions({factor.name: _value(factor, columns[factor.name][index]) for factor in told})
+
+    def _is_hidden(self, factor: Factor, columns: Mapping[str, Numbers], index: int) -> bool:
+        if factor.name != self.follows:
+            return False
+        return factor.name in self.limits.pinned or math.isnan(columns[factor.name][index])
 
     def _decoded(self, factor: Factor, share: Numbers) -> Numbers:
         if factor.is_choice:
@@ -99,10 +143,15 @@ class Box:
         return float(snap_inside(factor, np.array([middle]), low, high)[0])
 
 
-def make_box(limits: OperatingLimits, varied: Sequence[str]) -> Box:
-    """Return the box in which the factors named in ``varied`` may move."""
-    moving = tuple(factor for factor in limits.factors if factor.name in set(varied))
-    return Box(limits, moving, ordered_exposures(limits))
+def make_box(
+    limits: OperatingLimits, varied: Sequence[str], *, filler: Filler | None = None, unknown: Sequence[str] = ()
+) -> Box:
+    """Return the box in which the factors named in ``varied`` may move, save what follows or is unknown."""
+    if filler is not None and all(factor.name != filler.name for factor in limits.factors):
+        filler = None
+    held = {*unknown, None if filler is None else filler.name}
+    moving = tuple(factor for factor in limits.factors if factor.name in set(varied) - held)
+    return Box(limits, moving, ordered_exposures(limits), filler, tuple(unknown))
 
 
 def snap_inside(factor: Factor, values: Numbers, low: float, high: float) -> Numbers:
@@ -135,6 +184,15 @@ def _rounded(values: Numbers, low: float, high: float, scale: Scale) -> Numbers:
     places = np.clip(places, -300.0, 300.0)
     up, down = 10.0 ** np.maximum(places, 0.0), 10.0 ** np.maximum(-places, 0.0)
     return np.asarray(np.round(values * up / down) / up * down)
+
+
+def _to_digits(values: Numbers) -> Numbers:
+    """Round to a few significant digits, enough for a number that is right to a factor of three; NaN stays NaN."""
+    values = np.asarray(values, dtype=float)
+    usable = np.isfinite(values) & (values != 0)
+    sizes = np.floor(np.log10(np.abs(np.where(usable, values, 1.0))))
+    scale = 10.0 ** (_COMPUTED_DIGITS - 1 - sizes)
+    return np.where(usable, np.round(values * scale) / scale, values)
 
 
 def _value(factor: Factor, number: float) -> Value:

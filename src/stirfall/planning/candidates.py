@@ -29,9 +29,12 @@ def spread_points(dimensions: int, count: int, seed: int) -> Numbers:
 
 
 def candidate_columns(box: Box, tried: Sequence[Conditions], *, count: int, seed: int) -> Columns:
-    """Return distinct candidates: Sobol points, corners of the box, and tried conditions that the limits allow."""
+    """Return distinct candidates: Sobol points, corners of the box, and tried conditions that the limits allow.
+
+    None of them where what follows from the varied factors nowhere lies inside its own range.
+    """
     if not box.varied:
-        return box.resting_columns()
+        return _within(box, box.resting_columns())
     points = spread_points(len(box.varied), count, seed)
     corners = np.unique(np.round(points[:_CORNERS]), axis=0)
     # A choice keeps all of its levels in the corners; only numbers go to their ends.
@@ -40,7 +43,11 @@ def candidate_columns(box: Box, tried: Sequence[Conditions], *, count: int, seed
             corners[:, index] = points[: len(corners), index]
     columns = box.decode(np.vstack([points, corners]))
     known = tried_columns(box, tried)
-    return distinct({name: np.concatenate([column, known[name]]) for name, column in columns.items()})
+    return _within(box, distinct({name: np.concatenate([column, known[name]]) for name, column in columns.items()}))
+
+
+def _within(box: Box, columns: Columns) -> Columns:
+    return take(columns, np.flatnonzero(box.inside(columns)))
 
 
 def tried_columns(box: Box, tried: Sequence[Conditions]) -> Columns:
@@ -52,12 +59,15 @@ def tried_columns(box: Box, tried: Sequence[Conditions]) -> Columns:
 
 
 def known_columns(box: Box, tried: Sequence[Conditions], *, most: int = _MOST_KNOWN) -> Columns:
-    """Return the newest tried conditions as columns of the varied factors, NaN where a value is not known."""
+    """Return the newest tried conditions as columns of the varied factors, NaN where a value is not known.
+
+    What follows from other factors is that of the usual jar here, so that tried and new conditions compare.
+    """
     rows = tried[-most:]
     columns = {name: np.full(len(rows), value) for name, value in box.fixed.items()}
     for factor in box.varied:
         columns[factor.name] = np.array([_number(factor, row.get(factor.name)) for row in rows], dtype=float)
-    return columns
+    return box.follow(columns)
 
 
 def _number(factor: Factor, value: Value | None) -> float:
@@ -94,6 +104,7 @@ def climb(box: Box, start: Columns, score: Score, *, rounds: int = 4, seed: int 
     rng = np.random.default_rng(seed)
     count = len(next(iter(start.values())))
     here = {name: column.copy() for name, column in start.items()}
+    score = _inside_only(box, score)
     heights = np.array(score(here), dtype=float)
     for turn in range(rounds):
         points = box.encode(here)
@@ -107,6 +118,17 @@ def climb(box: Box, start: Columns, score: Score, *, rounds: int = 4, seed: int 
             column[better] = around[name][rows]
     top = int(np.argmax(heights))
     return take(here, top), float(heights[top])
+
+
+def _inside_only(box: Box, score: Score) -> Score:
+    """Return the score with minus infinity where what follows from other factors leaves its range."""
+    if box.filler is None:
+        return score
+
+    def scored(columns: Columns) -> Numbers:
+        return np.where(box.inside(columns), score(columns), -np.inf)
+
+    return scored
 
 
 def _around(box: Box, point: Numbers, reach: float, rng: np.random.Generator) -> Numbers:

@@ -62,8 +62,7 @@ class ThinDraws:
 
     def _matrix(self, columns: Columns) -> Array:
         rows = len(next(iter(columns.values())))
-        known = {factor.name: columns[factor.name] for factor in self.design.factors}
-        return self.design.matrix(known, rows=rows).astype(np.float32)
+        return self.design.matrix(columns, rows=rows).astype(np.float32)
 
 
 def thin(model: FittedModel, size: int) -> ThinDraws:

@@ -22,6 +22,8 @@ def spread_out(box: Box, known: Columns, *, count: int, seed: int) -> list[tuple
     columns = candidate_columns(box, (), count=_CANDIDATES, seed=seed)
     points = box.encode(columns)
     chosen: list[tuple[Columns, Columns]] = []
+    if not len(points):
+        return chosen
     while len(chosen) < count:
         if len(next(iter(known.values()), np.empty(0))):
             nearest = distances(box, points, box.encode(known)).min(axis=1)
@@ -29,10 +31,21 @@ def spread_out(box: Box, known: Columns, *, count: int, seed: int) -> list[tuple
                 break
             pick = take(columns, int(np.argmax(nearest)))
         else:
-            pick = box.resting_columns()
+            pick = usual_columns(box, columns)
         chosen.append((pick, known))
         known = join(known, pick)
     return chosen
+
+
+def usual_columns(box: Box, columns: Columns) -> Columns:
+    """Return the usual values of the campaign, or the candidate nearest to them where a film index forbids them.
+
+    ``columns`` holds at least one candidate.
+    """
+    resting = box.resting_columns()
+    if box.inside(resting).all() or not box.varied:
+        return resting
+    return take(columns, int(np.argmin(distances(box, box.encode(columns), box.encode(resting))[:, 0])))
 
 
 def distances(box: Box, points: Numbers, others: Numbers) -> Numbers:

@@ -1,8 +1,9 @@
-"""Which jar on the shelf fits a suggestion soonest, from the ages that the time stamps give."""
+"""Which jar on the shelf fits a suggestion soonest, from the ages that the time stamps give, or from its film."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from datetime import datetime
 
 from stirfall.bench.ages import age_h
@@ -16,11 +17,21 @@ from stirfall.planning.limits import OperatingLimits
 # An age within a tenth of the one suggested is the same age: jars and operators scatter more (our proposal).
 _SAME_AGE = 1.1
 
+FilmWait = Callable[[Jar, Factor, float, datetime], float | None]
+"""The hours from a moment until a jar reaches a film index, in its factor's unit; None where it never does."""
+
 
 def choose_jar(
-    state: CampaignState, limits: OperatingLimits, conditions: Conditions, now: datetime | None
+    state: CampaignState,
+    limits: OperatingLimits,
+    conditions: Conditions,
+    now: datetime | None,
+    film_wait: FilmWait | None = None,
 ) -> tuple[str | None, float | None]:
     """Return the jar whose age fits soonest and the hours to wait for it; (None, None) where none fits.
+
+    Where conditions name a film index and no age, ``film_wait`` finds the jar that reaches it soonest. A jar with
+    residue is none to choose.
 
     Nothing is ever waited for with a superoxide former, and no jar is offered for it: on the shelf it only gets
     older than the pinned exposure.
@@ -29,7 +40,11 @@ def choose_jar(
         return None, None
     fits = []
     for jar in state.shelf:
+        if jar.is_residue:
+            continue
         wait = _wait_for(state, jar, conditions, now)
+        if wait is None and film_wait is not None:
+            wait = _wait_for_film(state, jar, conditions, now, film_wait)
         if wait is not None:
             fits.append((wait, jar.id))
     if not fits:
@@ -54,6 +69,19 @@ def _wait_for(state: CampaignState, jar: Jar, conditions: Conditions, now: datet
     if not exact or latest < earliest:
         return None
     return round(min(max(*exact, earliest), latest), 3)
+
+
+def _wait_for_film(
+    state: CampaignState, jar: Jar, conditions: Conditions, now: datetime, film_wait: FilmWait
+) -> float | None:
+    if any(_wanted_h(factor, conditions) is not None for factor in state.visible_factors):
+        return None
+    films = [factor for factor in state.visible_factors if factor.role is Role.FILM_INDEX and not factor.is_choice]
+    for factor in films:
+        wanted = conditions.number(factor.name)
+        if wanted is not None:
+            return film_wait(jar, factor, wanted, now)
+    return None
 
 
 def _wanted_h(factor: Factor, conditions: Conditions) -> float | None:

@@ -13,14 +13,15 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate, Reason
-from stirfall.bench.factors import Conditions
+from stirfall.bench.factors import Conditions, Role
+from stirfall.bench.units import Amount
 from stirfall.inference.stack import FittedModel
 from stirfall.planning.box import Box, Columns, make_box
 from stirfall.planning.candidates import candidate_columns, climb, join, known_columns, take
 from stirfall.planning.draws import ThinDraws, thin
-from stirfall.planning.first_design import spread_out
+from stirfall.planning.first_design import spread_out, usual_columns
 from stirfall.planning.goals import Goal
-from stirfall.planning.jar_choice import choose_jar
+from stirfall.planning.jar_choice import FilmWait, choose_jar
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.look_ahead import Picked, pick_batch
 from stirfall.planning.reasons import give_reason, most_different, shown
@@ -65,11 +66,13 @@ def suggest(
     seed: int = 0,
     now: datetime | None = None,
     token: CancelToken | None = None,
+    film_wait: FilmWait | None = None,
 ) -> tuple[Suggestion, ...]:
     """Return up to ``count`` different next attempts, the most useful first; none where the limits block.
 
-    While nothing is known the goal becomes FIRST_DESIGN. Same arguments, same answer. Raises InputError
-    ``plan.count_not_positive`` or ``plan.goal_unknown``, and Cancelled.
+    While nothing is known the goal becomes FIRST_DESIGN. ``film_wait`` tells how long a jar needs to reach a film
+    index. Same arguments, same answer. Raises InputError ``plan.count_not_positive`` or ``plan.goal_unknown``, and
+    Cancelled.
     """
     wanted = _checked(count, goal)
     if limits.blocked or not limits.factors:
@@ -82,7 +85,7 @@ def suggest(
         ]
     else:
         picks = _by_look_ahead(model, box, _tried(state), count=count, goal=effective, seed=seed, token=token)
-    made = [_suggestion(model, box, pick, effective, now=now) for pick in picks]
+    made = [_suggestion(model, box, pick, effective, now=now, film_wait=film_wait) for pick in picks]
     return tuple(each for each in made if limits.allows(each.conditions))
 
 
@@ -90,23 +93,38 @@ def best(model: FittedModel, limits: OperatingLimits, state: CampaignState, *, s
     """Return the conditions to recommend now: the highest mean probability within the limits.
 
     Searched over the continuous box; where several are as good, one inside the tried range wins. Raises the
-    InputError ``limits.*`` of the blocking finding when nothing may be suggested, or ``plan.no_factors``.
+    InputError ``limits.*`` of the blocking finding when nothing may be suggested, ``plan.no_factors``, or
+    ``plan.film_out_of_reach`` where no age within the limits gives a film index inside its range.
     """
     limits.raise_if_blocked()
     if not limits.factors:
         raise InputError("plan.no_factors")
     box = box_for(model, limits, Goal.RELIABLE)
+    columns = candidate_columns(box, _tried(state), count=_CANDIDATES, seed=seed)
+    if not _count(columns):
+        raise _out_of_reach(box)
     if limits.tried.any_graded:
-        columns = candidate_columns(box, _tried(state), count=_CANDIDATES, seed=seed)
         chosen, _ = find_best(box, thin(model, _DRAWS_FOR_BEST), columns, seed)
     else:
-        chosen = box.resting_columns()
+        chosen = usual_columns(box, columns)
     conditions = box.conditions(chosen, 0)
     if not limits.allows(conditions):
         raise AssertionError("the search left the operating limits")
     outside = limits.tried.outside(limits.factors, conditions)
     reason = _reason_for_best(limits, conditions, outside)
     return Suggestion(conditions, estimate_at(model, chosen), reason, Goal.RELIABLE, outside, None, None)
+
+
+def _count(columns: Columns) -> int:
+    return len(next(iter(columns.values())))
+
+
+def _out_of_reach(box: Box) -> InputError:
+    factor = next(each for each in box.limits.factors if each.name == box.follows)
+    low, high = box.limits.ranges[factor.name]
+    return InputError(
+        "plan.film_out_of_reach", factor=factor.name, low=Amount(low, factor.unit), high=Amount(high, factor.unit)
+    )
 
 
 def _reason_for_best(limits: OperatingLimits, conditions: Conditions, outside: tuple[str, ...]) -> Reason:
@@ -145,14 +163,20 @@ def knows_nothing(state: CampaignState) -> bool:
 
 
 def box_for(model: FittedModel, limits: OperatingLimits, goal: Goal) -> Box:
-    """Return the box to search: what the model knows about, or everything while a first design is laid out."""
+    """Return the box to search: what the model knows about, or everything while a first design is laid out.
+
+    A film index that the model leaves out is not known: nothing is suggested for it.
+    """
+    modelled = {factor.name for factor in model.design.factors}
     names = [factor.name for factor in (limits.factors if goal is Goal.FIRST_DESIGN else model.design.factors)]
-    return make_box(limits, names)
+    films = [factor.name for factor in limits.factors if factor.role is Role.FILM_INDEX and not factor.is_choice]
+    unknown = [name for name in films if name not in modelled]
+    return make_box(limits, names, filler=model.design.filler, unknown=unknown)
 
 
 def estimate_at(model: FittedModel, columns: Columns) -> Estimate:
     """Return the full model's estimate at one candidate."""
-    return model.estimate({factor.name: columns[factor.name] for factor in model.design.factors})
+    return model.estimate(columns)
 
 
 def _checked(count: int, goal: Goal | str) -> Goal:
@@ -180,6 +204,8 @@ def _by_look_ahead(
 ) -> list[Picked]:
     draws = thin(model, _DRAWS)
     columns = candidate_columns(box, tried, count=_CANDIDATES, seed=seed)
+    if not _count(columns):
+        return []
     if goal is Goal.RELIABLE:
         # What is best now must be among the conditions that an attempt may improve on.
         columns = join(columns, find_best(box, draws, columns, seed)[0])
@@ -200,10 +226,12 @@ def _near_the_tried(box: Box, columns: Columns) -> NDArray[np.intp]:
     return np.flatnonzero(outside <= max(_MOST_OUTSIDE, int(outside.min())))
 
 
-def _suggestion(model: FittedModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None) -> Suggestion:
+def _suggestion(
+    model: FittedModel, box: Box, pick: Picked, goal: Goal, *, now: datetime | None, film_wait: FilmWait | None
+) -> Suggestion:
     limits, state = box.limits, box.limits.state
     conditions = box.conditions(pick.columns, 0)
-    jar_id, wait_h = choose_jar(state, limits, conditions, now)
+    jar_id, wait_h = choose_jar(state, limits, conditions, now, film_wait if box.filler is None else None)
     return Suggestion(
         conditions=conditions,
         probability=estimate_at(model, pick.columns),

@@ -29,11 +29,12 @@ from stirfall.inference.loo import LooTable
 from stirfall.inference.odds import OddsModel, fit_odds
 from stirfall.inference.refined import LotEffect, LotSpread, Refined, fit_refined
 from stirfall.inference.stack import FittedModel
-from stirfall.inference.table import AttemptCounts, AttemptTable, build_table
+from stirfall.inference.table import AttemptCounts, AttemptTable
 from stirfall.planning.box import ordered_exposures
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import OperatingLimits, operating_limits
 from stirfall.planning.next_attempts import Suggestion, best, suggest
+from stirfall.session.film_factor import film_wait_of, prepare
 
 if TYPE_CHECKING:
     from stirfall.session.health import HealthReport
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
 FloatArray = NDArray[np.float64]
 Columns = dict[str, FloatArray]
 
-_EXPOSURES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME)
+_EXPOSURES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME, Role.FILM_INDEX)
 
 
 @dataclass(frozen=True)
@@ -76,14 +77,24 @@ class Surface:
 
 
 class CompletedConditions(Conditions):
-    """Conditions without gaps: ``filled`` names what was unknown, ``lowered`` the oil exposures above the age."""
+    """Conditions without gaps: ``filled`` names what was unknown, ``lowered`` the oil exposures above the age.
 
-    __slots__ = ("filled", "lowered")
+    ``followed`` names what was unknown and was worked out from the rest.
+    """
 
-    def __init__(self, values: Mapping[str, Value], filled: tuple[str, ...], lowered: tuple[str, ...] = ()) -> None:
+    __slots__ = ("filled", "followed", "lowered")
+
+    def __init__(
+        self,
+        values: Mapping[str, Value],
+        filled: tuple[str, ...],
+        lowered: tuple[str, ...] = (),
+        followed: tuple[str, ...] = (),
+    ) -> None:
         super().__init__(values)
         self.filled = filled
         self.lowered = lowered
+        self.followed = followed
 
 
 @dataclass(frozen=True)
@@ -92,7 +103,9 @@ class Analysis:
 
     ``base`` is the first answer, one form with all attempts as independent; ``model`` answers, and is that or, in
     a refined analysis, all forms weighed with lots allowed for. Conditions must name every factor of the model,
-    otherwise InputError ``conditions.missing``; ``complete`` fills the gaps where a picture needs it.
+    otherwise InputError ``conditions.missing``; ``complete`` fills the gaps where a picture needs it. Where a film
+    index follows from ages (``follows``) it need not be named: unnamed it is that of the campaign's usual jar.
+    ``state`` is the campaign with the film index of every attempt whose jar tells it, which no file holds.
     """
 
     state: CampaignState
@@ -149,6 +162,15 @@ class Analysis:
         """
         level = conditions.get(self.table.grouping) if self.lot is None else None
         return self.for_lot(level) if isinstance(level, str) and level in self.model.lot_names else self
+
+    @property
+    def follows(self) -> str | None:
+        """The film index that follows from other factors, None where there is none or where it is free."""
+        return self.model.design.follows
+
+    def usual(self, conditions: Conditions) -> Conditions:
+        """Return the conditions without a film index of their own where it follows: those of the usual jar."""
+        return conditions if self.follows is None else conditions.with_value(self.follows, None)
 
     @cached_property
     def rows(self) -> dict[GateName, GateRows]:
@@ -224,6 +246,7 @@ class Analysis:
         """Return which way to move the exposure; None without one, and always for superoxide formers."""
         if not self.limits.may_wait:
             return None
+        conditions = self.usual(conditions)
         for role in _EXPOSURES:
             for factor in self.model.design.factors:
                 if factor.role is role and not factor.is_choice:
@@ -239,7 +262,15 @@ class Analysis:
     ) -> tuple[Suggestion, ...]:
         """Return the next attempts, most useful first; none where the limits block (their findings say why)."""
         return suggest(
-            self.model, self.limits, self.state, count=count, goal=goal, seed=self.seed, now=now, token=token
+            self.model,
+            self.limits,
+            self.state,
+            count=count,
+            goal=goal,
+            seed=self.seed,
+            now=now,
+            token=token,
+            film_wait=film_wait_of(self.state),
         )
 
     def best(self) -> Suggestion:
@@ -249,33 +280,57 @@ class Analysis:
     def complete(self, conditions: Conditions, *, skip: tuple[str, ...] = ()) -> CompletedConditions:
         """Fill unknown visible factors, but not those in ``skip``, with the campaign's defaults.
 
-        An oil exposure longer than the sample age cannot be: it is lowered to the age.
+        An oil exposure longer than the sample age cannot be: it is lowered to the age. A film index that follows is
+        worked out; of a superoxide former it is left out, so that no advice names it.
         """
-        unknown = [f for f in self.state.visible_factors if f.name not in conditions and f.name not in skip]
+        held = {*skip, *self._films_not_filled}
+        unknown = [f for f in self.state.visible_factors if f.name not in conditions and f.name not in held]
         values = {**conditions, **{factor.name: factor.middle for factor in unknown}}
         lowered = []
         for exposure, age, per_age in self._exposures_within_ages:
-            held, longest = values.get(exposure), values.get(age)
-            if isinstance(held, float) and isinstance(longest, float) and held > longest * per_age:
+            exposed, longest = values.get(exposure), values.get(age)
+            if isinstance(exposed, float) and isinstance(longest, float) and exposed > longest * per_age:
                 values[exposure] = longest * per_age
                 lowered.append(exposure)
-        return CompletedConditions(values, tuple(factor.name for factor in unknown), tuple(lowered))
+        followed = self._followed(values, skip)
+        filled = tuple(factor.name for factor in unknown)
+        return CompletedConditions({**values, **followed}, filled, tuple(lowered), tuple(followed))
+
+    @property
+    def _films_not_filled(self) -> tuple[str, ...]:
+        """The film indices without a usual value of their own: those that follow, or that nothing is known of."""
+        modelled = [factor.name for factor in self.model.design.factors]
+        films = [f.name for f in self.state.visible_factors if f.role is Role.FILM_INDEX and not f.is_choice]
+        return tuple(name for name in films if name == self.follows or name not in modelled)
+
+    def _followed(self, values: Mapping[str, Value], skip: tuple[str, ...]) -> dict[str, float]:
+        name = self.follows
+        if name is None or name in values or name in skip or not self.limits.may_wait:
+            return {}
+        value = float(self.model.design.columns([Conditions(values)])[name][0])
+        return {name: value} if np.isfinite(value) else {}
 
     def columns_along(self, axes: Columns, conditions: Conditions) -> Columns:
         """Return the model's columns where ``axes`` (each (points,)) vary and the rest is as in ``conditions``.
 
         An oil exposure follows where the age on an axis is shorter, and the age where the exposure is longer, so
-        that no picture shows a state of the jar that cannot be.
+        that no picture shows a state of the jar that cannot be. A film index follows likewise, also where the
+        conditions name one: that holds for its own point only. On an axis of its own it stands for other jars.
         """
         rows = max(len(axis) for axis in axes.values())
-        columns = self._of_model(self._columns(conditions, except_for=tuple(axes)) | axes, rows)
+        follows = None if self.follows in axes else self.follows
+        rest = conditions if follows is None else self.usual(conditions)
+        held = tuple(axes) if follows is None else (*axes, follows)
+        columns = self._of_model(self._columns(rest, except_for=held) | axes, rows)
         for exposure, age, per_age in self._exposures_within_ages:
             if exposure in columns and age in columns:
                 if exposure not in axes:
                     columns[exposure] = np.minimum(columns[exposure], columns[age] * per_age)
                 elif age not in axes:
                     columns[age] = np.maximum(columns[age], columns[exposure] / per_age)
-        return columns
+        if follows is None:
+            return columns
+        return self._of_model(self.model.design.followed({**axes, **columns}, [rest]), rows)
 
     @cached_property
     def _exposures_within_ages(self) -> tuple[tuple[str, str, float], ...]:
@@ -285,15 +340,15 @@ class Analysis:
     def _columns(self, conditions: Conditions, *, except_for: tuple[str, ...] = ()) -> Columns:
         """Return one-row columns of the model's factors; raises InputError ``conditions.missing``."""
         needed = [factor.name for factor in self.model.design.factors if factor.name not in except_for]
-        missing = [name for name in needed if name not in conditions]
+        columns = self.model.design.columns([conditions])
+        missing = [name for name in needed if name not in conditions and not np.isfinite(columns[name]).all()]
         if missing:
             raise InputError("conditions.missing", names=", ".join(missing))
-        columns = self.model.design.columns([conditions])
         return {name: columns[name] for name in needed}
 
     def _of_model(self, columns: Columns, rows: int) -> Columns:
         """Keep the model's factors and repeat single values."""
-        names = [factor.name for factor in self.model.design.factors]
+        names = [factor.name for factor in self.model.design.factors if factor.name in columns]
         return {name: np.broadcast_to(columns[name], rows).astype(float) for name in names}
 
     def _axis(self, factor: Factor, points: int) -> FloatArray:
@@ -319,11 +374,14 @@ def analyse(
 ) -> Analysis:
     """Fit the attempts of a campaign and settle its limits; ``gates`` is 1 or 2 by decree, else as the records are.
 
-    The first answer is quick; ``refined`` asks for the one that ``refine`` makes of it. Raises Cancelled when the
-    token says so.
+    The first answer is quick; ``refined`` asks for the one that ``refine`` makes of it. Where the campaign has a
+    film index, attempts whose jar tells it get it here; the session itself stays as it is. Raises Cancelled when
+    the token says so.
     """
+    prepared = prepare(state)
+    state = prepared.state
     limits = operating_limits(state)
-    design, table = build_table(state, gates=gates)
+    design, table = prepared.table(gates=gates)
     if token is not None:
         token.raise_if_cancelled()
     model = fit_odds(table, design, state.settings, seed=seed, token=token)

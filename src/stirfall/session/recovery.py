@@ -184,7 +184,10 @@ def recovery_of(state: CampaignState, analysis: Analysis) -> Recovery | None:
     without = sum(each.metal_share is None for each in weighed)
     shares = [each.metal_share or 1.0 for each in weighed] if not without else [1.0] * len(weighed)
     recovered = np.array([each.per_charge / share for each, share in zip(weighed, shares, strict=True)])
-    effects = _effects(analysis.model.design.factors, [each.attempt for each in weighed])
+    model = analysis.model.design
+    # What follows from the ages tells nothing beside them.
+    told = [factor for factor in model.factors if factor.name != model.follows]
+    effects = _effects(told, [each.attempt for each in weighed])
     design = _design(state.factors, effects)
     matrix = design.matrix(design.columns([each.attempt.conditions for each in weighed]), rows=len(weighed))
     fit = fit_recovery(matrix, recovered)

@@ -89,6 +89,10 @@ SENTENCES: dict[str, str] = {
     ),
     "plan.count_not_positive": "Ask for at least one suggestion, not {count}.",
     "plan.no_factors": ("This campaign has no visible factor, so there is nothing to recommend. Show or add one."),
+    "plan.film_out_of_reach": (
+        "No conditions within the limits give a {factor} between {low} and {high}. Widen its range in the campaign "
+        "settings, or that of the ages."
+    ),
     "plan.goal_unknown": "“{goal}” is no goal. Use one of: {known}.",
     "plan.best_unknown": "No attempt was graded yet, so these are only the usual values of this campaign.",
     "plan.best": "The highest chance of a clean separation within the limits.",
