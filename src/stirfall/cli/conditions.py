@@ -52,7 +52,7 @@ def choose(analysis: Analysis, given: Conditions) -> Chosen:
 def _completed(analysis: Analysis, conditions: Conditions, source: str) -> Chosen:
     needed = {factor.name for factor in analysis.model.design.factors}
     whole = analysis.complete(conditions)
-    filled = tuple(name for name in whole if name in needed and name not in conditions)
+    filled = tuple(name for name in whole.filled if name in needed)
     kept = Conditions([(name, whole[name]) for name in whole if name in needed or name in conditions])
     return Chosen(kept, source, filled)
 

@@ -40,9 +40,9 @@ def firth_of_campaign(state: CampaignState, given: Conditions, gates: int | None
     """Fit by penalised likelihood, ``gates`` as in ``analyse``; raises InputError ``conditions.missing``."""
     from stirfall.inference.firth_table import fit_firth_table
     from stirfall.inference.ml_table import gate_tables
-    from stirfall.inference.table import build_table
+    from stirfall.session.film_factor import prepare
 
-    design, table = build_table(state, gates=gates)
+    design, table = prepare(state).table(gates=gates)
     parts = gate_tables(table)
     level = state.settings.level
     gate_level = level ** (1.0 / len(parts))

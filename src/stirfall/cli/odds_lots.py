@@ -57,13 +57,13 @@ def lots_of_campaign(
     from stirfall.inference.lot_ml import DEFAULT_NODES
     from stirfall.inference.lot_ml_table import fit_lot_ml_table
     from stirfall.inference.ml_table import gate_tables
-    from stirfall.inference.table import build_table
+    from stirfall.session.film_factor import prepare
     from stirfall.session.separation import within_limits
 
     settings = state.settings
     if settings.lot_effect == LOT_EFFECT_NONE:
         settings = replace(settings, lot_effect=LOT_EFFECT_LOT)
-    design, table = build_table(state, settings, gates=gates)
+    design, table = prepare(state).table(settings, gates=gates)
     parts = gate_tables(table)
     fits = {}
     for name, part in parts.items():

@@ -44,9 +44,9 @@ class MlAnswer:
 def fit_campaign(state: CampaignState, given: Conditions, gates: int | None = None) -> MlAnswer:
     """Fit by maximum likelihood, ``gates`` as in ``analyse``; raises InputError ``conditions.missing``."""
     from stirfall.inference.ml_table import fit_ml_table, gate_tables
-    from stirfall.inference.table import build_table
+    from stirfall.session.film_factor import prepare
 
-    design, table = build_table(state, gates=gates)
+    design, table = prepare(state).table(gates=gates)
     parts = gate_tables(table)
     fits = {name: _held(state, fit_ml_table(part, design, name)) for name, part in parts.items()}
     trials = round(float(next(iter(parts.values())).clean_n.sum()))

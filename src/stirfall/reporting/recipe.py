@@ -66,7 +66,8 @@ def make_recipe(
     remarks = _remarks(analysis, complete, probability, decimal)
     blocked = any(remark.level == "block" for remark in remarks)
     tolerances = find_tolerances(analysis, complete, drop=drop)
-    values = tuple(_value(analysis, each, each.factor.name in complete.filled, drop) for each in tolerances)
+    unsaid = {*complete.filled, *complete.followed}
+    values = tuple(_value(analysis, each, each.factor.name in unsaid, drop) for each in tolerances)
     if blocked:
         values = tuple(replace(value, low=None, high=None, levels=(), note="") for value in values)
     factors = [tolerance.factor for tolerance in tolerances]
@@ -89,7 +90,9 @@ def make_recipe(
         drop=drop,
         values=values,
         steps=() if blocked else write_steps(settings, factors, values, decimal=decimal),
-        evidence=gather_evidence(analysis, values, decimal=decimal),
+        evidence=gather_evidence(
+            analysis, [value for value in values if value.name != analysis.follows], decimal=decimal
+        ),
         remarks=remarks,
         limits=_limits(analysis, decimal),
         cautions=load_cautions(settings.material),
@@ -123,6 +126,8 @@ def _why_range(tolerance: Tolerance, drop: float, *, shared: bool) -> str:
         return "not in the model: too few values recorded"
     if tolerance.is_ceiling:
         return "never longer; shorter is always allowed"
+    if tolerance.follows:
+        return "follows from the ages; their ranges are for the usual jar"
     if tolerance.levels:
         return ""
     if tolerance.low is None:

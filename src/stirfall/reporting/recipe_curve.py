@@ -66,11 +66,11 @@ def _axis(analysis: Analysis, conditions: Conditions) -> Factor | None:
     numbers = [
         factor
         for factor in analysis.model.design.factors
-        if not factor.is_choice and factor.name in conditions and factor.role is not None
+        if not factor.is_choice and factor.name in conditions and factor.name != analysis.follows
     ]
     if not analysis.limits.may_wait:
         numbers = [factor for factor in numbers if factor.role is not None and not factor.role.is_exposure]
-    order = [Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME, Role.TEMPERATURE]
+    order = [Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.FILM_INDEX, Role.HOT_TIME, Role.TEMPERATURE]
     numbers.sort(key=lambda factor: order.index(factor.role) if factor.role in order else len(order))
     return numbers[0] if numbers else None
 

@@ -24,6 +24,7 @@ def method_sentences(analysis: Analysis, *, decimal: str = ".") -> tuple[str, ..
         f"Bayesian logistic regression. {_gates(analysis)}",
         *partly_rule(analysis),
         _shapes(analysis),
+        *_film(analysis),
         *_forms(analysis.forms, differ=analysis.forms_differ),
         *_lots(analysis, decimal),
         _priors(analysis, decimal),
@@ -62,6 +63,12 @@ def _shapes(analysis: Analysis) -> str:
     if design.products:
         text += f", and with the product of {'; of '.join(' and '.join(pair) for pair in design.products)}"
     return f"{text}."
+
+
+def _film(analysis: Analysis) -> tuple[str, ...]:
+    """Say where the film index of attempts and of the answer comes from, where it follows from the ages."""
+    name = analysis.follows
+    return () if name is None else (sentence("recipe.film_follows", {"factor": name}),)
 
 
 def _forms(forms: Sequence[FormScore], *, differ: bool) -> tuple[str, ...]:

@@ -72,7 +72,8 @@ class StepWriter:
         return Step("Take", f"Take a charge with {_listed(told)}, and look at its surface first.")
 
     def _aged(self) -> list[RecipeValue]:
-        return [value for factor, value in self._given() if factor.role in (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)]
+        roles = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.FILM_INDEX)
+        return [value for factor, value in self._given() if factor.role in roles]
 
     def _prepare(self) -> Step | None:
         ready: list[str] = []

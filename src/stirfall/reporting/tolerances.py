@@ -33,7 +33,8 @@ class Tolerance:
     ``ends`` says what stops the range below and above: the chance drops, an operating limit, or nothing was tried
     beyond. None for ``low`` and ``high`` means that no range can be given: the value itself lies outside what was
     tried or allowed, or the model leaves the factor out. Of a superoxide former the exposures have only an upper
-    end, the value itself, which ``is_ceiling``: shorter is always allowed and longer never.
+    end, the value itself, which ``is_ceiling``: shorter is always allowed and longer never. A film index that
+    ``follows`` from other conditions has no range of its own: theirs are found with it following.
     """
 
     factor: Factor
@@ -45,6 +46,7 @@ class Tolerance:
     in_model: bool = True
     tried: bool = True
     is_ceiling: bool = False
+    follows: bool = False
 
 
 def find_tolerances(analysis: Analysis, conditions: Conditions, *, drop: float) -> tuple[Tolerance, ...]:
@@ -55,7 +57,8 @@ def find_tolerances(analysis: Analysis, conditions: Conditions, *, drop: float) 
     if not 0 < drop < 1:
         raise InputError("recipe.drop", value=drop)
     modelled = {factor.name for factor in analysis.model.design.factors}
-    base = _lower_of(analysis, [conditions])[0]
+    point = analysis.usual(conditions)
+    base = _lower_of(analysis, [point])[0]
     found = []
     for factor in analysis.limits.factors:
         value = conditions.get(factor.name)
@@ -67,10 +70,12 @@ def find_tolerances(analysis: Analysis, conditions: Conditions, *, drop: float) 
             # A lower end would say how long to wait at least: for this class nothing may say that.
             top = None if isinstance(value, str) else value
             found.append(Tolerance(factor, value, high=top, is_ceiling=True))
+        elif factor.name == analysis.follows:
+            found.append(Tolerance(factor, value, tried=analysis.limits.tried.holds(factor, value), follows=True))
         elif factor.is_choice:
-            found.append(_levels(analysis, conditions, factor, base - drop))
+            found.append(_levels(analysis, point, factor, base - drop))
         else:
-            found.append(_range(analysis, conditions, factor, base - drop))
+            found.append(_range(analysis, point, factor, base - drop))
     return tuple(found)
 
 

@@ -79,9 +79,20 @@ def completed(
     return Conditions(whole), tuple(f.name for f in analysis.model.design.factors if f.name in changed)
 
 
+def conditions_of(analysis: Analysis, in_hand: InHandLike) -> Conditions:
+    """Return the conditions in hand; a recorded attempt has the film index that the analysis worked out for it."""
+    name, conditions = analysis.follows, in_hand.conditions
+    if name is None or name in conditions or in_hand.source != "attempt":
+        return conditions
+    for attempt in reversed(analysis.state.attempts):
+        if attempt.jar_id == in_hand.jar_id and attempt.conditions.with_value(name, None) == conditions:
+            return attempt.conditions
+    return conditions
+
+
 def headline(analysis: Analysis, in_hand: InHandLike, *, decimal: str = ".", with_yield: bool = False) -> Headline:
     """Answer for the conditions in hand; ``with_yield`` adds the metal to be expected to the details."""
-    whole, filled = completed(analysis, in_hand.conditions)
+    whole, filled = completed(analysis, conditions_of(analysis, in_hand))
     estimate = analysis.estimate(whole)
     gates = analysis.gate_estimates(whole) if len(analysis.model.gates) > 1 else {}
     direction = analysis.direction(whole)

@@ -16,6 +16,7 @@ from stirfall.desktop.odds.outlines import convex_hull
 from stirfall.desktop.odds.phrases import conditions_text, counted, value_text
 from stirfall.desktop.odds.state import CurvePicture, Floats, MapPicture
 from stirfall.desktop.odds.time_axis import to_axis
+from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
 
 if TYPE_CHECKING:
@@ -160,10 +161,17 @@ def model_basis(analysis: Analysis) -> str:
 
 
 def caption_of(analysis: Analysis, conditions: Conditions, along: tuple[str, ...], decimal: str) -> str:
-    """Say what a picture holds fixed, for which lot it is, and what it rests on."""
+    """Say what a picture holds fixed, for which lot it is, and what it rests on.
+
+    A film index that follows from the ages is not held fixed.
+    """
+    if analysis.follows not in along:
+        conditions = analysis.usual(conditions)
     values = conditions_text(analysis.model.design.factors, conditions, decimal=decimal)
     fixed = [f"{name} {text}" for name, text in values if name not in along]
     parts = [f"At {', '.join(fixed)}." if fixed else "", lot_text(analysis), f"{model_basis(analysis)}."]
+    if analysis.follows is not None and analysis.follows not in along:
+        parts.insert(1, sentence("odds.film_follows", {"factor": analysis.follows}))
     if analysis.state.settings.invented:
         parts.append(f"{INVENTED_NOTICE}.")
     return " ".join(part for part in parts if part)

@@ -6,8 +6,8 @@ from stirfall.bench.factors import Factor, Role
 
 
 def first_axis(factors: tuple[Factor, ...]) -> str:
-    """Return the sample age, else any exposure, else the first number, else the first factor."""
-    for role in (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME):
+    """Return the sample age, else any exposure, else a film index, the first number, the first factor."""
+    for role in (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.HOT_TIME, Role.FILM_INDEX):
         for factor in factors:
             if factor.role is role and not factor.is_choice:
                 return factor.name

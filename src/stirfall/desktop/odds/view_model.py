@@ -10,7 +10,14 @@ from PySide6.QtCore import QObject, Signal
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions, Factor, Value
 from stirfall.bench.records import INVENTED_NOTICE
-from stirfall.desktop.odds.answers import completed, headline, stepped_value, title_of, value_at
+from stirfall.desktop.odds.answers import (
+    completed,
+    conditions_of,
+    headline,
+    stepped_value,
+    title_of,
+    value_at,
+)
 from stirfall.desktop.odds.asking import NextAsker, PictureAsker, SeparationAsker
 from stirfall.desktop.odds.lots import (
     AS_IN_HAND,
@@ -180,13 +187,15 @@ class OddsViewModel(QObject):
         """Put a suggestion into the bench form."""
         row = self._state.suggestions[index]
         origin = sentence("odds.suggested", {"number": index + 1})
-        self._workspace.request_form(FormRequest(row.conditions, row.jar_id, origin, planned=True))
+        conditions = self._without_follower(row.conditions)
+        self._workspace.request_form(FormRequest(conditions, row.jar_id, origin, planned=True))
 
     def take_in_hand(self) -> None:
         """Put the conditions in hand into the bench form."""
         if self._state.headline.can_take:
             origin = sentence("odds.from_odds", {"label": self._state.headline.title})
-            self._workspace.request_form(FormRequest(self._workspace.in_hand.conditions, None, origin))
+            conditions = self._without_follower(self._workspace.in_hand.conditions)
+            self._workspace.request_form(FormRequest(conditions, None, origin))
 
     # -- what happens in the workspace -----------------------------------------------------------------
 
@@ -313,11 +322,13 @@ class OddsViewModel(QObject):
     def _whole(self) -> Conditions | None:
         if self._analysis is None or self._state.phase != "ready":
             return None
-        return completed(self._analysis, self._workspace.in_hand.conditions)[0]
+        return completed(self._analysis, conditions_of(self._analysis, self._workspace.in_hand))[0]
 
     def _move(self, values: dict[str, Value]) -> None:
         in_hand = self._workspace.in_hand
         conditions = in_hand.conditions
+        if self._analysis is not None and self._analysis.follows not in values:
+            conditions = self._without_follower(conditions)
         for name, value in values.items():
             conditions = conditions.with_value(name, value)
         if conditions == in_hand.conditions:
@@ -327,6 +338,10 @@ class OddsViewModel(QObject):
             # A look, no more: the form must not take a longer exposure from here.
             moved = replace(moved, source="suggestion", label=_moved_label(in_hand, always=True))
         self._workspace.set_in_hand(moved, self)
+
+    def _without_follower(self, conditions: Conditions) -> Conditions:
+        """Return conditions without a film index that follows: the jar or the ages tell it anew."""
+        return conditions if self._analysis is None else self._analysis.usual(conditions)
 
     def _lengthens(self, values: dict[str, Value]) -> bool:
         """Whether a value is a longer exposure than any recorded, of a metal that must not age longer."""
@@ -358,6 +373,8 @@ class OddsViewModel(QObject):
             return
         names = self._axes_in_use()
         rest = self._workspace.in_hand.conditions
+        if analysis.follows not in names:
+            rest = analysis.usual(rest)
         for name in names:
             rest = rest.with_value(name, None)
         rest = completed(analysis, rest, skip=names)[0]

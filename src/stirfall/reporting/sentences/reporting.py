@@ -32,6 +32,11 @@ SENTENCES: dict[str, str] = {
     "recipe.flash_unknown": "The flash point of the oil is not entered. Heat nothing until it is known.",
     "recipe.temperature_window": "“{factor}” must stay within {span}.",
     "recipe.campaign_ranges": "Ranges of this campaign, which say nothing about what lies outside: {ranges}.",
+    "recipe.film_follows": (
+        "The {factor} of an attempt is that of its jar, or as typed; elsewhere it follows from the ages as in the "
+        "usual jar of the campaign. It is right to a factor of three, and stands in the forms that name it only."
+    ),
+    "odds.film_follows": "The {factor} follows from the ages, as in the usual jar.",
     "recipe.local_rules": (
         "These margins are a proposal of this program. Local rules, the label of the bottle and licensed practice "
         "come first. A chance is an estimate from past attempts; an interval of {level} is no promise."
