@@ -34,7 +34,7 @@ from stirfall.planning.box import ordered_exposures
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import OperatingLimits, operating_limits
 from stirfall.planning.next_attempts import Suggestion, best, suggest
-from stirfall.session.film_factor import film_wait_of, prepare
+from stirfall.session.film_factor import Prepared, film_wait_of, prepare
 
 if TYPE_CHECKING:
     from stirfall.session.health import HealthReport
@@ -378,7 +378,14 @@ def analyse(
     film index, attempts whose jar tells it get it here; the session itself stays as it is. Raises Cancelled when
     the token says so.
     """
-    prepared = prepare(state)
+    first = first_answer(prepare(state), gates=gates, seed=seed, token=token)
+    return refine(first, token) if refined else first
+
+
+def first_answer(
+    prepared: Prepared, *, gates: int | None = None, seed: int = 0, token: CancelToken | None = None
+) -> Analysis:
+    """Return the quick answer of a campaign whose film index is in its place; the rest is as in ``analyse``."""
     state = prepared.state
     limits = operating_limits(state)
     design, table = prepared.table(gates=gates)
@@ -387,8 +394,7 @@ def analyse(
     model = fit_odds(table, design, state.settings, seed=seed, token=token)
     if token is not None:
         token.raise_if_cancelled()
-    first = Analysis(state, model, table, limits, model, seed)
-    return refine(first, token) if refined else first
+    return Analysis(state, model, table, limits, model, seed)
 
 
 def refine(analysis: Analysis, token: CancelToken | None = None) -> Analysis:

@@ -126,10 +126,11 @@ def film_wait_of(state: CampaignState) -> FilmWait | None:
     """Return what tells how long a jar needs to reach a film index; None without such a factor."""
     if film_factor_of(state) is None:
         return None
-    from stirfall.session.film import wait_for_index
-    from stirfall.session.film_rule import unit_scale
 
     def wait(jar: Jar, factor: Factor, index: float, now: datetime) -> float | None:
+        from stirfall.session.film import wait_for_index
+        from stirfall.session.film_rule import unit_scale
+
         scale = unit_scale(factor.unit)
         return None if scale is None else wait_for_index(state, jar, index / scale, now)
 
