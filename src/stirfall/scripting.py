@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, ParamSpec, SupportsFloat, TypedDict, TypeVar, 
 from stirfall.bench.ages import as_utc, read_stamp
 from stirfall.bench.errors import InputError, StirfallError
 from stirfall.bench.estimates import Estimate
-from stirfall.bench.factors import Conditions, Factor, Value, standard_factors
+from stirfall.bench.factors import Conditions, Factor, Role, Value, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings, Lot, Masses, computed_ages, find_factor
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, computed_ages, find_factor
 from stirfall.bench.typed import read_conditions, read_grade
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from stirfall.planning.next_attempts import Suggestion as Planned
     from stirfall.reporting.recipe import Recipe
     from stirfall.session.analysis import Analysis
+    from stirfall.session.film import Film
 
 Given = Mapping[str, str | SupportsFloat | None]
 _Arguments = ParamSpec("_Arguments")
@@ -223,18 +224,21 @@ class Campaign:
 
         Either ``parted`` and ``pooled`` grade the two gates, or ``clean`` says whether it was clean (with
         ``trials``: how many were). ``aborted`` may be the reason. A lot that is not known yet is registered. With
-        ``jar`` and ``at`` the ages that ``conditions`` leaves out are computed. Raises InputError.
+        ``jar`` and ``at`` ages that ``conditions`` leaves out are computed, and a film index where the jar tells
+        it. Raises InputError.
         """
         state = self._document.state
-        held = state.jar(jar)
-        if jar is not None and held is None:
-            raise InputError("script.jar_unknown", jar=jar, known=", ".join(known.id for known in state.jars))
+        held = self._jar(jar)
         lot_id = lot if lot is not None else (held.lot_id if held else None)
         started_at = _moment(at)
         values = read_conditions(state.factors, conditions)
         if started_at is not None:
             ages = computed_ages(state.factors, lot=state.lot(lot_id), jar=held, started_at=started_at)
             values = Conditions({**ages, **values})
+            if held is not None and any(factor.role is Role.FILM_INDEX for factor in state.visible_factors):
+                from stirfall.session.film import film_values
+
+                values = Conditions({**film_values(state, held, started_at, values), **values})
         attempt = Attempt(
             id="",
             number=0,
@@ -291,6 +295,19 @@ class Campaign:
         return _as_suggestion(self.analysis.best())
 
     @_explained
+    def film(self, jar: str, at: datetime | str | None = None) -> Film | None:
+        """Return what reached the metal of a jar by ``at``, or by now; None where the jar does not tell enough.
+
+        ``index`` is in mmol of oxygen atoms per m² of metal, right to a factor of three either way (``low`` to
+        ``high``): a number to rank jars with. Raises InputError ``script.jar_unknown``.
+        """
+        from stirfall.session.film import film_of_jar
+
+        held = self._jar(jar)
+        assert held is not None
+        return film_of_jar(self._document.state, held, _moment(at) or self._document.now())
+
+    @_explained
     def recipe(self, conditions: Given | None = None) -> RecipeSheet:
         """Return the recipe for ``conditions``, or for the best condition now."""
         from stirfall.reporting.recipe import make_recipe
@@ -318,6 +335,14 @@ class Campaign:
         names = [factor.name for factor in self.factors]
         rows = [_row(attempt, names) for attempt in self.attempts]
         return pd.DataFrame(rows, columns=list(_row(_NO_ATTEMPT, names)))
+
+    def _jar(self, jar_id: str | None) -> Jar | None:
+        """Return the jar; raises InputError ``script.jar_unknown`` for a name that no jar has."""
+        jars = self._document.state.jars
+        held = self._document.state.jar(jar_id)
+        if jar_id is not None and held is None:
+            raise InputError("script.jar_unknown", jar=jar_id, known=", ".join(known.id for known in jars))
+        return held
 
     def _numbered(self, number: int) -> Attempt:
         for attempt in self.attempts:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import Factor, Scale, standard_factors
+from stirfall.bench.factors import Factor, Role, Scale, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import PARTLY_CHOICES, CampaignSettings, find_factor
 from stirfall.bench.units import parse_quantity
@@ -56,6 +57,7 @@ class _Columns:
 @click.option("--material", metavar="CLASS", default="other", help="The class of metal, such as 'base metal'.")
 @click.option("--melting-point", metavar="TEMPERATURE", help="Melting point of the metal, in C or with its unit.")
 @click.option("--oil-flash", metavar="TEMPERATURE", help="Flash point of the oil, in C or with its unit.")
+@click.option("--film-index", is_flag=True, help="Add the film index as a factor beside the ages.")
 @click.option("--gates", type=click.Choice(["one", "two"]), help="How the outcome is modelled.")
 @click.option("--partly", type=click.Choice(PARTLY_CHOICES), default="failed", help="What partly parted counts as.")
 @click.option("--lot-effect", metavar="NAME", default="lot", help="What attempts share: lot, jar, none, a choice.")
@@ -69,6 +71,7 @@ def command(
     material: str,
     melting_point: str | None,
     oil_flash: str | None,
+    film_index: bool,
     gates: str | None,
     partly: str,
     lot_effect: str,
@@ -94,18 +97,31 @@ def command(
     if table is None:
         if mapped.any_given:
             raise InputError("new.table_missing")
-        with Document.create(session, _with_names(settings, standard_factors()), standard_factors()):
-            say(f"Made {session}: no attempts yet, {len(standard_factors())} standard factors.")
+        factors = _with_film(settings, standard_factors()) if film_index else standard_factors()
+        with Document.create(session, _with_names(settings, factors), factors):
+            beside = ", and the film index" if film_index else ""
+            say(f"Made {session}: no attempts yet, {len(standard_factors())} standard factors{beside}.")
         return 0
     content = _read(table, mapped)
     if content is None:
         return 2
     if gates == "two" and not content.two_gates:
         raise InputError("odds.gates_not_graded")
+    if film_index:
+        content = replace(content, factors=_with_film(settings, content.factors))
     named = _with_names(settings, content.factors)
     with Document.create(session, named, content.factors, lots=content.lots, attempts=content.attempts):
         _report(session, content)
     return 0
+
+
+def _with_film(settings: CampaignSettings, factors: tuple[Factor, ...]) -> tuple[Factor, ...]:
+    """Return the factors with the film index, unless they have one already."""
+    if any(factor.role is Role.FILM_INDEX for factor in factors):
+        return factors
+    from stirfall.session.film import add_film_factor
+
+    return (*factors, add_film_factor(CampaignState(settings, factors)))
 
 
 def _with_names(settings: CampaignSettings, factors: tuple[Factor, ...]) -> CampaignSettings:
