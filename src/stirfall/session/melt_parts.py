@@ -83,8 +83,8 @@ class MeltCurves:
 class MeltFact:
     """One sentence about the melt: ``code`` and ``params`` of the sentence, and the number behind it.
 
-    ``key`` is one of ``FACT_KEYS``. ``level``: fact; note (an estimate, or worth knowing); warn; unknown (the sentence
-    says what to enter). ``low`` and ``high`` bound ``value`` where it is a range, all in ``unit``.
+    ``key`` is one of ``FACT_KEYS``. ``level``: fact; note (an estimate, or worth knowing); warn; unknown (the
+    sentence says what to enter). ``low`` and ``high`` bound ``value`` where it is a range, all in ``unit``.
     """
 
     key: str
@@ -101,9 +101,9 @@ class MeltFact:
 class MeltReport:
     """Everything that is to be said of the melt at ``at_c``.
 
-    ``melting_c`` is the campaign's melting point, else the table's. ``window`` is what the operating limits leave of
-    temperature in °C, None where they leave nothing or cannot tell. ``missing`` is what to enter, most useful first;
-    ``assumed`` names the factors that were taken at the campaign's usual value because no value was given.
+    ``melting_c`` is the campaign's melting point, else the table's. ``window`` is what the operating limits leave
+    of temperature in °C, None where they leave nothing or cannot tell. ``missing`` is what to enter, most useful
+    first; ``assumed`` names the factors that were taken at the campaign's usual value because none was given.
     """
 
     metal: LiquidAtHand
