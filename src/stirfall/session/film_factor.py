@@ -10,16 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.factors import Factor, Role, Scale
+from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.records import Attempt, CampaignSettings, Jar
-from stirfall.bench.units import unit_kind
+from stirfall.bench.units import convert, unit_kind
 from stirfall.inference.design import Columns, Design, Filler
 from stirfall.inference.table import AttemptTable, build_table
 
@@ -135,6 +135,33 @@ def film_wait_of(state: CampaignState) -> FilmWait | None:
         return None if scale is None else wait_for_index(state, jar, index / scale, now)
 
     return wait
+
+
+def with_film_of_jar(state: CampaignState, jar_id: str | None, conditions: Conditions) -> Conditions:
+    """Return conditions with the film index that a jar has at their age; as they are where it cannot be told.
+
+    The moment follows from the oil exposure, or from the sample age where the lot says when it was made.
+    """
+    film, jar = film_factor_of(state), state.jar(jar_id)
+    if film is None or jar is None or film.name in conditions:
+        return conditions
+    at = _moment_of(state, jar, conditions)
+    if at is None or at < jar.started_at:
+        return conditions
+    from stirfall.session.film import film_values
+
+    return Conditions({**film_values(state, jar, at, conditions), **conditions})
+
+
+def _moment_of(state: CampaignState, jar: Jar, conditions: Conditions) -> datetime | None:
+    lot = state.lot(jar.lot_id)
+    starts = ((Role.OIL_EXPOSURE, jar.started_at), (Role.SAMPLE_AGE, None if lot is None else lot.made_at))
+    for role, start in starts:
+        for factor in state.visible_factors:
+            value = conditions.number(factor.name)
+            if start is not None and value is not None and factor.role is role and unit_kind(factor.unit) == "time":
+                return start + timedelta(hours=convert(value, factor.unit, "h"))
+    return None
 
 
 def _following(state: CampaignState, film: Factor, rule: IndexRule) -> FilmFiller | None:

@@ -80,9 +80,18 @@ def completed(
 
 
 def conditions_of(analysis: Analysis, in_hand: InHandLike) -> Conditions:
-    """Return the conditions in hand; a recorded attempt has the film index that the analysis worked out for it."""
+    """Return the conditions in hand, those of a recorded attempt or a jar with the film index of their own jar.
+
+    An attempt has the one that the analysis worked out for it.
+    """
     name, conditions = analysis.follows, in_hand.conditions
-    if name is None or name in conditions or in_hand.source != "attempt":
+    if name is None or name in conditions:
+        return conditions
+    if in_hand.source == "jar":
+        from stirfall.session.film_factor import with_film_of_jar
+
+        return with_film_of_jar(analysis.state, in_hand.jar_id, conditions)
+    if in_hand.source != "attempt":
         return conditions
     for attempt in reversed(analysis.state.attempts):
         if attempt.jar_id == in_hand.jar_id and attempt.conditions.with_value(name, None) == conditions:

@@ -11,6 +11,7 @@ from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions
 from stirfall.desktop.notifier import Notice
+from stirfall.desktop.odds.answers import conditions_of
 from stirfall.desktop.odds.lots import answer_for, answered_lot
 from stirfall.desktop.shelf.state import (
     JarForm,
@@ -211,7 +212,7 @@ def _chances(analysis: Analysis, wanted: dict[str, InHand], token: CancelToken) 
         token.raise_if_cancelled()
         try:
             answer = answer_for(analysis, answered_lot(analysis, jar))
-            chances[jar_id] = answer.estimate(answer.complete(jar.conditions))
+            chances[jar_id] = answer.estimate(answer.complete(conditions_of(answer, jar)))
         except StirfallError:
             continue  # a jar whose chance cannot be told shows none
     return chances
