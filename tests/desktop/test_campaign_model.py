@@ -262,8 +262,8 @@ def test_scrolling_past_a_choice_does_not_change_it(dialog: CampaignSettingsDial
 def test_the_parts_are_changed_with_the_arrow_keys(dialog: CampaignSettingsDialog, qtbot: QtBot) -> None:
     dialog.part_button("model").setFocus()
     qtbot.keyClick(dialog.part_button("model"), Qt.Key.Key_Left)
-    assert dialog.part == "metal"
-    assert dialog.fields.isVisible()
+    assert dialog.part == "limits"
+    assert dialog.limits.isVisible()
     assert not dialog.assumptions.isVisible()
 
 
@@ -330,7 +330,7 @@ def test_partly_graded_attempts_of_the_open_campaign_are_counted(
 
 
 @pytest.mark.parametrize("theme", THEMES)
-@pytest.mark.parametrize("part", ["metal", "model"])
+@pytest.mark.parametrize("part", ["metal", "materials", "limits", "model"])
 def test_nothing_is_cut_on_the_smallest_screen(
     theme: str, part: str, workspace: Workspace, document: Document, qapp: QApplication, qtbot: QtBot
 ) -> None:

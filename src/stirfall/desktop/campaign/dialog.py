@@ -9,6 +9,9 @@ from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import BODY_PT, SPACING, set_primary, set_text_role
 
+LOWEST_SCREEN = 720
+"""The height of the lowest screen in pixels: no dialog is higher at the usual size of text, its content scrolls."""
+
 
 class FramedDialog(QDialog):
     """A window-modal dialog, opened with ``open()``; Escape leaves without a change."""
@@ -58,6 +61,10 @@ class FramedDialog(QDialog):
         self._column.addLayout(row)
         return verb_button
 
+    def insert_above_problem(self, label: QLabel) -> None:
+        """Place a line between the content and the line for problems."""
+        self._column.insertWidget(self._column.indexOf(self.problem), label)
+
     def fit(self, width: int) -> None:
         """Take ``width``, or more for larger text, and the height that the content then needs, if there is room."""
         screen = self.screen().availableSize()
@@ -68,8 +75,8 @@ class FramedDialog(QDialog):
         needed = layout.totalHeightForWidth(inner) if layout is not None else -1
         if needed < 0:
             needed = self._content.sizeHint().height()
-        foot = self._verb_button.sizeHint().height() + 8 * SPACING
-        room = screen.height() - 6 * SPACING
+        foot = self._verb_button.sizeHint().height() + 12 * SPACING
+        room = min(screen.height(), round(larger * LOWEST_SCREEN)) - 6 * SPACING
         self.resize(width, min(needed + foot, room))
 
     def show_problem(self, text: str) -> None:

@@ -11,13 +11,15 @@ from stirfall.desktop.campaign.form_model import FormModel, FormState
 from stirfall.desktop.campaign.form_state import CONSEQUENCES
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_text_role
+from stirfall.storage.materials import materials
 
-_LINES = (
-    ("title", "&Title", ""),
-    ("metal", "&Metal", "such as tin-bismuth dross"),
-    ("melting", "Me&lting point", "such as 138 C, 280 F; empty when unknown"),
+_MELTING_HINT = "such as 138 C, 280 F; empty when unknown"
+_OIL_LINES = (
     ("oil", "&Oil", "the words on the bottle"),
-    ("flash", "&Flash point of this bottle", "such as 225 C; empty when unknown"),
+    ("bottle", "&Bottle or lot", "its number or date"),
+    ("flash", "&Flash point", "of this bottle, such as 225 C"),
+    ("autoignition", "Auto&ignition", "of this oil, such as 330 C"),
+    ("stated_max", "Stated ma&ximum", "on label or sheet, such as 180 C"),
 )
 _RADIO_TEXTS = (
     "base metal",
@@ -33,10 +35,13 @@ class CampaignFields(FormGrid):
     def __init__(self, model: FormModel, parent: QWidget | None = None) -> None:
         super().__init__(model, parent)
         self._radios: dict[MaterialClass, QRadioButton] = {}
-        self.add_line(*_LINES[0])
+        self.add_line("title", "&Title", "")
+        self.add_chooser("metal_key", "Metal from the ta&ble", metal_choices())
+        self.add_line("metal", "&Metal", "such as tin-bismuth dross")
         self._add_materials()
-        for line in _LINES[1:]:
-            self.add_line(*line)
+        self.add_line("melting", "Me&lting point", _MELTING_HINT)
+        for position, line in enumerate(_OIL_LINES):
+            self.add_line(*line, half=position != 2)
         model.changed.connect(self.show_state)
         self.show_state(model.state)
 
@@ -52,9 +57,8 @@ class CampaignFields(FormGrid):
                 radio.setChecked(state.form.material is material)
 
     def _add_materials(self) -> None:
-        row = self._grid.rowCount()
+        row, _ = self._place(half=False)
         heading = QLabel("Material class")
-        self._spot = (row, 0)
         self._grid.addWidget(heading, row, 0, Qt.AlignmentFlag.AlignTop)
         inner = QGridLayout()
         inner.setHorizontalSpacing(2 * SPACING)
@@ -75,5 +79,10 @@ class CampaignFields(FormGrid):
             inner.addWidget(radio, position, 0)
             inner.addWidget(consequence, position, 1)
             self._radios[material] = radio
-        self._grid.addLayout(inner, row, 1)
+        self._grid.addLayout(inner, row, 1, 1, self._span)
         self.add_message("material", self._radios[MaterialClass.BASE_METAL])
+
+
+def metal_choices() -> tuple[tuple[str, str], ...]:
+    """Return the metals of the table, key and name, after "own values"."""
+    return (("", "own values"), *((row.key, row.name) for row in materials().metals))

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from PySide6.QtCore import QObject, Signal
 
 from stirfall.bench.records import CampaignSettings
+from stirfall.desktop.campaign.edits import with_edit
 from stirfall.desktop.campaign.form_state import CampaignForm, read_form
 from stirfall.desktop.campaign.model_facts import ModelFacts
 
@@ -22,6 +23,7 @@ class FormState:
     notes: Mapping[str, str] = field(default_factory=dict)
     touched: frozenset[str] = frozenset()
     asked: bool = False
+    has_window: bool = False
 
 
 class FormModel(QObject):
@@ -51,8 +53,8 @@ class FormModel(QObject):
         self.state = self._judged(FormState(form))
 
     def set_field(self, name: str, value: object) -> None:
-        """Change one field."""
-        form = self.state.form.with_field(name, value)
+        """Change one field, with all that follows from it."""
+        form = with_edit(self.state.form, name, value, decimal=self._decimal)
         self._show(replace(self.state, form=form, touched=self.state.touched | {name}))
 
     def submit(self) -> CampaignSettings | None:
@@ -68,6 +70,18 @@ class FormModel(QObject):
 
     def _judged(self, state: FormState) -> FormState:
         reading = read_form(state.form, self._base, decimal=self._decimal)
-        shown = {name: text for name, text in reading.problems.items() if state.asked or name in state.touched}
+        shown = {
+            name: text for name, text in reading.problems.items() if state.asked or _field_of(name) in state.touched
+        }
         about = {} if self._facts is None else self._facts.notes(state.form)
-        return replace(state, problems=MappingProxyType(shown), notes=MappingProxyType({**reading.notes, **about}))
+        return replace(
+            state,
+            problems=MappingProxyType(shown),
+            notes=MappingProxyType({**reading.notes, **about}),
+            has_window=reading.has_window,
+        )
+
+
+def _field_of(name: str) -> str:
+    """Return the field that a problem belongs to: those of single additives belong to all of them."""
+    return "additives" if name.startswith("additive_") else name

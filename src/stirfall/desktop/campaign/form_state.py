@@ -11,7 +11,13 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings
 from stirfall.bench.units import convert, format_number, format_quantity, parse_number, parse_quantity
+from stirfall.desktop.campaign.entries import OWN_LIMITS, MaterialsEntries, entries_of
+from stirfall.desktop.campaign.known_metals import is_too_mild, metal_meant, metal_row
+from stirfall.desktop.campaign.materials_form import Reading, read_materials
+from stirfall.desktop.campaign.own_limits import shipped_limits, shipped_notes
+from stirfall.desktop.campaign.window_line import has_window, upper_ends, window_line
 from stirfall.reporting.sentences import error_sentence, sentence
+from stirfall.storage.limit_table import kind_of
 
 CONSEQUENCES: Mapping[MaterialClass, str] = MappingProxyType(
     {
@@ -27,7 +33,7 @@ _HOTTEST_C = 2000.0
 
 
 @dataclass(frozen=True)
-class CampaignForm:
+class CampaignForm(MaterialsEntries):
     """The fields as typed; an empty melting point or flash point means unknown."""
 
     title: str = ""
@@ -59,6 +65,7 @@ class FormReading:
     settings: CampaignSettings | None
     problems: Mapping[str, str]
     notes: Mapping[str, str]
+    has_window: bool = False
 
 
 def form_of(settings: CampaignSettings, *, decimal: str = ".") -> CampaignForm:
@@ -67,7 +74,9 @@ def form_of(settings: CampaignSettings, *, decimal: str = ".") -> CampaignForm:
     def temperature(value: float | None) -> str:
         return "" if value is None else f"{format_number(value, digits=4, decimal=decimal)} °C"
 
+    entries = entries_of(settings, decimal)
     return CampaignForm(
+        **entries,  # type: ignore[arg-type]  # by name, each of the kind that the form holds
         title=settings.title,
         material=settings.material,
         metal=settings.metal,
@@ -98,12 +107,20 @@ def read_form(form: CampaignForm, base: CampaignSettings, *, decimal: str = ".")
         problems["material"] = sentence("desktop.material_missing")
     melting = _temperature("melting", form.melting, problems, notes, decimal)
     flash = _temperature("flash", form.flash, problems, notes, decimal)
+    if form.asked_anew:
+        notes["flash"] = sentence("campaign.flash_anew")
+    _judge_metal(form, melting, problems, notes, decimal)
+    substances, wrong = read_materials(form, shipped_limits(form.material), decimal)
+    problems.update(wrong)
+    uppers = _uppers(form, flash, decimal)
+    notes["window"] = window_line(melting, uppers, decimal=decimal)
+    _judge_limits(form, notes, decimal)
     spreads = _spreads(form, problems, decimal)
     level = _number("level", form.level, problems, decimal)
     if level is not None and not 50.0 <= level < 100.0:
         problems["level"] = sentence("settings.level", {"value": f"{format_number(level, decimal=decimal)} %"})
     settings = None
-    if not problems and form.material is not None and level is not None:
+    if not problems and substances is not None and form.material is not None and level is not None:
         settings = replace(
             base,
             title=title,
@@ -122,8 +139,53 @@ def read_form(form: CampaignForm, base: CampaignSettings, *, decimal: str = ".")
             intercept_prior_sd=spreads["intercept_sd"],
             effect_prior_sd=spreads["effect_sd"],
             lot_sd_prior=spreads["lot_sd"],
+            substances=substances,
         )
-    return FormReading(settings, MappingProxyType(problems), MappingProxyType(notes))
+    return FormReading(settings, MappingProxyType(problems), MappingProxyType(notes), has_window(melting, uppers))
+
+
+def _uppers(form: CampaignForm, flash: float | None, decimal: str) -> dict[str, float]:
+    """Return the upper ends of the window; what cannot be read counts as unknown here and is said at its entry."""
+    reading = Reading(decimal)
+    stated = reading.number("stated_max", form.stated_max, "°C")
+    autoignition = reading.number("autoignition", form.autoignition, "°C")
+    return upper_ends(flash, stated, autoignition)
+
+
+def _judge_limits(form: CampaignForm, notes: dict[str, str], decimal: str) -> None:
+    """Say the shipped limit beside each own one, and what an additive may not be used with."""
+    for entry, text in shipped_notes(form.material, OWN_LIMITS, decimal).items():
+        notes[entry] = sentence("campaign.limit_shipped", {"shipped": text})
+    if "own_age" not in notes:
+        notes["own_age"] = sentence("campaign.limit_none")
+    for at, entry in enumerate(form.additives):
+        kind = kind_of(entry.kind, entry.name)
+        if kind is not None and form.material is not None and form.material not in kind.allowed:
+            notes[f"additive_{at}"] = sentence(
+                "campaign.additive_forbidden", {"kind": kind.title, "material": form.material}
+            )
+        elif kind is None and entry.name.strip() and form.material is not None and form.material.is_reactive:
+            notes[f"additive_{at}"] = sentence("campaign.additive_unknown")
+
+
+def _judge_metal(
+    form: CampaignForm, melting: float | None, problems: dict[str, str], notes: dict[str, str], decimal: str
+) -> None:
+    """Refuse a class that is too mild for the metal, and say where the entries leave the table."""
+    meant = metal_meant(form.metal_key, form.metal)
+    if is_too_mild(meant, form.material):
+        assert meant is not None
+        code = "campaign.class_too_mild" if form.metal_key else "campaign.class_too_mild_by_name"
+        params = {"metal": meant.name, "hazard": meant.hazard.value, "chosen": form.material}
+        problems["material"] = sentence(code, params)
+    elif meant is not None and form.material is MaterialClass.OTHER and meant.hazard.is_reactive:
+        notes["material"] = sentence("campaign.class_other", {"metal": meant.name, "hazard": meant.hazard.value})
+    row = metal_row(form.metal_key)
+    if row is None or row.melting_c is None:
+        return
+    listed = row.melting_c.value
+    if melting is not None and abs(melting - listed) > 1.0:
+        notes["melting"] += " " + sentence("campaign.melting_differs", {"listed": listed}, decimal=decimal)
 
 
 def _spreads(form: CampaignForm, problems: dict[str, str], decimal: str) -> dict[str, float]:

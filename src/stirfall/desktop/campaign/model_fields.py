@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer
-from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QPushButton, QScrollArea, QWidget
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QPushButton, QScrollArea, QWidget
 
-from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.campaign.form_grid import FormGrid
 from stirfall.desktop.campaign.form_model import FormModel, FormState
 from stirfall.desktop.campaign.form_state import CampaignForm
@@ -45,10 +42,10 @@ class ModelFields(FormGrid):
         super().__init__(model, parent)
         self._facts = facts
         form = model.state.form
-        self.gates = self._choice("gates", "Out&come asks", _GATES)
-        self.partly = self._choice("partly", "&Partly parted counts as", _PARTLY)
-        self.shared = self._choice("lot_effect", "&Attempts share", shared_choices(facts, form))
-        self.form = self._choice("form", "&Form of the model", form_choices(facts, form))
+        self.gates = self.add_chooser("gates", "Out&come asks", _GATES)
+        self.partly = self.add_chooser("partly", "&Partly parted counts as", _PARTLY)
+        self.shared = self.add_chooser("lot_effect", "&Attempts share", shared_choices(facts, form))
+        self.form = self.add_chooser("form", "&Form of the model", form_choices(facts, form))
         self.humps = self._add_humps(form)
         self.products = self._add_products()
         self.priors = _Priors(model)
@@ -67,24 +64,10 @@ class ModelFields(FormGrid):
     def show_state(self, state: FormState) -> None:
         """Show a state."""
         super().show_state(state)
-        chosen = {"gates": self.gates, "partly": self.partly, "lot_effect": self.shared, "form": self.form}
-        for name, chooser in chosen.items():
-            with QSignalBlocker(chooser):
-                chooser.setCurrentIndex(chooser.findData(getattr(state.form, name)))
         for name, box in self.humps.items():
             with QSignalBlocker(box):
                 box.setChecked(name in state.form.humps)
         self.products.show_pairs(state.form.products)
-
-    def _choice(self, name: str, label: str, choices: Sequence[tuple[object, str]]) -> QComboBox:
-        chooser = CalmCombo()
-        chooser.setObjectName(f"campaign_{name}")
-        for value, words in choices:
-            chooser.addItem(words, value)
-        chooser.currentIndexChanged.connect(lambda _index: self._model.set_field(name, chooser.currentData()))
-        self.add_row(label, chooser)
-        self.add_message(name, chooser)
-        return chooser
 
     def _add_humps(self, form: CampaignForm) -> dict[str, QCheckBox]:
         inner = QGridLayout()
@@ -131,8 +114,8 @@ class ModelFields(FormGrid):
         set_button_role(more, "link")
         more.toggled.connect(self._unfold)
         row = self._grid.rowCount()
-        self._grid.addWidget(more, row, 0, 1, 2, Qt.AlignmentFlag.AlignLeft)
-        self._grid.addWidget(self.priors, row + 1, 0, 1, 2)
+        self._grid.addWidget(more, row, 0, 1, -1, Qt.AlignmentFlag.AlignLeft)
+        self._grid.addWidget(self.priors, row + 1, 0, 1, -1)
         self.more = more
         self._unfold(is_open=False)
         return more
@@ -157,15 +140,10 @@ class _Priors(FormGrid):
 
     def __init__(self, model: FormModel) -> None:
         super().__init__(model)
-        self._grid.setColumnStretch(3, 1)
         for line in _PRIORS:
-            self.add_line(*line)
+            self.add_line(*line, half=True)
         model.changed.connect(self.show_state)
         self.show_state(model.state)
-
-    def place_next(self) -> tuple[int, int]:
-        """Return where the next label goes: beside the last one, or in a new row."""
-        return 2 * (len(self._messages) // 2), 2 * (len(self._messages) % 2)
 
 
 def shared_choices(facts: ModelFacts, form: CampaignForm) -> tuple[tuple[str, str], ...]:

@@ -8,11 +8,16 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
+from stirfall.bench.factors import standard_factors
 from stirfall.bench.records import CampaignSettings
-from stirfall.desktop.campaign.dialog import FramedDialog
+from stirfall.desktop.campaign.campaign_dialog import CampaignDialog
 from stirfall.desktop.campaign.fields import CampaignFields
 from stirfall.desktop.campaign.form_model import FormModel, FormState
 from stirfall.desktop.campaign.form_state import CampaignForm
+from stirfall.desktop.campaign.limits_fields import LimitsFields
+from stirfall.desktop.campaign.materials_fields import MaterialsFields
+from stirfall.desktop.campaign.own_limits import additive_levels
+from stirfall.desktop.campaign.parts import Parts
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_text_role
 from stirfall.reporting.sentences import sentence
@@ -26,7 +31,7 @@ def file_name_for(title: str) -> str:
     return (" ".join(_UNWANTED.sub(" ", title).split()) or "New campaign") + SUFFIX
 
 
-class NewCampaignDialog(FramedDialog):
+class NewCampaignDialog(CampaignDialog):
     """Asks for the settings and the place.
 
     Signals:
@@ -42,11 +47,15 @@ class NewCampaignDialog(FramedDialog):
         self._place_is_own = False
         self.model = FormModel(CampaignForm(), CampaignSettings(), decimal=decimal, parent=self)
         self.fields = CampaignFields(self.model)
+        self.materials = MaterialsFields(self.model)
+        self.limits = LimitsFields(self.model, additive_levels(standard_factors()))
+        self.parts = Parts({"metal": self.fields, "materials": self.materials, "limits": self.limits})
         self.place = QLineEdit(str(folder / file_name_for("")))
         self.place.setObjectName("campaign_place")
         self.place.textEdited.connect(self._on_place_edited)
-        self.build(self._make_content(), "Cr&eate campaign").clicked.connect(self._submit)
+        self.build(self._make_content(), "C&reate campaign").clicked.connect(self._submit)
         self.model.changed.connect(self._follow_title)
+        self.follow_window(self.model, self.parts)
         self.fields.line("title").setFocus()
         self.fit(108 * SPACING)
 
@@ -55,7 +64,7 @@ class NewCampaignDialog(FramedDialog):
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(SPACING)
-        column.addWidget(self.fields)
+        column.addWidget(self.parts)
         choose = QPushButton("C&hoose…")
         name_control(choose, "Choose the place of the file")
         choose.clicked.connect(self._choose_place)
@@ -63,17 +72,17 @@ class NewCampaignDialog(FramedDialog):
         row.setSpacing(SPACING)
         row.addWidget(self.place, 1)
         row.addWidget(choose)
-        self.fields.add_row("F&ile", self.place, row)
+        self.fields.add_row("Fil&e", self.place, row)
         note = QLabel(sentence("desktop.new_campaign_note"))
         note.setWordWrap(True)
         set_text_role(note, "muted")
-        column.addWidget(note)
-        column.addStretch(1)
+        self.fields.add_wide(note)
         return content
 
     def show_trouble(self, text: str) -> None:
         """Say why the campaign could not be created there."""
         self.show_problem(text)
+        self.parts.show_part("metal")
         self.place.setFocus()
 
     def _follow_title(self, state: FormState) -> None:
@@ -100,7 +109,7 @@ class NewCampaignDialog(FramedDialog):
     def _submit(self) -> None:
         settings = self.model.submit()
         if settings is None:
-            self.fields.focus_first_problem()
+            self.parts.show_problem()
             return
         path = Path(self.place.text().strip()).expanduser()
         if path.suffix != SUFFIX:

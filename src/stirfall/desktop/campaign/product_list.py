@@ -30,7 +30,7 @@ class ProductList(QWidget):
         self.first = self._chooser(names, "First factor of a product", 0)
         self.second = self._chooser(names, "Second factor of a product", 1)
         self.add = _button("A&dd", "Add the product", self._add)
-        self.remove = _button("Remo&ve", "Remove the chosen product", self._remove)
+        self.remove = _button("Re&move", "Remove the chosen product", self._remove)
         self.list = _PairList()
         self.list.setObjectName("campaign_products_list")
         name_control(self.list, "Products", "Delete removes the chosen one")

@@ -5,17 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QWidget
 
-from stirfall.desktop.campaign.dialog import FramedDialog
+from stirfall.desktop.campaign.campaign_dialog import CampaignDialog
 from stirfall.desktop.campaign.fields import CampaignFields
 from stirfall.desktop.campaign.form_grid import FormGrid
 from stirfall.desktop.campaign.form_model import FormModel
 from stirfall.desktop.campaign.form_state import form_of
+from stirfall.desktop.campaign.limits_fields import LimitsFields
+from stirfall.desktop.campaign.materials_fields import MaterialsFields
 from stirfall.desktop.campaign.model_facts import ModelFacts, facts_of
 from stirfall.desktop.campaign.model_fields import ModelFields
-from stirfall.desktop.labelled import name_control
-from stirfall.desktop.theme import SPACING, set_button_role
+from stirfall.desktop.campaign.own_limits import additive_levels
+from stirfall.desktop.campaign.parts import Parts
+from stirfall.desktop.theme import SPACING
 from stirfall.reporting.sentences import sentence
 from stirfall.session.commands import ChangeSettings
 
@@ -24,12 +27,9 @@ if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.analysis import Analysis
 
-PARTS = ("metal", "model")
-_WORDS = {"metal": "Metal and o&il", "model": "&What the model assumes"}
 
-
-class CampaignSettingsDialog(FramedDialog):
-    """Edits a copy of the settings in two parts; one command when the person saves."""
+class CampaignSettingsDialog(CampaignDialog):
+    """Edits a copy of the settings in four parts; one command when the person saves."""
 
     def __init__(
         self,
@@ -47,67 +47,38 @@ class CampaignSettingsDialog(FramedDialog):
         form = facts.usable(form_of(settings, decimal=decimal))
         self.model = FormModel(form, settings, facts, decimal=decimal, parent=self)
         self.fields = CampaignFields(self.model)
+        self.materials = MaterialsFields(self.model)
+        self.limits = LimitsFields(self.model, _additive_levels(workspace))
         self.assumptions = ModelFields(self.model, facts)
-        self._pages: dict[str, FormGrid] = {"metal": self.fields, "model": self.assumptions}
-        self._buttons = {name: self._part_button(name) for name in PARTS}
-        self._stack = QStackedWidget()
-        for page in self._pages.values():
-            self._stack.addWidget(_at_the_top(page))
-        self.build(self._make_content(), "&Save settings").clicked.connect(self._save)
+        pages: dict[str, FormGrid] = {
+            "metal": self.fields,
+            "materials": self.materials,
+            "limits": self.limits,
+            "model": self.assumptions,
+        }
+        self.parts = Parts(pages)
+        self.build(self.parts, "&Save settings").clicked.connect(self._save)
+        self.follow_window(self.model, self.parts)
         self.fit(108 * SPACING)
         self.show_part(part)
 
     @property
     def part(self) -> str:
         """The part that is shown."""
-        return PARTS[self._stack.currentIndex()]
+        return self.parts.part
 
     def part_button(self, part: str) -> QPushButton:
         """Return the button that shows a part."""
-        return self._buttons[part]
+        return self.parts.button(part)
 
     def show_part(self, part: str) -> None:
         """Show one of the parts."""
-        self._buttons[part].setChecked(True)
-        self._stack.setCurrentIndex(PARTS.index(part))
-
-    def _part_button(self, part: str) -> QPushButton:
-        button = QPushButton(_WORDS[part])
-        button.setObjectName(f"campaign_part_{part}")
-        button.setCheckable(True)
-        button.setAutoDefault(False)
-        set_button_role(button, "step")
-        name_control(button, _WORDS[part].replace("&", ""))
-        button.toggled.connect(lambda on: self.show_part(part) if on else None)
-        return button
-
-    def _make_content(self) -> QWidget:
-        content = QWidget()
-        row = QHBoxLayout()
-        row.setSpacing(0)
-        group = QButtonGroup(self)
-        for button in self._buttons.values():
-            group.addButton(button)
-            row.addWidget(button)
-        row.addStretch(1)
-        column = QVBoxLayout(content)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2 * SPACING)
-        column.addLayout(row)
-        column.addWidget(self._stack, 1)
-        return content
-
-    def _show_problem(self) -> None:
-        for part, page in self._pages.items():
-            if page.focus_first_problem():
-                self.show_part(part)
-                page.focus_first_problem()
-                return
+        self.parts.show_part(part)
 
     def _save(self) -> None:
         settings = self.model.submit()
         if settings is None:
-            self._show_problem()
+            self.parts.show_problem()
             return
         if settings != self._before and self._workspace.execute(ChangeSettings(settings), origin=self) is None:
             return
@@ -116,13 +87,11 @@ class CampaignSettingsDialog(FramedDialog):
         self.accept()
 
 
-def _at_the_top(page: QWidget) -> QWidget:
-    holder = QWidget()
-    column = QVBoxLayout(holder)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.addWidget(page)
-    column.addStretch(1)
-    return holder
+def _additive_levels(workspace: Workspace) -> tuple[str, ...]:
+    """Return the levels of the factors that choose an additive, those for none left out."""
+    if workspace.document is None:
+        return ()
+    return additive_levels(workspace.document.state.factors)
 
 
 def _facts(workspace: Workspace) -> ModelFacts:

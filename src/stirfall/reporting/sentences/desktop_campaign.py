@@ -1,4 +1,4 @@
-"""Sentences of the campaign settings about the model: what each choice changes, and which attempts it touches."""
+"""Sentences of the campaign settings: about its materials, and what each choice about the model changes."""
 
 from __future__ import annotations
 
@@ -42,4 +42,61 @@ SENTENCES: dict[str, str] = {
     "campaign.form_all": "Each form weighs as much as it foretells attempts that it has not seen.",
     "campaign.form_gone": "What was tried cannot speak for this form, so all forms are weighed.",
     "campaign.form_pinned": "Only this form is used, whatever the others foretell.",
+    "campaign.flash_anew": (
+        "This is another bottle, so flash point, autoignition and stated maximum are asked anew. Read them from "
+        "this bottle's label or its safety data sheet; the name as it was brings the old ones back."
+    ),
+    "campaign.class_too_mild": (
+        "The table lists {metal} as {hazard}. As “{chosen}” it would get cautions and limits that are wrong for it, "
+        "so that is refused. Choose {hazard}, or another metal."
+    ),
+    "campaign.class_too_mild_by_name": (
+        "The name speaks of {metal}, which the table lists as {hazard}. As “{chosen}” it would get cautions and "
+        "limits that are wrong for it, so that is refused. Choose {hazard}; where the metal is another, name it so."
+    ),
+    "campaign.class_other": (
+        "The table lists {metal} as {hazard}. With “other” the strictest cautions are shown, but choose its class."
+    ),
+    "campaign.melting_differs": "The table has {listed} °C for this metal.",
+    "campaign.window": "Operating window {low} to {high} °C: melting point + {margin} K, up to {top}.",
+    "campaign.window_empty": (
+        "No operating window: melting point + {margin} K is {low} °C, above {top}, {high} °C. This oil cannot serve for "
+        "this metal."
+    ),
+    "campaign.window_no_melting": "At most {high} °C: {top}. The melting point is unknown, so there is no lower end.",
+    "campaign.window_no_flash": (
+        "No operating window yet: without the flash point of this bottle no attempt may start and nothing is "
+        "suggested."
+    ),
+    "campaign.window_top.flash": "the flash point less {margin} K",
+    "campaign.window_top.stated": "the maximum that the bottle states",
+    "campaign.window_top.autoignition": "the autoignition temperature less {margin} K",
+    "campaign.not_above_zero": "This must be above zero. Leave it empty when it is unknown.",
+    "campaign.not_below_zero": "This cannot be less than zero. Leave it empty when it is unknown.",
+    "campaign.above_hundred": "A relative humidity is at most 100 %.",
+    "campaign.at_missing": "Say at which temperature this was measured.",
+    "campaign.value_missing": "Give the value that belongs to this temperature, or empty the temperature.",
+    "campaign.viscosities_at_one": "Two temperatures that differ are needed, such as 40 °C and 100 °C.",
+    "campaign.viscosity_rises": "Oil gets thinner as it gets hotter. Check both values and their temperatures.",
+    "campaign.limit_looser": "Your own limit may only be stricter than the shipped one, {shipped}.",
+    "campaign.additive_nameless": "Name the additive as the factor's level names it, or remove this row.",
+    "campaign.additive_twice": "“{name}” stands here twice. Each additive may stand once.",
+    "campaign.hydrogens_whole": "Hydrogens per molecule are a whole number, such as 1 for one OH group.",
+    "campaign.limit_shipped": "Shipped: {shipped}.",
+    "campaign.limit_none": "No shipped limit for a base metal.",
+    "campaign.additive_forbidden": (
+        "Not with this metal: {kind}, with “{material}”. It is never suggested, and an attempt with it cannot start."
+    ),
+    "campaign.additive_unknown": (
+        "Choose its class: with a reactive metal, no attempt may start with an additive whose class is unknown."
+    ),
+    "campaign.materials_intro": (
+        "From these the melt panel works out what sinks, what floats and how fast. All may stay empty: unknown is "
+        "shown as unknown."
+    ),
+    "campaign.additives_intro": (
+        "One row for each additive of the factor, by the same name. Class, dose and hydrogen are checked before an "
+        "attempt may start."
+    ),
+    "campaign.limits_intro": "An own limit may only be stricter than the shipped one. Empty keeps the shipped one.",
 }
