@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from stirfall.bench.errors import InputError
-from stirfall.bench.units import MINUS, THIN_SPACE
+from stirfall.bench.units import MINUS, THIN_SPACE, parse_number
 
 COVERAGE = "(u, k = 1)"
 
@@ -52,8 +52,10 @@ class Measured:
         return f"{bare} {COVERAGE}" if self.u is not None else f"{bare} (u unknown)"
 
     def bare(self, *, decimal: str = ".") -> str:
-        """Write value and uncertainty, the latter to two significant digits (GUM 7.2.6), without the coverage.
+        """Write value and uncertainty, the latter to one or two significant digits, without the coverage.
 
+        Two digits where the uncertainty begins with 1.00 to 3.54, one digit to 9.49, then up to 10 with two (rule of
+        the Particle Data Group, Review of Particle Physics, introduction; GUM 7.2.6 wants two at most).
         Without an uncertainty four significant digits are written, which claims nothing about their worth.
         """
         unit = f"{THIN_SPACE}{self.unit}" if self.unit else ""
@@ -62,8 +64,7 @@ class Measured:
         if u is None or u == 0.0:
             text = _plain(value, max(0, 3 - _magnitude(value)))
         else:
-            # The magnitude after rounding: 0.0996 is 0.10 to two digits, not 0.100.
-            places = 1 - _magnitude(float(f"{u:.1e}"))
+            places = _places(u)
             text = f"{_plain(value, places)} ± {_plain(u, places)}"
             text = f"({text})" if power else text
         text = f"{text}·10^{power}" if power else text
@@ -132,6 +133,15 @@ def exact(value: float, unit: str = "") -> Measured:
     return Measured(value, 0.0, unit)
 
 
+def read_measured(text: str, unit: str = "") -> Measured:
+    """Read ``0.3888 ± 0.00013`` (or with ``+-``), value and standard uncertainty; a bare number has u unknown.
+
+    Raises InputError ``number.unreadable``, ``number.ambiguous`` and ``measured.impossible``.
+    """
+    value, sign, u = text.replace("+/-", "±").replace("+-", "±").partition("±")
+    return Measured(parse_number(value), parse_number(u) if sign else None, unit)
+
+
 def in_unit(measured: Measured, factor: float, unit: str) -> Measured:
     """Return the value times an exact factor, in another unit."""
     u = None if measured.u is None else measured.u * abs(factor)
@@ -148,5 +158,15 @@ def _power(largest: float) -> int:
     return magnitude if not -5 < magnitude < 7 else 0
 
 
+def _places(u: float) -> int:
+    """Return to how many decimals an uncertainty and its value are written; negative: to tens, hundreds."""
+    magnitude = _magnitude(u)
+    leading = round(u / 10.0 ** (magnitude - 2))
+    if leading < 355:
+        return 1 - magnitude
+    return -magnitude
+
+
 def _plain(value: float, places: int) -> str:
-    return f"{round(value, places):.{max(0, places)}f}"
+    # Adding zero turns a rounded -0.0 into 0.0.
+    return f"{round(value, places) + 0.0:.{max(0, places)}f}"
