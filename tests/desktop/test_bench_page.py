@@ -186,20 +186,29 @@ def test_the_sentence_beside_the_button_says_what_is_missing_then_what_will_be_r
     assert "parted but beads" in bar.missing.text()
 
 
-def test_a_value_near_the_flash_point_asks_once_in_place(page: BenchPage, document: Document) -> None:
+def test_a_value_near_the_flash_point_asks_for_a_reason_in_place_and_keeps_it(
+    page: BenchPage, document: Document
+) -> None:
     page.model.set_parted(Parted.NO)
     row = number_row(page, "temperature")
     row.edit.setFocus()
     row.edit.selectAll()
     QTest.keyClicks(row.edit, "185")
     bar = page.record_bar
-    assert not bar.confirm.isHidden()
+    assert bar.why.isVisible()
     assert not bar.record.isEnabled()
     assert "flash" in row.message.text()
-    bar.confirm.click()
+    hand = Hand(page)
+    hand.click(bar.why)
+    hand.type("thermometer checked")
     assert bar.record.isEnabled()
+    assert hand.touches == 1
     QTest.mouseClick(bar.record, LEFT)
-    assert document.state.attempts[-1].conditions["temperature"] == 185.0
+    attempt = document.state.attempts[-1]
+    assert attempt.conditions["temperature"] == 185.0
+    assert {kept.reason for kept in attempt.facts.accepted} == {"thermometer checked"}
+    assert "limits.near_flash" in {kept.code for kept in attempt.facts.accepted}
+    assert all("\u2009°C" in kept.text or kept.code != "limits.near_flash" for kept in attempt.facts.accepted)
 
 
 def test_a_value_too_near_the_flash_point_is_blocked_with_its_reason(page: BenchPage) -> None:
@@ -207,7 +216,10 @@ def test_a_value_too_near_the_flash_point_is_blocked_with_its_reason(page: Bench
     page.model.type_value("temperature", "205")
     assert not page.record_bar.record.isEnabled()
     assert "flash" in page.record_bar.missing.text()
-    assert page.record_bar.confirm.isHidden()
+    assert page.record_bar.why.isHidden()
+    page.record_bar.abort.click()
+    page.model.set_text("abort_reason", "smoke")
+    assert page.record_bar.record.isEnabled()
 
 
 def test_the_checklist_stands_in_the_place_of_the_record_button_until_all_is_ticked(
@@ -289,7 +301,7 @@ def test_nothing_in_the_form_is_wider_than_the_page(page: BenchPage) -> None:
     page.model.pick_jar("J3")
     page.model.type_value("sample age", "60")
     page.jar.change.setChecked(True)
-    for name in ("fold_masses", "fold_note"):
+    for name in ("fold_seen", "fold_masses", "fold_note"):
         fold = page.findChild(QAbstractButton, name)
         assert isinstance(fold, QAbstractButton)
         fold.setChecked(True)
@@ -326,8 +338,11 @@ def names_of(root: QWidget) -> dict[str, str]:
 def test_every_control_has_a_name_for_screen_readers(page: BenchPage) -> None:
     page.model.pick_jar("J3")
     page.model.type_value("sample age", "60")
-    for fold in page.findChildren(QAbstractButton, "fold_masses") + page.findChildren(QAbstractButton, "fold_note"):
-        fold.setChecked(True)
+    for name in ("fold_seen", "fold_masses", "fold_note"):
+        page.folds.open(name)
+    page.model.set_mass("beads_g", "1")
+    page.weighing.tares.setChecked(True)
+    page.record_bar.limits.toggle.setChecked(True)
     QApplication.processEvents()
     assert [where for where, name in names_of(page).items() if not name] == []
 

@@ -15,22 +15,21 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.desktop.bench_form.checks import day_of, read_checklist, shortened, vital_lines
+from stirfall.desktop.bench_form.draft import from_draft, to_draft
 from stirfall.desktop.bench_form.form import (
     Entry,
     Form,
     Origin,
     fresh_form,
-    from_draft,
-    to_draft,
     with_conditions,
     with_jar,
 )
+from stirfall.desktop.bench_form.reasons import with_reason
 from stirfall.desktop.bench_form.state import (
     ChecklistState,
     FormState,
     Surroundings,
     attempt_of,
-    findings_to_confirm,
     read_form,
 )
 from stirfall.planning.limits import operating_limits
@@ -180,29 +179,49 @@ def test_an_aborted_attempt_needs_its_reason_and_no_grade() -> None:
     assert attempt_of(state).abort_reason == "smoke"
 
 
-def test_a_warning_of_the_limits_asks_once_and_a_new_value_asks_anew() -> None:
+def test_a_warning_of_the_limits_wants_a_reason_and_a_new_value_asks_anew() -> None:
     form = complete(typed("temperature", "190"))  # 40 K below the flash point of 230 C
     state = read(form)
-    assert state.needs_confirm
-    assert state.missing.code == "bench.missing.confirm"  # type: ignore[union-attr]
-    confirmed = findings_to_confirm(state)
-    assert read(form, confirmed=confirmed).can_record
-    hotter = read(complete(typed("temperature", "195")), confirmed=confirmed)
+    assert state.asks_reason
+    assert state.missing.code == "bench.missing.reason"  # type: ignore[union-attr]
+    reasoned = replace(form, reasons=with_reason(state.warned, {}, "the thermometer was checked"))
+    assert read(reasoned).can_record
+    hotter = read(typed("temperature", "195", reasoned))
+    assert hotter.reason == ""
     assert not hotter.can_record
 
 
-def test_a_block_of_the_limits_prevents_recording_and_says_why() -> None:
-    state = read(complete(typed("temperature", "210")))  # 20 K below the flash point
-    assert not state.can_record
-    assert state.missing.code == "limits.too_near_flash"  # type: ignore[union-attr]
-    assert not read(complete(typed("temperature", "210")), confirmed=frozenset({"anything"})).can_record
-
-
-def test_an_aborted_run_beyond_a_block_can_be_put_on_record_after_a_confirmation() -> None:
-    form = replace(typed("temperature", "210"), aborted=True, abort_reason="smoke")
+def test_the_reason_is_kept_with_each_warning_in_the_words_that_were_shown() -> None:
+    form = complete(typed("temperature", "199"))  # 61 K above the melting point, 31 K below the flash point
     state = read(form)
-    assert state.missing.code == "bench.missing.confirm"  # type: ignore[union-attr]
-    assert read(form, confirmed=findings_to_confirm(state)).can_record
+    assert {item.finding.code for item in state.warned} >= {"limits.near_flash", "limits.far_above_melting"}
+    reasoned = read(replace(form, reasons=with_reason(state.warned, {}, " a thick crust ")))
+    kept = attempt_of(reasoned).facts.accepted
+    assert {item.reason for item in kept} == {"a thick crust"}
+    assert {item.code for item in kept} == {item.finding.code for item in state.warned}
+    assert all(item.text == next(w.text for w in state.warned if w.finding.code == item.code) for item in kept)
+
+
+def test_a_block_of_the_limits_prevents_recording_and_says_why() -> None:
+    form = complete(typed("temperature", "210"))  # 20 K below the flash point
+    state = read(form)
+    assert not state.can_record
+    assert not state.asks_reason
+    assert state.missing.code == state.blocked.code  # type: ignore[union-attr]
+    assert state.missing.code.startswith("limits.")  # type: ignore[union-attr]
+    anything = {item.key: "because" for item in state.warned}
+    assert not read(replace(form, reasons=anything)).can_record
+
+
+def test_an_aborted_run_beyond_a_block_is_put_on_record_with_the_reason_for_breaking_off() -> None:
+    form = replace(typed("temperature", "210"), aborted=True)
+    assert read(form).missing.code == "bench.missing.abort_reason"  # type: ignore[union-attr]
+    state = read(replace(form, abort_reason="smoke"))
+    assert state.can_record
+    kept = attempt_of(state).facts.accepted
+    assert state.blocked is not None
+    assert state.blocked.code in {item.code for item in kept}
+    assert {item.reason for item in kept} == {"smoke"}
 
 
 def test_an_unknown_and_an_emptied_jar_are_told() -> None:

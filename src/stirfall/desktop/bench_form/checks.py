@@ -36,6 +36,13 @@ def read_checklist(campaign: CampaignState, now: datetime, ticked: frozenset[str
     return ChecklistState(not is_done, items, frozenset() if is_done else ticked)
 
 
+def ticked_lines(campaign: CampaignState, moment: datetime) -> tuple[str, ...]:
+    """Return the lines of the start checklist ticked on the local day of a moment, for this class of metal."""
+    material = campaign.settings.material.value
+    ticks = [tick for tick in campaign.ticks if tick.day == day_of(moment) and tick.material == material]
+    return tuple(dict.fromkeys(key for tick in ticks for key in tick.keys))
+
+
 def vital_lines(cautions: Cautions) -> tuple[str, ...]:
     """Return the few lines that the compact strip always shows; the full list is one press away."""
     by_key: dict[str, Caution] = {item.key: item for item in cautions.items}

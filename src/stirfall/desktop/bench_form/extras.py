@@ -1,4 +1,4 @@
-"""The optional part of the bench form: masses, note and photos, folded away until wanted."""
+"""A note and photos for the attempt, folded away until wanted."""
 
 from __future__ import annotations
 
@@ -6,86 +6,13 @@ from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QImage
-from PySide6.QtWidgets import QFileDialog, QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.form import MASS_NAMES
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, set_flag, text_label, titled
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label
 from stirfall.desktop.bench_form.photos import FILE_FILTER, photo_of_image
-from stirfall.desktop.bench_form.state import MASS_LABELS, FormState
-from stirfall.desktop.bench_form.value_edit import ValueEdit
+from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.notifier import Notice
-from stirfall.reporting.sentences import sentence
-
-_CLOSED, _OPEN = "▸", "▾"
-
-
-class Fold(QWidget):
-    """A titled part that is folded away until its button is pressed."""
-
-    def __init__(self, title: str, name: str, content: QWidget) -> None:
-        super().__init__()
-        self._title = title
-        self.toggle = button(f"{_CLOSED} {title}", name)
-        self.toggle.setCheckable(True)
-        self.toggle.setProperty("kind", "fold")
-        self.toggle.setAccessibleName(title)
-        self.content = content
-        content.hide()
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(HALF_GAP)
-        column.addWidget(self.toggle)
-        column.addWidget(content)
-        self.toggle.toggled.connect(self._fold)
-        self._fold(False)
-
-    def _fold(self, is_open: bool) -> None:
-        self.content.setVisible(is_open)
-        self.toggle.setText(f"{_OPEN if is_open else _CLOSED} {self._title}")
-        self.toggle.setAccessibleDescription("open" if is_open else "folded")
-
-
-class MassesEdit(QWidget):
-    """The weighings in grams; an empty line means not weighed.
-
-    Signals:
-        typed(str, str): name of the mass and its raw text.
-    """
-
-    typed = Signal(str, str)
-
-    def __init__(self) -> None:
-        super().__init__()
-        grid = QGridLayout(self)
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setHorizontalSpacing(GAP)
-        grid.setVerticalSpacing(HALF_GAP)
-        self.edits: dict[str, ValueEdit] = {}
-        for index, name in enumerate(MASS_NAMES):
-            edit = ValueEdit(name)
-            edit.setPlaceholderText("not weighed")
-            edit.textEdited.connect(lambda text, mass=name: self.typed.emit(mass, text))
-            row, column = divmod(index, 2)
-            grid.addWidget(labelled(f"{titled(MASS_LABELS[name])}, g", edit), row, 2 * column)
-            grid.addWidget(edit, row, 2 * column + 1)
-            self.edits[name] = edit
-        self.problem = text_label(role="error")
-        self.problem.setObjectName("mass_problem")
-        grid.addWidget(self.problem, 3, 0, 1, 4)
-
-    def show_state(self, state: FormState) -> None:
-        """Show the weighings."""
-        problems = []
-        for mass in state.masses:
-            edit = self.edits[mass.name]
-            edit.show_text(mass.text)
-            set_flag(edit, "problem", mass.problem is not None)
-            text = sentence(mass.problem.code, mass.problem.params, decimal=state.decimal) if mass.problem else ""
-            edit.setAccessibleDescription(text)
-            problems += [text] if text else []
-        self.problem.setText("\n".join(problems))
-        self.problem.setVisible(bool(problems))
 
 
 class NoteAndPhotos(QWidget):

@@ -9,8 +9,8 @@ from datetime import datetime
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Value
 from stirfall.bench.records import Attempt, Jar
+from stirfall.desktop.bench_form.fields import FieldState
 from stirfall.desktop.bench_form.form import Entry, Form, Origin, is_age, text_of, with_conditions, with_jar
-from stirfall.desktop.bench_form.state import FieldState
 
 
 def find_jar(text: str, campaign: CampaignState) -> Jar | None:
@@ -24,12 +24,17 @@ def find_jar(text: str, campaign: CampaignState) -> Jar | None:
 
 
 def jar_filled(form: Form, jar: Jar, campaign: CampaignState, decimal: str, now: datetime) -> Form:
-    """Return the form with everything that the jar's label knows; another jar means that the attempt starts now."""
+    """Return the form with everything that the jar's label knows.
+
+    Another jar means that the attempt starts now, and that the look of its metal is still to be told.
+    """
     started = form.started_at if jar.id == form.jar_id else now
     others = {name: text for name, text in form.masses.items() if name != "charge_g"}
     charge = {} if jar.charge_g is None else {"charge_g": text_of(jar.charge_g, decimal)}
     filled = with_jar(form, jar.id, jar.lot_id, campaign, decimal)
-    return replace(filled, started_at=started, masses={**others, **charge})
+    look = form.look if form.jar_id in (None, jar.id) else ""
+    tares = {name: text for name, text in form.tares.items() if name != "charge_g"}
+    return replace(filled, started_at=started, masses={**others, **charge}, tares=tares, look=look)
 
 
 def next_form(
@@ -64,8 +69,11 @@ def requested_form(
     campaign: CampaignState,
     decimal: str,
     now: datetime,
+    planned: bool = False,
 ) -> Form:
     """Return the form with offered conditions over what it knows, and with the jar that goes with them."""
+    plan = dict(conditions) if planned else {}
+    form = replace(form, planned=plan, planned_jar=jar.id if planned and jar is not None else None)
     if conditions:
         form = with_conditions(form, Conditions({**known, **conditions}), campaign, decimal)
     if jar is not None:

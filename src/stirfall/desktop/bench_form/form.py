@@ -7,16 +7,13 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
-from stirfall.bench.ages import read_stamp, stamp
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.errors import InputError
-from stirfall.bench.factors import Conditions, Factor, Role
+from stirfall.bench.factors import Conditions, Factor, Role, Value
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import format_number
 
-AGE_ROLES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)
-MASS_NAMES = ("charge_g", "product_g", "beads_g", "residue_g", "additive_g")
+AGE_ROLES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.FILM_INDEX)
 
 
 class Origin(StrEnum):
@@ -39,7 +36,11 @@ class Entry:
 
 @dataclass(frozen=True)
 class Form:
-    """The whole form as entered. ``started_at`` None means that the attempt starts now."""
+    """The whole form as entered. ``started_at`` None means that the attempt starts now.
+
+    ``masses``, ``tares``, ``sheet`` and ``seen`` hold raw texts by field name; ``reasons`` the reason for each
+    warning that is gone past. ``planned`` are the conditions that this program suggested, with its jar.
+    """
 
     jar_text: str = ""
     jar_id: str | None = None
@@ -55,6 +56,13 @@ class Form:
     empties_jar: bool = True
     photos: tuple[str, ...] = ()
     filled_from: str = ""
+    look: str = ""
+    seen: Mapping[str, str] = field(default_factory=dict)
+    tares: Mapping[str, str] = field(default_factory=dict)
+    sheet: Mapping[str, str] = field(default_factory=dict)
+    reasons: Mapping[str, str] = field(default_factory=dict)
+    planned: Mapping[str, Value] = field(default_factory=dict)
+    planned_jar: str | None = None
 
     def entry(self, name: str) -> Entry:
         """Return the entry of a factor; an untouched one is empty."""
@@ -65,7 +73,7 @@ class Form:
         return replace(self, entries={**self.entries, name: entry})
 
     def without_result(self) -> Form:
-        """Return the form for the next attempt: conditions kept, outcome, masses, note and photos cleared."""
+        """Return the form for the next attempt: conditions and balance step kept, everything else cleared."""
         return replace(
             self,
             parted=None,
@@ -77,6 +85,13 @@ class Form:
             photos=(),
             started_at=None,
             filled_from="",
+            look="",
+            seen={},
+            tares={},
+            sheet={name: text for name, text in self.sheet.items() if name == "step_g"},
+            reasons={},
+            planned={},
+            planned_jar=None,
         )
 
 
@@ -86,7 +101,7 @@ def text_of(value: float | str, decimal: str) -> str:
 
 
 def is_age(factor: Factor) -> bool:
-    """Whether the clock can tell this factor."""
+    """Whether the clock can tell this factor: an age, or the film index that follows from it and the jar."""
     return factor.role in AGE_ROLES and not factor.is_choice
 
 
@@ -110,7 +125,8 @@ def fresh_form(state: CampaignState, decimal: str) -> Form:
         if is_age(factor) or value is None or (factor.is_choice and value not in factor.levels):
             continue
         entries[factor.name] = Entry(text_of(value, decimal), Origin.KEPT)
-    return Form(entries=entries)
+    step = last.sheet.step_g if last else None
+    return Form(entries=entries, sheet={} if step is None else {"step_g": text_of(step, decimal)})
 
 
 def with_conditions(form: Form, conditions: Conditions, state: CampaignState, decimal: str) -> Form:
@@ -141,71 +157,3 @@ def with_jar(form: Form, jar_id: str | None, lot_id: str | None, state: Campaign
             if entry.origin is Origin.CLOCK:
                 entries[name] = Entry()
     return replace(form, jar_id=jar_id, jar_text=jar_id or "", lot_id=lot_id, entries=entries)
-
-
-def to_draft(form: Form) -> dict[str, object]:
-    """Return the form as plain JSON values, for the draft kept in the session file."""
-    return {
-        "version": 1,
-        "jar_text": form.jar_text,
-        "jar_id": form.jar_id,
-        "lot_id": form.lot_id,
-        "started_at": stamp(form.started_at) if form.started_at else None,
-        "entries": {
-            name: {"text": entry.text, "origin": entry.origin.value, "reason": entry.reason}
-            for name, entry in form.entries.items()
-        },
-        "parted": form.parted.value if form.parted else None,
-        "pooled": form.pooled.value if form.pooled else None,
-        "aborted": form.aborted,
-        "abort_reason": form.abort_reason,
-        "masses": dict(form.masses),
-        "note": form.note,
-        "empties_jar": form.empties_jar,
-        "photos": list(form.photos),
-        "filled_from": form.filled_from,
-    }
-
-
-def from_draft(draft: Mapping[str, object]) -> Form | None:
-    """Return the form of a draft, or None when the draft cannot be read; a bad draft must never stop the window."""
-    try:
-        return _read_draft(draft)
-    except (InputError, ValueError, TypeError, AttributeError, KeyError):
-        return None
-
-
-def _read_draft(draft: Mapping[str, object]) -> Form:
-    entries = _mapping(draft["entries"])
-    started, parted, pooled = (draft.get(key) for key in ("started_at", "parted", "pooled"))
-    photos = draft.get("photos")
-    return Form(
-        jar_text=str(draft.get("jar_text") or ""),
-        jar_id=_text_or_none(draft.get("jar_id")),
-        lot_id=_text_or_none(draft.get("lot_id")),
-        started_at=read_stamp(str(started)) if started else None,
-        entries={name: _read_entry(_mapping(entry)) for name, entry in entries.items()},
-        parted=Parted(str(parted)) if parted else None,
-        pooled=Pooled(str(pooled)) if pooled else None,
-        aborted=bool(draft.get("aborted")),
-        abort_reason=str(draft.get("abort_reason") or ""),
-        masses={name: str(text) for name, text in _mapping(draft.get("masses") or {}).items()},
-        note=str(draft.get("note") or ""),
-        empties_jar=bool(draft.get("empties_jar", True)),
-        photos=tuple(str(path) for path in photos) if isinstance(photos, (list, tuple)) else (),
-        filled_from=str(draft.get("filled_from") or ""),
-    )
-
-
-def _read_entry(entry: Mapping[str, object]) -> Entry:
-    return Entry(str(entry["text"]), Origin(str(entry["origin"])), str(entry.get("reason") or ""))
-
-
-def _mapping(value: object) -> Mapping[str, object]:
-    if not isinstance(value, Mapping):
-        raise TypeError(type(value).__name__)
-    return value
-
-
-def _text_or_none(value: object) -> str | None:
-    return None if value is None else str(value)

@@ -1,4 +1,4 @@
-"""The two questions after the run, the run that was broken off, and the button that records; always in reach."""
+"""The two questions after the run, the limits, and the button that records; always in reach."""
 
 from __future__ import annotations
 
@@ -17,6 +17,9 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.desktop.bench_form.flow import FlowLayout
+from stirfall.desktop.bench_form.limits_line import LimitsLine
+from stirfall.desktop.bench_form.limits_text import limits_text
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.bench_form.state import FormState
@@ -87,11 +90,16 @@ class GatesEdit(QWidget):
 
 
 class RecordBar(QFrame):
-    """The foot of the bench form: outcome, what is still missing in one sentence, and the record button."""
+    """The foot of the bench form: outcome, the limits in one line, what is still missing, and the record button.
+
+    Signals:
+        aborted(bool), abort_reason(str), record_wanted().
+        limit_reason(str): why the warnings of the limits are gone past.
+    """
 
     aborted = Signal(bool)
     abort_reason = Signal(str)
-    confirmed = Signal(bool)
+    limit_reason = Signal(str)
     record_wanted = Signal()
 
     def __init__(self) -> None:
@@ -109,9 +117,12 @@ class RecordBar(QFrame):
         self.missing = text_label()
         self.missing.setObjectName("missing")
         self.missing.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self.confirm = QCheckBox("I checked: record it as it was")
-        self.confirm.setObjectName("confirm")
-        name_control(self.confirm, "I checked the value: record it as it was")
+        self.limits = LimitsLine()
+        self.why = QLineEdit()
+        self.why.setObjectName("limit_reason")
+        self.why.setProperty("kind", "value")
+        self.why.setPlaceholderText("Why is it right all the same?")
+        name_control(self.why, "Why is it right all the same?", "Kept with the attempt, beside each warning")
         self.record = button("Record attempt", "record", height=TARGET + GAP)
         self.record.setToolTip("Record the attempt (Ctrl+Enter)")
         set_primary(self.record)
@@ -123,7 +134,8 @@ class RecordBar(QFrame):
         self._lay_out()
         self.abort.toggled.connect(self.aborted)
         self.reason.textEdited.connect(self.abort_reason)
-        self.confirm.toggled.connect(self.confirmed)
+        self.why.textEdited.connect(self.limit_reason)
+        self.why.returnPressed.connect(self.record.setFocus)
         self.record.clicked.connect(self.record_wanted)
 
     def _lay_out(self) -> None:
@@ -132,16 +144,16 @@ class RecordBar(QFrame):
         column.setSpacing(HALF_GAP)
         column.addWidget(self.gates)
         column.addWidget(self.reason)
-        line = QHBoxLayout()
-        line.setSpacing(GAP)
-        line.addWidget(self.abort)
-        line.addStretch(1)
-        line.addWidget(self.repeat)
+        column.addWidget(self.limits)
+        row = QWidget()
+        line = FlowLayout(row)
+        self.limits.toggle.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        for part in (self.abort, self.limits.toggle, self.repeat):
+            line.addWidget(part)
         said = QVBoxLayout()
         said.setSpacing(0)
-        said.addLayout(line)
-        said.addWidget(self.missing)
-        said.addWidget(self.confirm)
+        for each in (row, self.limits.small, self.missing, self.why):
+            said.addWidget(each)
         foot = QHBoxLayout()
         foot.setSpacing(GAP)
         foot.addLayout(said, 1)
@@ -152,13 +164,15 @@ class RecordBar(QFrame):
         """Show the state of the outcome and of the record button."""
         form = state.form
         self.gates.show_answers(form.parted, state.pooled, pooled_enabled=state.pooled_enabled)
-        with QSignalBlocker(self.abort), QSignalBlocker(self.confirm), QSignalBlocker(self.reason):
+        with QSignalBlocker(self.abort), QSignalBlocker(self.why), QSignalBlocker(self.reason):
             self.abort.setChecked(form.aborted)
-            self.confirm.setChecked(state.is_confirmed and state.needs_confirm)
+            if self.why.text() != state.reason:
+                self.why.setText(state.reason)
             if self.reason.text() != form.abort_reason:
                 self.reason.setText(form.abort_reason)
         self.reason.setVisible(form.aborted)
-        self.confirm.setVisible(state.needs_confirm)
+        self.why.setVisible(state.asks_reason)
+        self.limits.show_text(limits_text(state))
         self.record.setEnabled(state.can_record)
         text, role = _said(state, theme)
         set_text_role(self.missing, role)
@@ -168,9 +182,12 @@ class RecordBar(QFrame):
 
 def _said(state: FormState, theme: Theme) -> tuple[str, str]:
     if state.missing is not None:
-        is_block = not state.missing.code.startswith("bench.missing")
         text = sentence(state.missing.code, state.missing.params, decimal=state.decimal)
-        return text, "error" if is_block else "muted"
+        if state.missing.code == "bench.missing.reason":
+            open_one = next(item for item in state.warned if not item.reason.strip())
+            return f"⚠ {open_one.text}", "caution"
+        is_block = not state.missing.code.startswith("bench.missing")
+        return (f"⛔ {text}", "error") if is_block else (text, "muted")
     if state.outcome is None:
         return "", ""
     mark = theme.mark(state.outcome)

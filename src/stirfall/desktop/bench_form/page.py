@@ -11,14 +11,18 @@ from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 from stirfall.bench.factors import Factor
 from stirfall.bench.materials import MaterialClass
 from stirfall.desktop.bench_form.checklist import CautionStrip, ChecklistPanel, quiet_scroll
-from stirfall.desktop.bench_form.extras import Fold, MassesEdit, NoteAndPhotos
+from stirfall.desktop.bench_form.extras import NoteAndPhotos
+from stirfall.desktop.bench_form.folds import Folds
 from stirfall.desktop.bench_form.form import last_attempt
 from stirfall.desktop.bench_form.jar_edit import JarEdit
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, page_sheet, text_label
+from stirfall.desktop.bench_form.look_edit import LookAlarm, LookRow
 from stirfall.desktop.bench_form.outcome_edit import RecordBar
+from stirfall.desktop.bench_form.seen_edit import SeenEdit
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_of, make_row
 from stirfall.desktop.bench_form.view_model import BenchFormModel
+from stirfall.desktop.bench_form.weighing_edit import WeighingEdit
 from stirfall.desktop.theme import Theme
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.cautions import load_cautions
@@ -45,7 +49,10 @@ class BenchPage(QWidget):
         self.filled_from = text_label(role="accent")
         self.filled_from.setObjectName("filled_from")
         self.jar = JarEdit(_LABEL_MIN)
-        self.masses = MassesEdit()
+        self.look_alarm = LookAlarm()
+        self.look, self.folded_look = LookRow(_LABEL_MIN), LookRow(_LABEL_MIN)
+        self.seen = SeenEdit(self.folded_look)
+        self.weighing = WeighingEdit()
         self.extras = NoteAndPhotos()
         self.empties = QCheckBox("The jar is used up")
         self.empties.setObjectName("empties_jar")
@@ -68,13 +75,21 @@ class BenchPage(QWidget):
         column.setSpacing(GAP)
         column.addWidget(self.jar)
         self.jar.line.addWidget(self.clear)
+        column.addWidget(self.look_alarm)
+        column.addWidget(self.look)
         column.addWidget(self.empties)
         column.addWidget(self.filled_from)
         self._rows_box = QVBoxLayout()
         self._rows_box.setSpacing(GAP)
         column.addLayout(self._rows_box)
-        column.addWidget(Fold("Masses", "fold_masses", self.masses))
-        column.addWidget(Fold("Note and photos", "fold_note", self.extras))
+        self.folds = Folds(
+            (
+                ("What was seen", "fold_seen", self.seen),
+                ("Weighing", "fold_masses", self.weighing),
+                ("Note and photos", "fold_note", self.extras),
+            )
+        )
+        column.addWidget(self.folds)
         column.addStretch(1)
         self.scroller = quiet_scroll(self.body, "bench_scroll")
         self.scroller.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -100,11 +115,19 @@ class BenchPage(QWidget):
         bar.gates.pooled_chosen.connect(model.set_pooled)
         bar.aborted.connect(model.set_aborted)
         bar.abort_reason.connect(lambda text: model.set_text("abort_reason", text))
-        bar.confirmed.connect(model.confirm)
+        bar.limit_reason.connect(model.give_limit_reason)
         bar.record_wanted.connect(self.record)
         self.checklist.ticked.connect(model.tick)
         self.checklist.finished.connect(self._finish_checklist)
-        self.masses.typed.connect(model.set_mass)
+        for look in (self.look, self.folded_look):
+            look.chosen.connect(model.set_look)
+        self.look_alarm.note_wanted.connect(model.note_look)
+        self.seen.typed.connect(model.set_seen)
+        self.weighing.mass_typed.connect(model.set_mass)
+        self.weighing.tare_typed.connect(model.set_tare)
+        self.weighing.sheet_typed.connect(model.set_sheet)
+        for part in (self.seen, self.weighing):
+            part.left.connect(model.finish_typing)
         self.extras.note_typed.connect(lambda text: model.set_text("note", text))
         self.extras.file_added.connect(model.add_photo_file)
         self.extras.pasted.connect(model.add_pasted_photo)
@@ -148,7 +171,13 @@ class BenchPage(QWidget):
         with QSignalBlocker(self.empties):
             self.empties.setChecked(state.form.empties_jar)
         self.empties.setVisible(state.jar is not None)
-        self.masses.show_state(state)
+        self.look.setVisible(state.look.is_needed)
+        self.folded_look.setVisible(not state.look.is_needed)
+        for look in (self.look, self.folded_look):
+            look.show_state(state)
+        self.look_alarm.show_state(state)
+        self.seen.show_state(state)
+        self.weighing.show_state(state)
         self.extras.show_state(state)
         self.record_bar.show_state(state, self.workspace.theme)
         self.checklist.show_state(state.checklist)
@@ -184,13 +213,15 @@ class BenchPage(QWidget):
             )
             for factor in factors
         }
-        self.jar.set_label_width(width)
+        for part in (self.jar, self.look, self.folded_look):
+            part.set_label_width(width)
         for row in self.rows.values():
             self._rows_box.addWidget(row)
         self._set_tab_order()
 
     def _set_tab_order(self) -> None:
-        order: list[QWidget] = [self.empties]
+        order: list[QWidget] = [self.look.segments.button(level) for level in self.look.segments.levels]
+        order += [self.empties]
         for row in self.rows.values():
             if isinstance(row, NumberRow):
                 order += [row.edit, row.minus, row.plus, row.reason, row.clock_button]
@@ -228,6 +259,9 @@ class BenchPage(QWidget):
         state = self.model.state
         if state is None or state.jar is None or state.jar_problem is not None:
             self.jar.jar_line.selectAll()
+            return
+        if state.look.is_needed and not state.look.look:
+            self.look.segments.setFocus(Qt.FocusReason.OtherFocusReason)
             return
         todo = next((item for item in state.fields if item.value is None), None)
         self.focus_field(todo.factor.name) if todo else self.record_bar.gates.parted.setFocus()

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
 from PySide6.QtGui import QImage, QImageWriter
 
-from stirfall.bench.errors import FileTroubleError, InputError
+from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
+from stirfall.session.commands import AttachPhoto
+
+if TYPE_CHECKING:
+    from stirfall.desktop.workspace import Workspace
 
 MEDIA_TYPES = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}
 FILE_FILTER = "Pictures (*.jpg *.jpeg *.png *.webp)"
@@ -73,3 +78,19 @@ class PhotoTray:
     def take(self, name: str) -> Photo:
         """Return a picture by the name of a pasted one or the path of a file; raises as ``read_photo`` does."""
         return self._pasted.get(name) or read_photo(Path(name))
+
+
+def attach_photos(
+    workspace: Workspace, tray: PhotoTray, attempt_id: str, names: tuple[str, ...], *, origin: object
+) -> int:
+    """Attach waiting pictures to an attempt and return how many went in; one that is gone is told."""
+    attached = 0
+    for name in names:
+        try:
+            photo = tray.take(name)
+        except StirfallError as error:
+            workspace.notifier.fail(error)
+            continue
+        command = AttachPhoto(attempt_id, photo.name, photo.media_type, photo.data)
+        attached += workspace.execute(command, origin=origin) is not None
+    return attached

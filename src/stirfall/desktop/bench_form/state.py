@@ -2,57 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
-from stirfall.bench.factors import Conditions, Factor, Scale, Value
+from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import Caution
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
-from stirfall.bench.records import AgeOverride, Attempt, Jar, Lot, Masses, computed_ages
-from stirfall.bench.units import (
-    THIN_SPACE,
-    format_number,
-    format_quantity,
-    human_time,
-    parse_number,
-    parse_quantity,
-    unit_kind,
+from stirfall.bench.records import AgeOverride, Attempt, Jar, Lot
+from stirfall.bench.run_facts import RunFacts
+from stirfall.desktop.bench_form.fields import (
+    FieldState,
+    Place,
+    conditions_of,
+    planned_factors,
+    read_fields,
+    with_findings,
 )
-from stirfall.desktop.bench_form.form import MASS_NAMES, Entry, Form, Origin
+from stirfall.desktop.bench_form.film_line import FilmState, read_film
+from stirfall.desktop.bench_form.form import Form
+from stirfall.desktop.bench_form.reasons import Warned, accepted, is_answered, shown_reason, warned_of
+from stirfall.desktop.bench_form.seen import LookState, facts_of, read_look, read_seen
+from stirfall.desktop.bench_form.typed import Typed
+from stirfall.desktop.bench_form.weighing import WeighingState, added_up, read_weighing
 from stirfall.planning.findings import Finding
 from stirfall.planning.limits import OperatingLimits
-
-
-@dataclass(frozen=True)
-class FieldState:
-    """One factor in the form: what was typed, what was understood, and what is wrong with it."""
-
-    factor: Factor
-    entry: Entry
-    value: Value | None
-    echo: str = ""
-    problem: Reason | None = None
-    clock_value: float | None = None
-    findings: tuple[Finding, ...] = ()
-
-    @property
-    def is_override(self) -> bool:
-        """Whether a typed age stands against the clock's, so that a reason is asked for."""
-        return self.clock_value is not None and self.entry.origin is not Origin.CLOCK
-
-
-@dataclass(frozen=True)
-class MassState:
-    """One weighing in the form."""
-
-    name: str
-    text: str
-    value: float | None
-    problem: Reason | None = None
+from stirfall.planning.situation import Situation
 
 
 @dataclass(frozen=True)
@@ -80,12 +57,15 @@ class Surroundings:
     checklist: ChecklistState = ChecklistState(is_due=False)
     read_only: Reason | None = None
     editing: str | None = None
-    confirmed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
 class FormState:
-    """The whole bench form as shown."""
+    """The whole bench form as shown.
+
+    ``findings`` is all that the limits say, most severe first; ``warned`` those that want a reason, ``reason`` the
+    text of the one line that gives it.
+    """
 
     form: Form
     fields: tuple[FieldState, ...]
@@ -96,11 +76,15 @@ class FormState:
     lot: Lot | None
     jar_problem: Reason | None
     clock_problem: Reason | None
-    masses: tuple[MassState, ...]
+    look: LookState
+    seen: tuple[Typed, ...]
+    facts: RunFacts
+    weighing: WeighingState
+    film: FilmState
     outcome: Outcome | None
     findings: tuple[Finding, ...]
-    needs_confirm: bool
-    is_confirmed: bool
+    warned: tuple[Warned, ...]
+    reason: str
     missing: Reason | None
     checklist: ChecklistState
     decimal: str
@@ -110,6 +94,16 @@ class FormState:
     def can_record(self) -> bool:
         """Whether the record button may be pressed."""
         return self.missing is None
+
+    @property
+    def blocked(self) -> Finding | None:
+        """The first limit that cannot be gone past; a broken-off attempt is put on record all the same."""
+        return next((found for found in self.findings if found.level == "block"), None)
+
+    @property
+    def asks_reason(self) -> bool:
+        """Whether a warning wants a reason."""
+        return bool(self.warned) and not self.form.aborted and self.blocked is None
 
     @property
     def pooled_enabled(self) -> bool:
@@ -138,52 +132,86 @@ def read_form(form: Form, around: Surroundings) -> FormState:
     """Return what the form shows: each field understood, ages from the clock, findings, and what is missing."""
     campaign = around.campaign
     jar = campaign.jar(form.jar_id)
-    lot = campaign.lot(jar.lot_id if jar else form.lot_id)
-    clock, clock_problem = _clock_values(form, campaign, lot, jar, around.now)
-    fields = tuple(_read_field(factor, form, clock, around) for factor in campaign.visible_factors)
-    conditions = Conditions({item.factor.name: item.value for item in fields if item.value is not None})
-    findings = tuple(around.limits.check(conditions)) if around.limits else ()
-    fields = tuple(
-        replace(item, findings=tuple(found for found in findings if found.factor == item.factor.name))
-        for item in fields
-    )
-    asked = _asked(findings, aborted=form.aborted)
+    place = Place(jar, campaign.lot(jar.lot_id if jar else form.lot_id), form.started_at or around.now)
+    fields, clock_problem = read_fields(form, campaign, place, decimal=around.decimal, editing=around.editing)
+    conditions = conditions_of(fields)
+    seen = read_seen(form.seen, around.decimal, around.editing)
+    weighing = _read_weighing(form, campaign, place, around)
     draft = FormState(
         form=form,
         fields=fields,
         conditions=conditions,
-        jars=campaign.shelf,
+        jars=tuple(item for item in campaign.shelf if not item.is_residue),
         lots=campaign.lots,
         jar=jar,
-        lot=lot,
+        lot=place.lot,
         jar_problem=_jar_problem(form, campaign, jar),
         clock_problem=clock_problem,
-        masses=tuple(_read_mass(name, form) for name in MASS_NAMES),
+        look=read_look(form.look, campaign, jar),
+        seen=seen,
+        facts=facts_of(form.look, seen),
+        weighing=weighing,
+        film=read_film(campaign, place, conditions, around.decimal),
         outcome=_outcome(form),
-        findings=findings,
-        needs_confirm=bool(asked),
-        is_confirmed=asked <= around.confirmed,
+        findings=(),
+        warned=(),
+        reason="",
         missing=None,
         checklist=around.checklist,
         decimal=around.decimal,
         now=around.now,
     )
-    return replace(draft, missing=_missing(draft, around))
+    judged = _judged(draft, around)
+    return replace(judged, missing=_missing(judged, around))
 
 
-def finding_key(finding: Finding) -> str:
-    """Return what a confirmation holds for: the code, the factor and the numbers, so that a new value asks anew."""
-    return f"{finding.code}|{finding.factor}|{sorted((key, str(value)) for key, value in finding.params.items())}"
+def _read_weighing(form: Form, campaign: CampaignState, place: Place, around: Surroundings) -> WeighingState:
+    read = read_weighing(form.masses, form.tares, form.sheet, around.decimal, around.editing)
+    has_beads = form.pooled in (Pooled.BEADS, Pooled.FEW_PIECES)
+    return replace(read, result=added_up(read, campaign, place.lot, has_beads=has_beads))
 
 
-def findings_to_confirm(state: FormState) -> frozenset[str]:
-    """Return the keys of the findings that one confirmation covers."""
-    return _asked(state.findings, aborted=state.form.aborted)
-
-
-def attempt_of(state: FormState, *, invented: bool = False) -> Attempt:
-    """Return the attempt that the form describes; raises InputError when the answers contradict each other."""
+def _judged(state: FormState, around: Surroundings) -> FormState:
+    """Return the state with what the limits say about everything that is at hand."""
     form = state.form
+    planned = planned_factors(form, state.fields, state.jar)
+    suggested = {item.factor.name for item in state.fields if item.factor.name in form.planned}
+    situation = Situation(
+        state.conditions,
+        state.jar,
+        state.lot,
+        state.facts,
+        state.weighing.net,
+        state.starts_at,
+        planned=bool(suggested) and suggested <= planned,
+    )
+    if around.limits and not hasattr(around.limits, "judge"):  # TEMP until it lands
+        findings = tuple(around.limits.check(state.conditions))
+    else:
+        findings = tuple(around.limits.judge(situation)) if around.limits else ()
+    warned = warned_of(findings, form.reasons, planned=planned, decimal=around.decimal)
+    return replace(
+        state,
+        fields=with_findings(state.fields, findings),
+        findings=findings,
+        warned=warned,
+        reason=shown_reason(warned, form.reasons),
+    )
+
+
+def attempt_of(state: FormState, *, ticked: tuple[str, ...] = (), invented: bool = False) -> Attempt:
+    """Return the attempt that the form describes; raises InputError when the answers contradict each other.
+
+    ``ticked`` are the lines of the start checklist that held on the day of the attempt.
+    """
+    form = state.form
+    gone_past = accepted(
+        state.warned,
+        state.findings,
+        abort_reason=form.abort_reason,
+        aborted=form.aborted,
+        decimal=state.decimal,
+    )
     return Attempt(
         id="",
         number=0,
@@ -195,7 +223,7 @@ def attempt_of(state: FormState, *, invented: bool = False) -> Attempt:
         pooled=state.pooled if form.parted is not None else None,
         aborted=form.aborted,
         abort_reason=form.abort_reason.strip() if form.aborted else "",
-        masses=Masses(**{item.name: item.value for item in state.masses}),
+        masses=state.weighing.net,
         note=form.note.strip(),
         overrides=tuple(
             AgeOverride(item.factor.name, item.clock_value, item.entry.reason.strip())
@@ -203,72 +231,18 @@ def attempt_of(state: FormState, *, invented: bool = False) -> Attempt:
             if item.is_override
         ),
         invented=invented,
+        facts=replace(state.facts, ticked=ticked, accepted=gone_past),
+        sheet=state.weighing.sheet,
     )
-
-
-def _clock_values(
-    form: Form, campaign: CampaignState, lot: Lot | None, jar: Jar | None, now: datetime
-) -> tuple[Mapping[str, float], Reason | None]:
-    try:
-        ages = computed_ages(campaign.visible_factors, lot=lot, jar=jar, started_at=form.started_at or now)
-    except InputError as error:
-        return {}, Reason(error.code, error.params)
-    return ages, None
-
-
-def _read_field(factor: Factor, form: Form, clock: Mapping[str, float], around: Surroundings) -> FieldState:
-    entry = form.entry(factor.name)
-    if factor.is_choice:
-        return FieldState(factor, entry, entry.text if entry.text in factor.levels else None)
-    clock_value = clock.get(factor.name)
-    if entry.origin is Origin.CLOCK:
-        text = "" if clock_value is None else format_number(clock_value, digits=3, decimal=around.decimal)
-        echo = _echo(factor, clock_value, around.decimal) if clock_value is not None else ""
-        return FieldState(factor, replace(entry, text=text), clock_value, echo, clock_value=clock_value)
-    if not entry.text.strip():
-        return FieldState(factor, entry, None, clock_value=clock_value)
-    try:
-        value = _parse(factor, entry.text)
-    except InputError as error:
-        problem = None if around.editing == factor.name else Reason(error.code, error.params)
-        return FieldState(factor, entry, None, problem=problem, clock_value=clock_value)
-    return FieldState(factor, entry, value, _echo(factor, value, around.decimal), clock_value=clock_value)
-
-
-def _parse(factor: Factor, text: str) -> float:
-    value = parse_quantity(text, factor.unit) if factor.unit else parse_number(text)
-    if factor.scale is Scale.LOG and value <= 0:
-        raise InputError("value.log_needs_positive", name=factor.name, value=value)
-    return value
-
-
-def _echo(factor: Factor, value: float, decimal: str) -> str:
-    plain = format_quantity(value, factor.unit, digits=4, decimal=decimal)
-    if unit_kind(factor.unit) != "time":
-        return f"= {plain}"
-    human = human_time(value, factor.unit, decimal=decimal)
-    is_same_unit = human.rpartition(THIN_SPACE)[2] == plain.rpartition(THIN_SPACE)[2]
-    return f"= {plain}" if is_same_unit else f"= {plain} ({human})"
-
-
-def _read_mass(name: str, form: Form) -> MassState:
-    text = form.masses.get(name, "")
-    if not text.strip():
-        return MassState(name, text, None)
-    try:
-        value = parse_quantity(text, "g")
-        Masses(**{name: value})
-    except InputError as error:
-        told = {**error.params, "name": MASS_LABELS[name]}
-        return MassState(name, text, None, Reason(error.code, told))
-    return MassState(name, text, value)
 
 
 def _jar_problem(form: Form, campaign: CampaignState, jar: Jar | None) -> Reason | None:
     if form.jar_id is not None and jar is not None and jar.emptied_at is not None:
         return Reason("bench.jar_gone", {"jar": jar.id})
+    if jar is not None and jar.is_residue:
+        return Reason("bench.jar_residue", {"jar": jar.id})
     if form.jar_id is None and form.jar_text.strip():
-        known = ", ".join(item.id for item in campaign.shelf) or "none"
+        known = ", ".join(item.id for item in campaign.shelf if not item.is_residue) or "none"
         return Reason("bench.jar_unknown", {"text": form.jar_text.strip(), "known": known})
     return None
 
@@ -282,25 +256,27 @@ def _outcome(form: Form) -> Outcome | None:
     return derive_outcome(parted=form.parted, pooled=pooled, successes=None, trials=1, aborted=form.aborted)
 
 
-def _asked(findings: tuple[Finding, ...], *, aborted: bool) -> frozenset[str]:
-    # An aborted run beyond a limit is exactly what must be on record, so there a block only asks.
-    levels = ("warn", "block") if aborted else ("warn",)
-    if not aborted and any(found.level == "block" for found in findings):
-        return frozenset()
-    return frozenset(finding_key(found) for found in findings if found.level in levels)
-
-
 def _missing(state: FormState, around: Surroundings) -> Reason | None:
+    """Return the first thing in the way of recording, in the order in which the work asks for it."""
     if around.read_only is not None:
         return around.read_only
     if state.checklist.is_due:
         return Reason("bench.missing.checklist")
     if state.jar_problem is not None:
         return state.jar_problem
-    for missing in (_missing_in_fields(state), _missing_in_outcome(state), _missing_in_masses(state)):
-        if missing is not None:
-            return missing
-    return _missing_confirm(state)
+    steps = (_missing_by_limits, _missing_in_fields, _missing_in_lines, _missing_in_outcome, _missing_reason)
+    return next((missing for step in steps if (missing := step(state)) is not None), None)
+
+
+def _missing_by_limits(state: FormState) -> Reason | None:
+    """Return the look that was not told, or the limit that closes the way; neither for a broken-off attempt."""
+    if state.form.aborted:
+        return None
+    if state.blocked is not None:
+        return Reason(state.blocked.code, state.blocked.params)
+    if state.look.is_needed and not state.look.look:
+        return Reason("bench.missing.look")
+    return None
 
 
 def _missing_in_fields(state: FormState) -> Reason | None:
@@ -311,6 +287,14 @@ def _missing_in_fields(state: FormState) -> Reason | None:
         if item.is_override and not item.entry.reason.strip():
             return Reason("bench.missing.age_reason", {"name": item.factor.name})
     return None
+
+
+def _missing_in_lines(state: FormState) -> Reason | None:
+    for line in state.seen:
+        if line.text.strip() and line.value is None:
+            return Reason("bench.missing.unreadable", {"name": line.quantity.label})
+    unread = state.weighing.unread
+    return Reason("bench.missing.unreadable", {"name": unread}) if unread else None
 
 
 def _missing_in_outcome(state: FormState) -> Reason | None:
@@ -324,27 +308,7 @@ def _missing_in_outcome(state: FormState) -> Reason | None:
     return None
 
 
-def _missing_in_masses(state: FormState) -> Reason | None:
-    for item in state.masses:
-        if item.problem is not None:
-            return Reason("bench.missing.unreadable", {"name": MASS_LABELS[item.name]})
+def _missing_reason(state: FormState) -> Reason | None:
+    if state.asks_reason and not is_answered(state.warned):
+        return Reason("bench.missing.reason")
     return None
-
-
-def _missing_confirm(state: FormState) -> Reason | None:
-    if not state.form.aborted:
-        for found in state.findings:
-            if found.level == "block":
-                return Reason(found.code, found.params)
-    if state.needs_confirm and not state.is_confirmed:
-        return Reason("bench.missing.confirm")
-    return None
-
-
-MASS_LABELS: Mapping[str, str] = {
-    "charge_g": "charge",
-    "product_g": "product",
-    "beads_g": "beads",
-    "residue_g": "residue",
-    "additive_g": "additive",
-}

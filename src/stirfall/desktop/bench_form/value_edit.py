@@ -11,10 +11,10 @@ from PySide6.QtWidgets import QApplication, QGridLayout, QHBoxLayout, QLabel, QL
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor
 from stirfall.bench.units import unit_label
+from stirfall.desktop.bench_form.fields import FieldState
 from stirfall.desktop.bench_form.form import Origin, is_age
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, set_flag, text_label, titled
 from stirfall.desktop.bench_form.segments import Segments
-from stirfall.desktop.bench_form.state import FieldState
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.theme import set_text_role
 from stirfall.reporting.sentences import sentence

@@ -16,7 +16,8 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import warm_units
-from stirfall.desktop.bench_form.checks import day_of, read_checklist
+from stirfall.desktop.bench_form.checks import day_of, read_checklist, ticked_lines
+from stirfall.desktop.bench_form.draft import from_draft, to_draft
 from stirfall.desktop.bench_form.filling import (
     explored_form,
     find_jar,
@@ -30,25 +31,18 @@ from stirfall.desktop.bench_form.form import (
     Form,
     Origin,
     fresh_form,
-    from_draft,
     last_attempt,
     text_of,
-    to_draft,
     with_jar,
 )
-from stirfall.desktop.bench_form.photos import Photo, PhotoTray, read_photo
-from stirfall.desktop.bench_form.state import (
-    FormState,
-    Surroundings,
-    attempt_of,
-    findings_to_confirm,
-    read_form,
-)
+from stirfall.desktop.bench_form.photos import Photo, PhotoTray, attach_photos, read_photo
+from stirfall.desktop.bench_form.reasons import with_reason
+from stirfall.desktop.bench_form.state import FormState, Surroundings, attempt_of, read_form
 from stirfall.desktop.bench_form.stepping import step_value
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.planning.limits import OperatingLimits, operating_limits
-from stirfall.session.commands import AttachPhoto, Changes, RecordAttempt, TickChecklist
+from stirfall.session.commands import Changes, InspectJar, RecordAttempt, TickChecklist
 
 if TYPE_CHECKING:
     from stirfall.session.analysis import Analysis
@@ -77,7 +71,6 @@ class BenchFormModel(QObject):
         self.state: FormState | None = None
         self._form = Form()
         self._editing: str | None = None
-        self._confirmed: frozenset[str] = frozenset()
         self._ticked: frozenset[str] = frozenset()
         self._limits: OperatingLimits | None = None
         self._tray = PhotoTray()
@@ -105,7 +98,7 @@ class BenchFormModel(QObject):
 
     def _on_document_opened(self) -> None:
         document = self.workspace.document
-        self._editing, self._confirmed, self._ticked = None, frozenset(), frozenset()
+        self._editing, self._ticked = None, frozenset()
         self._tray.clear()
         self._draft_timer.stop()
         self._hand_timer.stop()
@@ -150,7 +143,6 @@ class BenchFormModel(QObject):
             checklist=read_checklist(document.state, document.now(), self._ticked),
             read_only=_read_only_reason(document.read_only, document.read_only_reason),
             editing=self._editing,
-            confirmed=self._confirmed,
         )
         new = read_form(self._form, around)
         if new != self.state:
@@ -265,15 +257,49 @@ class BenchFormModel(QObject):
         """Take the raw text of a weighing."""
         self._edit(replace(self._form, masses={**self._form.masses, name: text}))
 
+    def set_tare(self, name: str, text: str) -> None:
+        """Take the raw text of the tare of a weighing."""
+        self._edit(replace(self._form, tares={**self._form.tares, name: text}))
+
+    def set_sheet(self, name: str, text: str) -> None:
+        """Take the raw text of a line of the weighing sheet, or how the oil was removed ("" unknown)."""
+        self._warm()
+        self._editing = name
+        self._edit(replace(self._form, sheet={**self._form.sheet, name: text}))
+
+    def set_seen(self, name: str, text: str) -> None:
+        """Take the raw text of something that was seen."""
+        self._warm()
+        self._editing = name
+        self._edit(replace(self._form, seen={**self._form.seen, name: text}))
+
+    def set_look(self, look: str | None) -> None:
+        """Say how the surface looks before melting."""
+        self._edit(replace(self._form, look=look or ""))
+
+    def note_look(self) -> None:
+        """Note the look on the jar as well."""
+        document, state = self.workspace.document, self.state
+        if document is None or state is None or state.jar is None or not state.look.look:
+            return
+        command = InspectJar(state.jar.id, state.look.look, document.now())
+        if self.workspace.execute(command, origin=self) is not None:
+            text = f"Noted on jar {state.jar.id}: {state.look.look}."
+            self.workspace.notify(Notice("info", text, "Undo", self.workspace.undo))
+
     def set_empties_jar(self, empties: bool) -> None:
         """Say whether the jar is used up."""
         self._edit(replace(self._form, empties_jar=empties))
 
-    def confirm(self, confirmed: bool) -> None:
-        """Confirm, or no longer, what the limits warn about; a new value asks anew."""
-        if self.state is not None:
-            self._confirmed = findings_to_confirm(self.state) if confirmed else frozenset()
-            self.refresh()
+    def give_limit_reason(self, text: str) -> None:
+        """Say why the warnings of the limits are gone past; a new value asks anew."""
+        document = self.workspace.document
+        if document is None or self.state is None:
+            return
+        if self._form.started_at is None:
+            self._edit(replace(self._form, started_at=document.now()))  # so that the warnings keep their words
+        reasons = with_reason(self.state.warned, self._form.reasons, text)
+        self._edit(replace(self._form, reasons=reasons))
 
     def clear(self) -> None:
         """Start afresh: no jar, settings as last time, no outcome."""
@@ -311,18 +337,6 @@ class BenchFormModel(QObject):
         self._tray.drop(path)
         self._edit(replace(self._form, photos=tuple(kept for kept in self._form.photos if kept != path)))
 
-    def _attach_photos(self, attempt_id: str, photos: tuple[str, ...]) -> int:
-        attached = 0
-        for name in photos:
-            try:
-                photo = self._tray.take(name)
-            except StirfallError as error:
-                self.workspace.notifier.fail(error)
-                continue
-            command = AttachPhoto(attempt_id, photo.name, photo.media_type, photo.data)
-            attached += self.workspace.execute(command, origin=self) is not None
-        return attached
-
     # -- the checklist -----------------------------------------------------------------------------
 
     def tick(self, key: str, ticked: bool) -> None:
@@ -348,7 +362,8 @@ class BenchFormModel(QObject):
         if document is None or state is None or not state.can_record:
             return False
         try:
-            attempt = attempt_of(state, invented=document.state.settings.invented)
+            lines = ticked_lines(document.state, state.starts_at)
+            attempt = attempt_of(state, ticked=lines, invented=document.state.settings.invented)
         except StirfallError as error:
             self.workspace.notifier.fail(error)
             return False
@@ -357,9 +372,9 @@ class BenchFormModel(QObject):
         if changes is None or changes.new_attempt_id is None:
             return False
         self._draft_timer.stop()
-        self._confirmed = frozenset()
         self._form = next_form(state.form, state.fields, document.state, self.workspace.decimal, emptied=empties)
-        steps = 1 + self._attach_photos(changes.new_attempt_id, state.form.photos)
+        attached = attach_photos(self.workspace, self._tray, changes.new_attempt_id, state.form.photos, origin=self)
+        steps = 1 + attached
         self._hand_timer.stop()
         self.refresh()
         self._tell_recorded(document.attempt(changes.new_attempt_id), state.form, steps)
@@ -418,6 +433,7 @@ class BenchFormModel(QObject):
             campaign=document.state,
             decimal=self.workspace.decimal,
             now=document.now(),
+            planned=request.planned,
         )
         self._edit(replace(form, filled_from=request.note_origin, started_at=document.now()))
         self.push_in_hand()

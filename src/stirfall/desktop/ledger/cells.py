@@ -13,8 +13,8 @@ from stirfall.bench.factors import Factor, Value
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import format_number, unit_label
-from stirfall.desktop.bench_form.form import MASS_NAMES
 from stirfall.desktop.bench_form.look import titled
+from stirfall.desktop.bench_form.weighing import MASS_NAMES
 
 STRUCK = "struck out"
 

@@ -17,9 +17,9 @@ from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt
 from stirfall.bench.typed import read_value
 from stirfall.bench.units import format_number, format_quantity, parse_quantity, unit_label
-from stirfall.desktop.bench_form.form import MASS_NAMES, text_of
+from stirfall.desktop.bench_form.form import text_of
 from stirfall.desktop.bench_form.look import titled
-from stirfall.desktop.bench_form.state import MASS_LABELS
+from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES
 from stirfall.desktop.ledger.cells import local_time
 
 UNKNOWN = "unknown"

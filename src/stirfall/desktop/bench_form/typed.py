@@ -1,0 +1,66 @@
+"""One quantity typed as text beside the factors: what was understood, and what is wrong with it; pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from stirfall.bench.errors import InputError
+from stirfall.bench.estimates import Reason
+from stirfall.bench.units import format_quantity, parse_quantity
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """What can be typed: the name of the field it fills, its label and its unit."""
+
+    name: str
+    label: str
+    unit: str
+
+    @property
+    def title(self) -> str:
+        """The label with its unit, as it stands beside the line."""
+        shown = "°C" if self.unit == "C" else self.unit
+        return f"{self.label[:1].upper()}{self.label[1:]}, {shown}"
+
+
+@dataclass(frozen=True)
+class Typed:
+    """A quantity as typed: raw text, the value that was understood (None: unknown), its echo and its problem."""
+
+    quantity: Quantity
+    text: str
+    value: float | None = None
+    echo: str = ""
+    problem: Reason | None = None
+
+    @property
+    def name(self) -> str:
+        """The name of the field it fills."""
+        return self.quantity.name
+
+
+def read_typed(
+    quantity: Quantity, text: str, decimal: str, check: Callable[[float], object], *, is_editing: bool = False
+) -> Typed:
+    """Return what ``text`` means; ``check`` raises InputError for a value that cannot be.
+
+    While it is being typed (``is_editing``) a text that cannot be read is no problem yet.
+    """
+    if not text.strip():
+        return Typed(quantity, text)
+    try:
+        value = parse_quantity(text, quantity.unit)
+        check(value)
+    except InputError as error:
+        told = Reason(error.code, {**error.params, "name": quantity.label})
+        return Typed(quantity, text, problem=None if is_editing else told)
+    echo = "" if is_bare_number(text) else f"= {format_quantity(value, quantity.unit, digits=6, decimal=decimal)}"
+    return Typed(quantity, text, value, echo)
+
+
+def is_bare_number(text: str) -> bool:
+    """Whether the text is a number alone, which says itself."""
+    bare = text.strip().replace(",", ".").replace("\u2212", "-")
+    return bare.replace(".", "", 1).lstrip("+-").isdigit()
