@@ -23,7 +23,7 @@ from stirfall.desktop.labelled import name_control, show_problem
 from stirfall.desktop.theme import SPACING, set_text_role
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
 _NUMBERS = (("cap", "Dose cap, mg/g"), ("molar", "Molar mass, g/mol"), ("hydrogens", "Hydrogens"))
 _HINTS = {
@@ -91,18 +91,16 @@ class AdditiveRows(QWidget):
         return self.rows[int(at)].name if at.isdigit() and int(at) < len(self.rows) else None
 
     def _make_row(self, at: int) -> _Row:
-        row = _Row(self._grid, at, self._levels, self._kinds)
-        row.typed = lambda field, value: self._take(row, field, value)
-        row.removed = lambda: self._remove(row)
-        return row
+        return _Row(self._grid, at, self, self._levels, self._kinds)
 
     def _show_heads(self) -> None:
         for head in self._heads:
             head.setVisible(bool(self.rows))
 
-    def _take(self, row: _Row, field: str, value: str) -> None:
+    def take(self, row: _Row, field: str, value: str) -> None:
+        """Take what was typed into a row."""
         at = self.rows.index(row)
-        changed = replace(self.entries[at], **{field: value})  # type: ignore[arg-type]
+        changed = replace(self.entries[at], **{field: value})
         self._tell((*self.entries[:at], changed, *self.entries[at + 1 :]))
 
     def _add(self) -> None:
@@ -112,7 +110,8 @@ class AdditiveRows(QWidget):
         if self.rows:
             self.rows[-1].name.setFocus()
 
-    def _remove(self, row: _Row) -> None:
+    def remove_row(self, row: _Row) -> None:
+        """Take a row out."""
         at = self.rows.index(row)
         self.add.setFocus(Qt.FocusReason.OtherFocusReason)
         self._tell((*self.entries[:at], *self.entries[at + 1 :]))
@@ -125,23 +124,31 @@ class AdditiveRows(QWidget):
 class _Row:
     """The editors of one additive, in two rows of the grid: entries, and what is wrong with them."""
 
-    def __init__(self, grid: QGridLayout, at: int, levels: Sequence[str], kinds: Sequence[tuple[str, str]]) -> None:
-        self.typed: Callable[[str, str], None] = lambda field, value: None
-        self.removed: Callable[[], None] = lambda: None
+    def __init__(
+        self,
+        grid: QGridLayout,
+        at: int,
+        owner: AdditiveRows,
+        levels: Sequence[str],
+        kinds: Sequence[tuple[str, str]],
+    ) -> None:
+        self._owner = owner
         number = at + 1
         self.name = _name_chooser(levels, number)
-        self.name.editTextChanged.connect(lambda text: self.typed("name", text))
+        self.name.editTextChanged.connect(lambda text: owner.take(self, "name", text))
         self.kind = CalmCombo()
         for key, words in (("", "unknown"), *kinds):
             self.kind.addItem(words, key)
         name_control(self.kind, f"Class of additive {number}")
         self.kind.setMinimumContentsLength(12)
-        self.kind.currentIndexChanged.connect(lambda _index: self.typed("kind", self.kind.currentData() or ""))
+        self.kind.currentIndexChanged.connect(
+            lambda _index: owner.take(self, "kind", self.kind.currentData() or "")
+        )
         self.numbers = {field: self._number(field, words, number) for field, words in _NUMBERS}
         self.remove = QPushButton("Remove")
         self.remove.setAutoDefault(False)
         name_control(self.remove, f"Remove additive {number}")
-        self.remove.clicked.connect(lambda: self.removed())
+        self.remove.clicked.connect(lambda: owner.remove_row(self))
         self.problem = QLabel()
         self.problem.setWordWrap(True)
         set_text_role(self.problem, "error")
@@ -170,12 +177,15 @@ class _Row:
             widget.hide()
             widget.deleteLater()
 
+    def _tell_kind(self) -> None:
+        self._owner.take(self, "kind", self.kind.currentData() or "")
+
     def _number(self, field: str, words: str, number: int) -> QLineEdit:
         edit = QLineEdit()
         edit.setPlaceholderText(_UNKNOWN)
         edit.setMinimumWidth(edit.fontMetrics().horizontalAdvance(_UNKNOWN) + 3 * SPACING)
         name_control(edit, f"{words}, additive {number}", _HINTS[field])
-        edit.textEdited.connect(lambda text: self.typed(field, text))
+        edit.textEdited.connect(lambda text: self._owner.take(self, field, text))
         return edit
 
 

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from stirfall.desktop.campaign.form_state import CampaignForm
 
 _OF_THE_BOTTLE = ("flash", "autoignition", "stated_max")
-_OF_THE_METAL = {"metal_density": "", "metal_viscosity": "", "metal_tension": ""}
 
 
 def with_edit(form: CampaignForm, name: str, value: object, *, decimal: str = ".") -> CampaignForm:
@@ -46,7 +45,8 @@ def _with_metal(form: CampaignForm, decimal: str) -> CampaignForm:
     melting = ""
     if row.melting_c is not None:
         melting = f"{format_number(row.melting_c.value, digits=6, decimal=decimal)} °C"
-    return replace(form, metal=row.name, material=row.hazard, melting=melting, **_OF_THE_METAL)
+    filled = replace(form, metal=row.name, material=row.hazard, melting=melting)
+    return replace(filled, metal_density="", metal_viscosity="", metal_tension="")
 
 
 def _with_solids(form: CampaignForm) -> CampaignForm:

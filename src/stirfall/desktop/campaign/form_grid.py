@@ -16,7 +16,7 @@ _WIDE = 3
 
 
 class FormGrid(QWidget):
-    """Rows of a label and an editor, or of two side by side; below some stands a sentence, muted or as a problem."""
+    """Rows of a label and an editor, or of two side by side; below some stands a sentence about the entry."""
 
     def __init__(self, model: FormModel, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -154,8 +154,8 @@ def _uppers(form: CampaignForm, flash: float | None, decimal: str) -> dict[str, 
 
 def _judge_limits(form: CampaignForm, notes: dict[str, str], decimal: str) -> None:
     """Say the shipped limit beside each own one, and what an additive may not be used with."""
-    for entry, text in shipped_notes(form.material, OWN_LIMITS, decimal).items():
-        notes[entry] = sentence("campaign.limit_shipped", {"shipped": text})
+    for name, text in shipped_notes(form.material, OWN_LIMITS, decimal).items():
+        notes[name] = sentence("campaign.limit_shipped", {"shipped": text})
     if "own_age" not in notes:
         notes["own_age"] = sentence("campaign.limit_none")
     for at, entry in enumerate(form.additives):

@@ -30,7 +30,7 @@ def shipped_limits(material: MaterialClass | None) -> dict[str, float]:
 
 
 def margins() -> tuple[float, float, float]:
-    """Return the margins in K: over the melting point, under the flash point, under the autoignition temperature."""
+    """Return the margins in K over the melting point, under the flash point and under the autoignition."""
     table = limit_table()
     return (
         table["melting_margin"].number("least"),

@@ -47,8 +47,8 @@ SENTENCES: dict[str, str] = {
         "this bottle's label or its safety data sheet; the name as it was brings the old ones back."
     ),
     "campaign.class_too_mild": (
-        "The table lists {metal} as {hazard}. As “{chosen}” it would get cautions and limits that are wrong for it, "
-        "so that is refused. Choose {hazard}, or another metal."
+        "The table lists {metal} as {hazard}. As “{chosen}” it would get cautions and limits that are wrong for "
+        "it, so that is refused. Choose {hazard}, or another metal."
     ),
     "campaign.class_too_mild_by_name": (
         "The name speaks of {metal}, which the table lists as {hazard}. As “{chosen}” it would get cautions and "
@@ -60,10 +60,12 @@ SENTENCES: dict[str, str] = {
     "campaign.melting_differs": "The table has {listed} °C for this metal.",
     "campaign.window": "Operating window {low} to {high} °C: melting point + {margin} K, up to {top}.",
     "campaign.window_empty": (
-        "No operating window: melting point + {margin} K is {low} °C, above {top}, {high} °C. This oil cannot serve for "
-        "this metal."
+        "No operating window: melting point + {margin} K is {low} °C, above {top}, {high} °C. This oil cannot "
+        "serve for this metal."
     ),
-    "campaign.window_no_melting": "At most {high} °C: {top}. The melting point is unknown, so there is no lower end.",
+    "campaign.window_no_melting": (
+        "At most {high} °C: {top}. The melting point is unknown, so there is no lower end."
+    ),
     "campaign.window_no_flash": (
         "No operating window yet: without the flash point of this bottle no attempt may start and nothing is "
         "suggested."
@@ -85,7 +87,7 @@ SENTENCES: dict[str, str] = {
     "campaign.limit_shipped": "Shipped: {shipped}.",
     "campaign.limit_none": "No shipped limit for a base metal.",
     "campaign.additive_forbidden": (
-        "Not with this metal: {kind}, with “{material}”. It is never suggested, and an attempt with it cannot start."
+        "Not with this metal: {kind}, with “{material}”. It is never suggested, and no attempt with it may start."
     ),
     "campaign.additive_unknown": (
         "Choose its class: with a reactive metal, no attempt may start with an additive whose class is unknown."
