@@ -19,7 +19,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("stirfall.cli.new", "Make a session, empty or from a table of trials."),
     "odds": ("stirfall.cli.odds", "Say how likely a clean separation is, with its interval."),
     "next": ("stirfall.cli.next_attempts", "Suggest the next attempts, each with its reason."),
+    "film": ("stirfall.cli.film", "Rank jars by how much oxygen and water reached their metal; compare two."),
     "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),
+    "weigh": ("stirfall.cli.weigh", "Say what the weighings add up to, with their uncertainty."),
+    "assay": ("stirfall.cli.assay", "Work out assay results that you have, with their uncertainty."),
     "check": ("stirfall.cli.check", "Check a session file: integrity, schema, counts."),
 }
 

@@ -16,8 +16,7 @@ from stirfall.bench.ages import as_utc
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import FILM_INDEX_NAME, Factor, Role, Scale, Value
-from stirfall.bench.film_constants import FilmConstants
-from stirfall.bench.records import Attempt, CampaignSettings, Jar
+from stirfall.bench.records import Attempt, Jar
 from stirfall.bench.units import convert, unit_kind
 from stirfall.physics.film import Film, FilmPart, HotStep, film_amounts, film_of
 from stirfall.session.film_compare import ComparisonRow, FilmComparison, compare_inputs
@@ -27,6 +26,7 @@ from stirfall.session.film_inputs import (
     film_gaps,
     film_inputs,
     input_words,
+    usual_hot_c,
 )
 from stirfall.session.film_rule import FilmRule, celsius_column, is_storage, unit_scale
 from stirfall.storage.film_table import film_constants
@@ -50,7 +50,6 @@ __all__ = [
 ]
 
 UNIT = "mmol/m²"
-_ABOVE_MELTING_K = 10.0  # our proposal: the usual hot step lies at least this far above a known melting point
 _FURTHEST_H = 24.0 * 3650.0
 _DEFAULT_RANGE = (1.0, 300.0)  # our proposal, no source: where no jar says enough
 _AGES_H = (1.0, 240.0)
@@ -217,18 +216,12 @@ def _film(
     assumed = inputs.assumed
     hot: HotStep | None = None
     if hot_min is not None and hot_min > 0.0:
-        at_c = _usual_hot_c(state.settings, constants) if temperature_c is None else temperature_c
+        at_c = usual_hot_c(state.settings, constants) if temperature_c is None else temperature_c
         humidity = inputs.room_rh_percent if rh_percent is None else rh_percent
         hot = inputs.hot(hot_min, at_c, constants, humidity)
         assumed = (*assumed, TEMPERATURE) if temperature_c is None else assumed
     amounts = film_amounts(age, inputs.ageing(constants), constants, hot)
     return film_of(amounts, constants, age_h=age, assumed=assumed, notes=_notes(jar, inputs))
-
-
-def _usual_hot_c(settings: CampaignSettings, constants: FilmConstants) -> float:
-    melting = settings.melting_point_c
-    usual = constants.usual.temperature_c
-    return usual if melting is None else max(usual, melting + _ABOVE_MELTING_K)
 
 
 def _notes(jar: Jar, inputs: FilmInputs) -> tuple[Reason, ...]:

@@ -24,6 +24,7 @@ from stirfall.storage.materials import materials
 LID, HISTORY, STORAGE, HUMIDITY = "lid", "oil_history", "storage_c", "room_rh_percent"
 HEADSPACE, VISCOSITY, TEMPERATURE = "headspace_mm", "oil_viscosity", "temperature_c"
 
+_ABOVE_MELTING_K = 10.0  # our proposal, no source
 _OLD_LIDS = {"inert gas": Lid.INERT}
 
 
@@ -187,6 +188,12 @@ def _table_density(key: str) -> float | None:
     curve = table_curve(row, "density", {part: found for part, _ in row.parts if (found := table.metal(part))})
     density = math.nan if curve is None else float(curve.values(row.melting_c.value + ZERO_C_K))
     return density if math.isfinite(density) else None
+
+
+def usual_hot_c(settings: CampaignSettings, constants: FilmConstants) -> float:
+    """Return the temperature of a hot step of which none is known, in °C; above a known melting point."""
+    usual, melting = constants.usual.temperature_c, settings.melting_point_c
+    return usual if melting is None else max(usual, melting + _ABOVE_MELTING_K)
 
 
 def film_gaps(state: CampaignState, jar: Jar) -> tuple[Reason, ...]:

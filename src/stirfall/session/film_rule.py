@@ -16,7 +16,7 @@ from stirfall.bench.factors import Factor, Role
 from stirfall.bench.film_constants import FilmConstants
 from stirfall.bench.units import convert, unit_kind
 from stirfall.physics.film import HotStep, film_amounts
-from stirfall.session.film_inputs import FilmInputs, film_inputs
+from stirfall.session.film_inputs import FilmInputs, film_inputs, usual_hot_c
 from stirfall.storage.film_table import film_constants
 
 Array = NDArray[np.float64]
@@ -58,6 +58,7 @@ class FilmRule:
     storage_c: tuple[Column, ...]
     depth_mm: tuple[Column, ...]
     rh_percent: tuple[Column, ...]
+    usual_hot_c: float
     unit_scale: float = 1.0
 
     @classmethod
@@ -81,6 +82,7 @@ class FilmRule:
             storage_c=_read(_celsius, (each for each in temperatures if is_storage(each))),
             depth_mm=_read(_millimetres, (each for each in numbers if _DEPTH.search(each.name))),
             rh_percent=_read(_percent, (each for each in numbers if _HUMIDITY.search(each.name))),
+            usual_hot_c=usual_hot_c(state.settings, constants),
             unit_scale=1.0 if film is None else unit_scale(film.unit) or 1.0,
         )
 
@@ -115,7 +117,7 @@ class FilmRule:
         minutes = np.maximum(self._first(self.hot_min, columns, 0.0, length), 0.0)
         if not minutes.any():
             return None
-        at = self._first(self.hot_c, columns, self.constants.usual.temperature_c, length)
+        at = self._first(self.hot_c, columns, self.usual_hot_c, length)
         return HotStep(minutes, at, storage, humidity, self._viscosity(at))
 
     def _viscosity(self, temperature_c: Array) -> Array | None:

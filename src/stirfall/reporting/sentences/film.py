@@ -19,7 +19,7 @@ SENTENCES: dict[str, str] = {
     ),
     "film.residue": "Jar {jar} holds residue that waits for disposal; it has no film index.",
     "film.needs_depth": "Enter how deep the oil stands over the metal in jar {jar}.",
-    "film.uncovered": "The oil depth of jar {jar} is zero: the metal is not covered. Correct it, or cover the metal.",
+    "film.uncovered": "The oil depth of jar {jar} is zero: the metal lies bare. Correct it, or cover the metal.",
     "film.needs_diameter": "Enter the inner diameter of jar {jar}.",
     "film.needs_area": (
         "Enter the area of the metal in jar {jar}, or the number of its pieces with their size, or with charge and "
