@@ -18,6 +18,7 @@ from stirfall.bench.factors import Conditions, Factor, Role, Value, standard_fac
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, computed_ages, find_factor
+from stirfall.bench.run_facts import WeighingSheet
 from stirfall.bench.typed import read_conditions, read_grade
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
@@ -69,6 +70,17 @@ class OtherSettings(TypedDict, total=False):
     form: str
 
 
+class SheetValues(TypedDict, total=False):
+    """How an attempt was weighed, as in ``WeighingSheet``; ``tares`` by the name of the mass, such as product_g."""
+
+    tares: Mapping[str, float]
+    step_g: float
+    oil_removed: str
+    bead_mm: float
+    purity_percent: float
+    purity_u_percent: float
+
+
 class AttemptChanges(TypedDict, total=False):
     """What ``Campaign.correct`` can change; ``conditions`` names only the values that change, None removes one."""
 
@@ -82,6 +94,7 @@ class AttemptChanges(TypedDict, total=False):
     at: datetime | str
     note: str
     masses: Mapping[str, float] | Masses
+    sheet: SheetValues | WeighingSheet
     aborted: bool | str
 
 
@@ -218,6 +231,7 @@ class Campaign:
         at: datetime | str | None = None,
         note: str = "",
         masses: Mapping[str, float] | Masses | None = None,
+        sheet: SheetValues | WeighingSheet | None = None,
         aborted: bool | str = False,
     ) -> Attempt:
         """Record one attempt and return it.
@@ -253,6 +267,7 @@ class Campaign:
             aborted=bool(aborted),
             abort_reason=aborted if isinstance(aborted, str) else "",
             masses=_weighed(masses),
+            sheet=_sheet(sheet),
             note=note,
         )
         if lot_id is not None and state.lot(lot_id) is None:
@@ -374,6 +389,25 @@ def _weighed(masses: Mapping[str, float] | Masses | None) -> Masses:
     return Masses(**dict(masses or {}))
 
 
+def _sheet(sheet: SheetValues | WeighingSheet | None) -> WeighingSheet:
+    if isinstance(sheet, WeighingSheet):
+        return sheet
+    given: SheetValues = sheet or {}
+    tares = given.get("tares", {})
+    for names, known in ((given, vars(WeighingSheet())), (tares, vars(Masses()))):
+        for name in names:
+            if name not in known:
+                raise InputError("script.sheet_unknown", name=name, known=", ".join(known))
+    return WeighingSheet(
+        tares=tuple(tares.items()),
+        step_g=given.get("step_g"),
+        oil_removed=given.get("oil_removed", ""),
+        bead_mm=given.get("bead_mm"),
+        purity_percent=given.get("purity_percent"),
+        purity_u_percent=given.get("purity_u_percent"),
+    )
+
+
 def _grade(given: str | None, kind: type[_Grade]) -> _Grade | None:
     return None if given is None else read_grade(given, kind)
 
@@ -407,6 +441,8 @@ def _changed_fields(factors: tuple[Factor, ...], attempt: Attempt, changes: Atte
         fields["trials"] = _whole(changes["trials"], "trials")
     if "masses" in changes:
         fields["masses"] = _weighed(changes["masses"])
+    if "sheet" in changes:
+        fields["sheet"] = _sheet(changes["sheet"])
     if "at" in changes:
         fields["started_at"] = _moment(changes["at"])
     if "aborted" in changes:

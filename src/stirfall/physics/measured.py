@@ -54,8 +54,8 @@ class Measured:
     def bare(self, *, decimal: str = ".") -> str:
         """Write value and uncertainty, the latter to one or two significant digits, without the coverage.
 
-        Two digits where the uncertainty begins with 1.00 to 3.54, one digit to 9.49, then up to 10 with two (rule of
-        the Particle Data Group, Review of Particle Physics, introduction; GUM 7.2.6 wants two at most).
+        Two digits where the uncertainty begins with 1.00 to 3.54, one digit to 9.49, then up to 10 with two (the
+        rule of the Particle Data Group, Review of Particle Physics, from memory; GUM 7.2.6 wants two at most).
         Without an uncertainty four significant digits are written, which claims nothing about their worth.
         """
         unit = f"{THIN_SPACE}{self.unit}" if self.unit else ""

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Literal
 
 from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.outcomes import Pooled
 from stirfall.bench.records import Attempt, Lot, Masses
 from stirfall.bench.run_facts import WeighingSheet
 from stirfall.bench.units import Amount
+from stirfall.physics.assay import Repeated
 from stirfall.physics.bead_film import USUAL_OIL_DENSITY, bare_beads, film_mass, film_share
 from stirfall.physics.mass_balance import (
     CLOSURE_HIGH,
@@ -24,6 +26,7 @@ from stirfall.physics.mass_balance import (
     weighed_masses,
 )
 from stirfall.physics.measured import Contribution, Measured
+from stirfall.session.film_inputs import metal_density_kg_m3
 
 # What leaves no oil worth a correction on the beads.
 _WITHOUT_OIL = frozenset({"rinsed and dried", "no oil"})
@@ -132,9 +135,19 @@ def metal_share(lot: Lot | None) -> Measured | None:
     return None if lot.solids_percent is None else _share_of(100.0 - lot.solids_percent, None)
 
 
+def assayed_lot(lot: Lot, assays: Repeated) -> Lot:
+    """Return the lot with its metal as several assays say, for ``ChangeLot``; raises InputError ``assay.no_share``.
+
+    Mean and standard uncertainty in per cent, and their count; a mean outside 0 to 100 % is no share.
+    """
+    if not 0.0 <= assays.mean <= 100.0:
+        raise InputError("assay.no_share", mean=Measured(assays.mean, assays.u, "%"))
+    return replace(lot, metal_percent=assays.mean, metal_u_percent=assays.u, assays=assays.n)
+
+
 def metal_density(state: CampaignState) -> float | None:
-    """Return the density of the campaign's metal in kg/m³, None where it is unknown."""
-    return state.settings.substances.metal.density_kg_m3
+    """Return the density of the campaign's metal in kg/m³, its own or that of the table, None where unknown."""
+    return metal_density_kg_m3(state.settings)
 
 
 def _purity(sheet: WeighingSheet) -> Measured | None:

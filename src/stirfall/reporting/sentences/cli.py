@@ -5,6 +5,7 @@ from __future__ import annotations
 SENTENCES: dict[str, str] = {
     "script.jar_unknown": "There is no jar “{jar}” in this session. Known jars: {known}.",
     "script.mass_unknown": "There is no weighing “{name}”. Use: {known}.",
+    "script.sheet_unknown": "There is no line “{name}” on the weighing sheet. Use: {known}.",
     "script.not_a_count": "“{name}” must be a whole number, or True or False, not {value}.",
     "recipe.suffix": "A recipe is written as .md, .json or .pdf, not as “{suffix}”.",
     "recipe.not_written": "{path} cannot be written: {why}. Choose another place.",

@@ -73,4 +73,59 @@ SENTENCES: dict[str, str] = {
         "Enter the density of the metal in the campaign settings to see how much oil the beads may carry."
     ),
     "weighing.oil_density_taken": "The oil's density is unknown; {density} is taken, usual for light mineral oil.",
+    # Assays.
+    "assay.trained_only": (
+        "Results only. Such a measurement on a reactive metal is for trained people, by their own procedure and "
+        "under local rules; none is given here."
+    ),
+    "assay.not_positive": "“{name}” must be above zero, not {value}.",
+    "assay.none": "Give at least one result.",
+    "assay.no_share": "A mean of {mean} is no share of metal in a lot. Check the assays.",
+    "assay.no_buoyancy": (
+        "The piece weighs {liquid} g in the liquid and {air} g in air. It must be lighter in the liquid: exchange "
+        "the two numbers, or weigh again."
+    ),
+    "assay.same_density": (
+        "Densities of {metal} and {solid} kg/m³ cannot tell metal and solids apart. They must differ, and be above "
+        "zero."
+    ),
+    "assay.vapour": (
+        "Over water, {temperature} °C and {pressure} kPa cannot be: give 0 to 100 °C, and a pressure above that of "
+        "the water vapour."
+    ),
+    "assay.repeatability_left_out": (
+        "No repeatability was given, so the scatter between titrations is not in u, which is then too small."
+    ),
+    "assay.u_unknown": "The standard uncertainty of some input is unknown, so that of the result is unknown too.",
+    "assay.counts_all_base": (
+        "A titrated base counts metal, oxide and hydroxide together, so alone it shows no purity. With the "
+        "hydrogen of the same sample it tells the oxidised share."
+    ),
+    "assay.dry_taken": "The gas was taken as dry. If it stood over water, say so: at 20 °C that is 2.4 %.",
+    "assay.oxidised_negative": (
+        "An oxidised share of {share} cannot be: more hydrogen than the base allows. One of the two results is off."
+    ),
+    "assay.over_whole": "A share of {share} is more than the whole sample. Check the numbers.",
+    "assay.purity_at_most": (
+        "Purity at most {bound} (95 %, one-sided). Voids hide solids: 1 % of voids hides {hides} % of them."
+    ),
+    "assay.purity_at_least": (
+        "Purity at least {bound} (95 %, one-sided), if nothing heavier than the metal is in it. 1 % of voids looks "
+        "like {hides} % of solids."
+    ),
+    "assay.detection": "Less than {detection} of solids would not show (two standard uncertainties).",
+    "assay.has_voids": (
+        "The density lies below that of the metal by more than two standard uncertainties, so there are voids, and "
+        "solids may hide. The bound says little."
+    ),
+    "assay.one_only": "One assay says nothing about scatter. Three or more give an uncertainty of their own.",
+    "assay.no_scatter": (
+        "The assays agree to the last digit, which tells no scatter, so the uncertainty is unknown. Give more "
+        "digits, or the standard uncertainty of one assay."
+    ),
+    "assay.number": (
+        "“{text}” is no measured value. Write the value and its standard uncertainty: “0.3888 ± 0.0001”."
+    ),
+    "weigh.attempt_unknown": "There is no attempt {number} in this session.",
+    "weigh.none": "No attempt has been weighed yet.",
 }
