@@ -79,8 +79,9 @@ class Box:
         """
         for rule in self.limits.couplings:
             choice = next(factor for factor in self.limits.factors if factor.name == rule.choice)
-            none = columns[rule.choice] == choice.levels.index(rule.level)
-            columns[rule.dose] = np.where(none, 0.0, columns[rule.dose])
+            there = columns[rule.choice] == choice.levels.index(rule.level)
+            capped = np.minimum(columns[rule.dose], rule.most) if rule.most else 0.0
+            columns[rule.dose] = np.where(there, capped, columns[rule.dose])
         for exposure, age, per_age in self.ordered_exposures:
             low, high = self.limits.ranges[exposure]
             columns[exposure] = np.clip(np.minimum(columns[exposure], columns[age] * per_age), low, high)
@@ -119,13 +120,22 @@ class Box:
     def _decoded(self, factor: Factor, share: Numbers) -> Numbers:
         if factor.is_choice:
             count = len(factor.levels)
-            return np.minimum(np.floor(share * count), count - 1)
+            levels = np.minimum(np.floor(share * count), count - 1).astype(int)
+            return np.asarray(self._allowed(factor)[levels], dtype=float)
         low, high = self.limits.ranges[factor.name]
         if factor.scale is Scale.LOG:
             values = np.exp(math.log(low) + share * (math.log(high) - math.log(low)))
         else:
             values = low + share * (high - low)
         return snap_inside(factor, values, low, high)
+
+    def _allowed(self, factor: Factor) -> Numbers:
+        """Return for each level the index of itself, or of the nearest level that the limits leave."""
+        left = [factor.levels.index(level) for level in self.limits.levels[factor.name]]
+        places = range(len(factor.levels))
+        if len(left) in (0, len(places)):
+            return np.arange(len(places), dtype=float)
+        return np.array([min(left, key=lambda each: abs(each - place)) for place in places], dtype=float)
 
     def _encoded(self, factor: Factor, values: Numbers) -> Numbers:
         if factor.is_choice:
@@ -137,7 +147,7 @@ class Box:
 
     def _resting(self, factor: Factor) -> float:
         if factor.is_choice:
-            return float(factor.levels.index(str(factor.middle)))
+            return float(self._allowed(factor)[factor.levels.index(str(factor.middle))])
         low, high = self.limits.ranges[factor.name]
         middle = factor.middle if not isinstance(factor.middle, str) else low
         return float(snap_inside(factor, np.array([middle]), low, high)[0])

@@ -20,6 +20,8 @@ from stirfall.session import validation as check
 from stirfall.storage.edits import FACTORS_ID, SETTINGS_ID, Edit, FieldChange, StoredPhoto
 from stirfall.storage.values import to_json
 
+# What the limits look at: a correction of anything else is never refused for them.
+_JUDGED = ("conditions", "jar_id", "lot_id", "started_at", "facts", "masses", "aborted")
 _NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason")
 
 
@@ -154,6 +156,7 @@ def _record(command: c.RecordAttempt, around: Surroundings) -> Planned:
     )
     if given.struck_reason is not None:
         raise InputError("attempt.struck_from_start")
+    check.refuse_blocked(attempt, around.state)
     if (given.id or given.number) and around.is_taken(attempt.id, attempt.number):
         raise InputError("attempt.number_taken", id=attempt.id, number=attempt.number)
     edits = [Edit(attempt.id, None, attempt)]
@@ -186,6 +189,8 @@ def _correct(command: c.CorrectAttempt, around: Surroundings) -> Planned:
     if "jar_id" in changes and "lot_id" not in changes:
         after = replace(after, lot_id=None) if after.jar_id is not None else after
     after = replace(after, lot_id=check.check_places(after, around.state))
+    if any(getattr(before, name) != getattr(after, name) for name in _JUDGED):
+        check.refuse_blocked(after, around.state)
     return Planned(f"Correct attempt {before.number}", _changed(before.id, before, after), reason)
 
 

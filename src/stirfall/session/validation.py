@@ -10,10 +10,17 @@ from datetime import datetime
 from stirfall.bench.ages import as_utc, read_stamp, stamp
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
+from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.substances import Substances
+from stirfall.bench.units import Amount
+from stirfall.planning.limits import refusals
+from stirfall.planning.limits_exposure import shipped_age_h
+from stirfall.planning.situation import Situation
 from stirfall.session.model_settings import check_model_keeps, checked_model
+from stirfall.storage.limit_table import additive_kinds, limit_table
 
 MAX_PHOTO_BYTES = 20 * 1024 * 1024
 
@@ -178,12 +185,60 @@ def check_places(attempt: Attempt, state: CampaignState) -> str | None:
 
 
 def checked_settings(settings: CampaignSettings, factors: Collection[Factor]) -> CampaignSettings:
-    """Return the settings as they will be kept; raises InputError ``settings.*``, or those of ``checked_model``."""
+    """Return the settings as they will be kept; raises InputError ``settings.*``, or those of ``checked_model``.
+
+    Own limits of the campaign may only be stricter than the shipped ones.
+    """
     for value in (settings.melting_point_c, settings.oil_flash_c):
         if value is not None and not (math.isfinite(value) and value > -273.15):
             raise InputError("settings.temperature", value=f"{value:g}")
     checked = checked_model(settings, factors)
-    return replace(checked, material=MaterialClass(settings.material))
+    material = MaterialClass(settings.material)
+    _check_own_limits(settings.substances, material)
+    _check_additives(settings.substances)
+    return replace(checked, material=material)
+
+
+def _check_own_limits(substances: Substances, material: MaterialClass) -> None:
+    """Raise InputError ``settings.limit_looser`` where a campaign's own limit is looser than the shipped one."""
+    table, own, age = limit_table(), substances.limits, shipped_age_h(material)
+    pairs: list[tuple[str, float | None, float, str]] = [
+        ("humidity", own.humidity_percent, table["humidity"].number("most"), "%"),
+        ("hydrogen", own.hydrogen_ml, table["hydrogen"].number("most"), "mL"),
+        ("the days of residue", own.residue_days, table["residue"].number("most"), "days"),
+    ]
+    if age is not None:
+        pairs.append(("the age", own.age_h, age[0], "h"))
+    cap = table["dose_cap"].number("most")
+    pairs += [(f"the dose of {each.name}", each.dose_cap_mg_g, cap, "mg/g") for each in substances.additives]
+    for name, mine, shipped, unit in pairs:
+        if mine is not None and not mine <= shipped:
+            raise InputError(
+                "settings.limit_looser", name=name, own=Amount(mine, unit), shipped=Amount(shipped, unit)
+            )
+
+
+def _check_additives(substances: Substances) -> None:
+    """Raise InputError ``settings.additive_*``: which additive is meant must never be in doubt."""
+    names: set[str] = set()
+    for each in substances.additives:
+        name = " ".join(each.name.split()).casefold()
+        if not name:
+            raise InputError("settings.additive_unnamed")
+        if name in names:
+            raise InputError("settings.additive_repeated", name=each.name)
+        names.add(name)
+        if each.kind and each.kind not in additive_kinds():
+            raise InputError("settings.additive_kind", kind=each.kind, known=_names(additive_kinds()))
+
+
+def refuse_blocked(attempt: Attempt, state: CampaignState) -> None:
+    """Raise InputError ``limits.refused`` for an attempt beyond a limit that blocks, unless it was aborted."""
+    if attempt.aborted:
+        return
+    situation = Situation.of_attempt(attempt, jar=state.jar(attempt.jar_id), lot=state.lot(attempt.lot_id))
+    for found in refusals(state, situation):
+        raise InputError("limits.refused", why=Reason(found.code, found.params), limit=found.code)
 
 
 def check_factors(factors: tuple[Factor, ...], state: CampaignState) -> None:

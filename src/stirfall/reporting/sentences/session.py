@@ -3,6 +3,13 @@
 from __future__ import annotations
 
 SENTENCES: dict[str, str] = {
+    "settings.limit_looser": (
+        "The campaign's own limit for {name}, {own}, is not stricter than the limit of the program, {shipped}. Own "
+        "limits may only be stricter."
+    ),
+    "settings.additive_kind": "“{kind}” is no class of additives. Use one of: {known}.",
+    "settings.additive_repeated": "The additive “{name}” is named twice. A name stands for one additive only.",
+    "settings.additive_unnamed": "An additive has no name. Give it the name that the level of the choice has.",
     "session.read_only": "{path} is open for reading only, so nothing was changed.",
     "session.closed": "{path} was closed before, so nothing was changed. Open it again.",
     "history.no_undo": "There is nothing to undo.",

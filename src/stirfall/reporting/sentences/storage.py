@@ -81,6 +81,9 @@ SENTENCES: dict[str, str] = {
     "package.mixed_condition": "“{name}” is a number in one attempt, a word in another. Correct attempt {number}.",
     "package.no_descriptor": "{path} holds no datapackage.json, so it is no package. Choose another folder.",
     "package.missing_file": "The file {path} is missing. The package is not whole, so nothing was read.",
+    "limits_file.unreadable": (
+        "The table {path} is missing or broken, and nothing may be judged without it. Install Stirfall anew."
+    ),
     "package.unreadable": "{path} cannot be read as UTF-8 text. Nothing was read.",
     "package.foreign": "{path} describes data of another kind. Nothing was read.",
     "package.newer": "{path} has format version {version}, which is newer than this program. Update the program.",
