@@ -149,7 +149,7 @@ def _effect(effect: float) -> str:
     if 0.995 < effect < 1.005:
         return "no difference"
     sign, size = ("×", effect) if effect > 1 else ("÷", 1.0 / effect)
-    return f"{sign} {format_number(size, digits=2)}"
+    return f"{sign} {format_number(size, digits=2 if size >= 1.1 else 3)}"
 
 
 def _value(value: float | str | None, row: ComparisonRow) -> str:

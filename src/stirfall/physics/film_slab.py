@@ -38,7 +38,7 @@ def slab_uptake(
     given = (time_s, depth_m, diffusivity_m2_s, initial, top, capacity_m)
     time, depth, d, c0, c1, capacity = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in given))
     tau = np.where(time >= 0.0, d * time / depth**2, np.nan)
-    taken = depth * _early(np.minimum(tau, _EARLY), c0, c1)
+    taken = depth * _early(np.minimum(tau, _EARLY), c0, np.where(capacity > 0.0, c1, c0))
     late = tau > _EARLY
     if not late.any():
         return np.asarray(taken)
