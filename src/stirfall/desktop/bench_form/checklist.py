@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import re
-
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from stirfall.bench.materials import Caution, Cautions
 from stirfall.desktop.bench_form.checks import vital_lines
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, text_label, unbroken
 from stirfall.desktop.bench_form.state import ChecklistState
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
-
-_NUMBER_AND_UNIT = re.compile(r"(\d) (K|°C|%|mm|min|h|s|g)\b")
 
 
 def quiet_scroll(content: QWidget, name: str) -> QScrollArea:
@@ -67,9 +63,9 @@ class CautionStrip(QFrame):
         """Show the cautions of a class."""
         self.headline.setText(f"⚠ <b>{cautions.headline}</b>")
         # One paragraph, not a list: the strip must leave room for the form on a low screen.
-        self.lines.setText(" ".join(_unbroken(f"• {line}") for line in vital_lines(cautions)))
+        self.lines.setText(" ".join(unbroken(f"• {line}") for line in vital_lines(cautions)))
         items = "".join(
-            f"<p style='margin:0 0 6px 0'>{_unbroken(item.text)}<br><i>Source: {item.source}</i></p>"
+            f"<p style='margin:0 0 6px 0'>{unbroken(item.text)}<br><i>Source: {item.source}</i></p>"
             for item in cautions.items
         )
         self._all.setText(items)
@@ -81,11 +77,6 @@ class CautionStrip(QFrame):
         self.full.setMinimumHeight(160 if shown else 0)
         self.more.setText("Fewer" if shown else "All cautions")
         self.more.setAccessibleName("Show fewer cautions" if shown else "All cautions")
-
-
-def _unbroken(text: str) -> str:
-    """Return the text with each number held to its unit, so that no line ends between them."""
-    return _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", text)
 
 
 class CheckLine(QWidget):
@@ -103,7 +94,7 @@ class CheckLine(QWidget):
         self.box.setObjectName(f"check {item.key}")
         name_control(self.box, item.text, f"Source: {item.source}")
         self.box.toggled.connect(lambda on: self.ticked.emit(item.key, on))
-        label = QLabel(_unbroken(item.text))
+        label = QLabel(unbroken(item.text))
         label.setWordWrap(True)
         label.setToolTip(f"Source: {item.source}")
         row = QHBoxLayout(self)

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.errors import StirfallError
-from stirfall.bench.factors import Conditions, Role
-from stirfall.bench.units import convert, format_number, unit_kind
-from stirfall.desktop.bench_form.fields import Place
-from stirfall.planning.findings import is_temperature_unit, to_celsius
+from stirfall.bench.records import AgeOverride, Attempt
+from stirfall.bench.run_facts import RunFacts
+from stirfall.bench.units import format_number
+from stirfall.desktop.bench_form.fields import FieldState, Place, conditions_of
 
 if TYPE_CHECKING:
     from stirfall.physics.film import Film
@@ -24,45 +23,40 @@ class FilmState:
     text: str = ""
 
 
-def read_film(campaign: CampaignState, place: Place, conditions: Conditions, decimal: str) -> FilmState:
-    """Return the film index at the start of the attempt, with the hot step as far as the form knows it."""
-    jar = place.jar
-    if jar is None:
+def read_film(
+    campaign: CampaignState, place: Place, fields: tuple[FieldState, ...], facts: RunFacts, decimal: str
+) -> FilmState:
+    """Return the film index as the attempt in the form will have it."""
+    from stirfall.session.film import film_of_attempt
+
+    if place.jar is None:
         return FilmState()
-    try:
-        from stirfall.session.film import film_of_jar
-    except ImportError:  # TEMP until it lands
-        return FilmState()
-    try:
-        film = film_of_jar(
-            campaign,
-            jar,
-            place.starts_at,
-            hot_min=_hot_min(campaign, conditions),
-            temperature_c=_temperature_c(campaign, conditions),
-        )
-    except StirfallError:
-        return FilmState()  # a jar that starts in the future is told beside the jar
-    return FilmState(film, film_text(film, decimal)) if film is not None else FilmState()
+    attempt = Attempt(
+        id="",
+        number=0,
+        conditions=conditions_of(fields),
+        started_at=place.starts_at,
+        jar_id=place.jar.id,
+        overrides=overrides_of(fields),
+        facts=facts,
+    )
+    film = film_of_attempt(campaign, attempt)
+    return FilmState(film, film_text(film, campaign, decimal)) if film is not None else FilmState()
 
 
-def film_text(film: Film, decimal: str) -> str:
-    """Return the index with its band in a few words."""
-    shown = [format_number(value, digits=2, decimal=decimal) for value in (film.index, film.low, film.high)]
-    return f"Film index {shown[0]} ({shown[1]} to {shown[2]}), a ranking aid"
+def overrides_of(fields: tuple[FieldState, ...]) -> tuple[AgeOverride, ...]:
+    """Return the values that were typed over the clock's, each with its reason."""
+    return tuple(
+        AgeOverride(item.factor.name, item.clock_value, item.entry.reason.strip())
+        for item in fields
+        if item.is_override
+    )
 
 
-def _hot_min(campaign: CampaignState, conditions: Conditions) -> float | None:
-    for factor in campaign.factors:
-        value = conditions.number(factor.name)
-        if factor.role is Role.HOT_TIME and value is not None and unit_kind(factor.unit) == "time":
-            return convert(value, factor.unit, "min")
-    return None
-
-
-def _temperature_c(campaign: CampaignState, conditions: Conditions) -> float | None:
-    for factor in campaign.factors:
-        value = conditions.number(factor.name)
-        if factor.role is Role.TEMPERATURE and value is not None and is_temperature_unit(factor.unit):
-            return to_celsius(value, factor.unit)
-    return None
+def film_text(film: Film, campaign: CampaignState, decimal: str) -> str:
+    """Return the index with its band in a few words, and what it is good for with this class of metal."""
+    index, low, high = (
+        format_number(value, digits=2, decimal=decimal) for value in (film.index, film.low, film.high)
+    )
+    use = "a ranking aid" if campaign.settings.material.may_lengthen_age else "a measure of hazard only"
+    return f"Film index {index} ({low} to {high}), {use}"

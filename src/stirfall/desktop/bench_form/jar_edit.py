@@ -10,16 +10,14 @@ from PySide6.QtWidgets import QComboBox, QDateTimeEdit, QGridLayout, QHBoxLayout
 from stirfall.bench.ages import age_h
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import Jar
-from stirfall.bench.units import THIN_SPACE, format_quantity, human_time
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, text_label
+from stirfall.bench.units import format_quantity, human_time
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, text_label, unbroken
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.labelled import labelled, name_control, show_problem
 from stirfall.reporting.sentences import sentence
 
 NO_JAR = "no jar"
 NO_LOT = "no lot"
-NARROW_SPACE = "\u202f"
-"""Looks like the thin space before a unit, and a line never ends there."""
 
 
 def jar_age_text(jar: Jar, now: datetime, decimal: str) -> str:
@@ -181,7 +179,8 @@ class JarEdit(QWidget):
         told = sentence(problem.code, problem.params, decimal=state.decimal) if problem else ""
         show_problem(self.jar, self.problem, told)
         facts = jar_facts(state.jar, state.starts_at, state.decimal) if state.jar else ""
-        self.facts.setText(facts.replace(THIN_SPACE, NARROW_SPACE))
+        facts = "\n".join(part for part in (facts, state.film.text) if part)
+        self.facts.setText(unbroken(facts))
         self.facts.setVisible(state.jar is not None)
         when = "now" if state.form.started_at is None else local_text(state.starts_at, state.now)
         self.start.setText(when)

@@ -8,12 +8,12 @@ from PySide6.QtWidgets import QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.checklist import quiet_scroll
 from stirfall.desktop.bench_form.limits_text import FoundLine, LimitsText
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label, unbroken
 from stirfall.desktop.theme import set_text_role
 
 _ROLES = {"fine": "", "note": "", "warn": "caution", "block": "error"}
 _CLOSED, _OPEN = "▸", "▾"
-_MOST_LINES = 7
+_MOST_LINES = 6
 
 
 class LimitsLine(QWidget):
@@ -106,7 +106,7 @@ def _words(line: FoundLine) -> str:
         parts.append(f"<b>Why:</b> {_escaped(line.reason)}")
     if line.source:
         parts.append(f"<i>Source: {_escaped(line.source)}</i>")
-    return "<br>".join(parts)
+    return unbroken("<br>".join(parts))
 
 
 def _escaped(text: str) -> str:

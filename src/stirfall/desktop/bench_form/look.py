@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import re
+
 from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QSizePolicy, QWidget
 
+from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.theme import SPACING, Theme, set_surface_role, set_text_role
 
 TARGET = 44
 """The least height of anything that is pressed on the bench, in device-independent pixels."""
 
+NARROW_SPACE = "\u202f"
+"""Looks like the thin space before a unit, and a line never ends there."""
+
+_NUMBER_AND_UNIT = re.compile(r"(\d) (K|°C|%|mm|min|h|s|g)(?!\w)")
 GAP = SPACING
 HALF_GAP = SPACING // 2
 
@@ -54,6 +61,11 @@ def text_label(text: str = "", role: str = "", *, wrap: bool = True) -> QLabel:
     if role:
         set_text_role(label, role)
     return label
+
+
+def unbroken(text: str) -> str:
+    """Return the text with each number held to its unit, so that no line ends between them."""
+    return _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", text).replace(THIN_SPACE, NARROW_SPACE)
 
 
 def rule() -> QFrame:

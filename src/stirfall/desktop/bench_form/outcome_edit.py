@@ -20,7 +20,7 @@ from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.limits_line import LimitsLine
 from stirfall.desktop.bench_form.limits_text import limits_text
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label, unbroken
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.labelled import labelled, name_control
@@ -176,7 +176,7 @@ class RecordBar(QFrame):
         self.record.setEnabled(state.can_record)
         text, role = _said(state, theme)
         set_text_role(self.missing, role)
-        self.missing.setText(text)
+        self.missing.setText(unbroken(text))
         self.record.setAccessibleDescription(text)
 
 

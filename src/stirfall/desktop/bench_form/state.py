@@ -11,7 +11,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import Caution
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
-from stirfall.bench.records import AgeOverride, Attempt, Jar, Lot
+from stirfall.bench.records import Attempt, Jar, Lot
 from stirfall.bench.run_facts import RunFacts
 from stirfall.desktop.bench_form.fields import (
     FieldState,
@@ -21,7 +21,7 @@ from stirfall.desktop.bench_form.fields import (
     read_fields,
     with_findings,
 )
-from stirfall.desktop.bench_form.film_line import FilmState, read_film
+from stirfall.desktop.bench_form.film_line import FilmState, overrides_of, read_film
 from stirfall.desktop.bench_form.form import Form
 from stirfall.desktop.bench_form.reasons import Warned, accepted, is_answered, shown_reason, warned_of
 from stirfall.desktop.bench_form.seen import LookState, facts_of, read_look, read_seen
@@ -134,13 +134,13 @@ def read_form(form: Form, around: Surroundings) -> FormState:
     jar = campaign.jar(form.jar_id)
     place = Place(jar, campaign.lot(jar.lot_id if jar else form.lot_id), form.started_at or around.now)
     fields, clock_problem = read_fields(form, campaign, place, decimal=around.decimal, editing=around.editing)
-    conditions = conditions_of(fields)
     seen = read_seen(form.seen, around.decimal, around.editing)
+    facts = facts_of(form.look, seen)
     weighing = _read_weighing(form, campaign, place, around)
     draft = FormState(
         form=form,
         fields=fields,
-        conditions=conditions,
+        conditions=conditions_of(fields),
         jars=tuple(item for item in campaign.shelf if not item.is_residue),
         lots=campaign.lots,
         jar=jar,
@@ -149,9 +149,9 @@ def read_form(form: Form, around: Surroundings) -> FormState:
         clock_problem=clock_problem,
         look=read_look(form.look, campaign, jar),
         seen=seen,
-        facts=facts_of(form.look, seen),
+        facts=facts,
         weighing=weighing,
-        film=read_film(campaign, place, conditions, around.decimal),
+        film=read_film(campaign, place, fields, facts, around.decimal),
         outcome=_outcome(form),
         findings=(),
         warned=(),
@@ -185,10 +185,7 @@ def _judged(state: FormState, around: Surroundings) -> FormState:
         state.starts_at,
         planned=bool(suggested) and suggested <= planned,
     )
-    if around.limits and not hasattr(around.limits, "judge"):  # TEMP until it lands
-        findings = tuple(around.limits.check(state.conditions))
-    else:
-        findings = tuple(around.limits.judge(situation)) if around.limits else ()
+    findings = tuple(around.limits.judge(situation)) if around.limits else ()
     warned = warned_of(findings, form.reasons, planned=planned, decimal=around.decimal)
     return replace(
         state,
@@ -225,11 +222,7 @@ def attempt_of(state: FormState, *, ticked: tuple[str, ...] = (), invented: bool
         abort_reason=form.abort_reason.strip() if form.aborted else "",
         masses=state.weighing.net,
         note=form.note.strip(),
-        overrides=tuple(
-            AgeOverride(item.factor.name, item.clock_value, item.entry.reason.strip())
-            for item in state.fields
-            if item.is_override
-        ),
+        overrides=overrides_of(state.fields),
         invented=invented,
         facts=replace(state.facts, ticked=ticked, accepted=gone_past),
         sheet=state.weighing.sheet,

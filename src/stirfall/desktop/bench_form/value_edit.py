@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QApplication, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from stirfall.bench.estimates import Reason
-from stirfall.bench.factors import Factor
+from stirfall.bench.factors import Factor, Role
 from stirfall.bench.units import unit_label
 from stirfall.desktop.bench_form.fields import FieldState
 from stirfall.desktop.bench_form.form import Origin, is_age
@@ -19,10 +20,23 @@ from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.theme import set_text_role
 from stirfall.reporting.sentences import sentence
 
-_ORIGINS = {Origin.CLOCK: "from the clock", Origin.JAR: "from the jar", Origin.KEPT: "as last time"}
+_ORIGINS = {Origin.JAR: "from the jar", Origin.KEPT: "as last time"}
 _MINUS, _PLUS = "\u2212", "+"
 _ROLE_OF_LEVEL = {"note": "muted", "warn": "caution", "block": "error"}
 _SIGN_OF_LEVEL = {"note": "", "warn": "⚠ ", "block": "⛔ "}
+
+
+@dataclass(frozen=True)
+class _Words:
+    """How a value that the program knows by itself is spoken of."""
+
+    origin: str
+    why: str
+    use: str
+
+
+_BY_CLOCK = _Words("from the clock", "Why not the clock's age?", "Use the clock")
+_COMPUTED = _Words("computed from the jar", "Why not the computed index?", "Use the computed")
 
 
 def label_of(factor: Factor) -> str:
@@ -166,10 +180,11 @@ class NumberRow(FieldRow):
         self.reason = QLineEdit()
         self.reason.setObjectName(f"reason {self.factor.name}")
         self.reason.setProperty("kind", "value")
-        self.reason.setPlaceholderText("Why not the clock's age?")
-        name_control(self.reason, f"Why {self.factor.name} is not the clock's")
+        words = _COMPUTED if self.factor.role is Role.FILM_INDEX else _BY_CLOCK
+        self.reason.setPlaceholderText(words.why)
+        name_control(self.reason, f"{titled(self.factor.name)}: {words.why}")
         self.reason.textEdited.connect(self.reason_given)
-        self.clock_button = button("Use the clock", f"clock {self.factor.name}")
+        self.clock_button = button(words.use, f"clock {self.factor.name}")
         self.clock_button.clicked.connect(self.clock_wanted)
         across.addWidget(self.reason, 1)
         across.addWidget(self.clock_button)
@@ -235,9 +250,8 @@ def make_row(
 def _echo_text(state: FieldState) -> str:
     if state.value is None:
         return ""
-    origin = {Origin.CLOCK: "from the clock", Origin.JAR: "from the jar", Origin.KEPT: "as last time"}.get(
-        state.entry.origin, ""
-    )
+    by_clock = _COMPUTED if state.factor.role is Role.FILM_INDEX else _BY_CLOCK
+    origin = {Origin.CLOCK: by_clock.origin, **_ORIGINS}.get(state.entry.origin, "")
     echo = state.echo if _adds_something(state) else ""
     return "\n".join(part for part in (echo, origin) if part)
 

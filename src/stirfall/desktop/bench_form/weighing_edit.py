@@ -6,7 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.run_facts import OIL_REMOVALS
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, set_flag, text_label, titled
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, set_flag, text_label, titled, unbroken
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.typed_edit import TypedGrid
@@ -15,6 +15,7 @@ from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES, SHEET,
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.theme import set_text_role
 from stirfall.reporting.sentences import sentence
+from stirfall.session.weighing import Flag
 
 
 class MassGrid(QWidget):
@@ -158,16 +159,14 @@ class WeighingEdit(QWidget):
     def _show_result(self, sheet: WeighingState, decimal: str) -> None:
         result = sheet.result
         self.line.setVisible(result is not None)
-        flags = (
-            []
-            if result is None
-            else [
-                f"{'⚠' if flag.level == 'warn' else '•'} {sentence(flag.code, flag.params, decimal=decimal)}"
-                for flag in result.flags
-            ]
-        )
-        self.flags.setText("\n".join(flags))
+        flags = () if result is None else result.flags
+        self.flags.setText("\n".join(_flag_words(flag, decimal) for flag in flags))
         self.flags.setVisible(bool(flags))
         if result is not None:
-            self.line.setText(sentence(result.line.code, result.line.params, decimal=decimal))
+            self.line.setText(unbroken(sentence(result.line.code, result.line.params, decimal=decimal)))
             set_text_role(self.flags, "caution" if result.is_doubtful else "muted")
+
+
+def _flag_words(flag: Flag, decimal: str) -> str:
+    sign = "⚠" if flag.level == "warn" else "•"
+    return unbroken(f"{sign} {sentence(flag.code, flag.params, decimal=decimal)}")

@@ -6,7 +6,6 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from enum import StrEnum
 
 from stirfall.bench.ages import read_stamp
 from stirfall.bench.campaign import CampaignState, Correction
@@ -21,29 +20,17 @@ from stirfall.desktop.bench_form.form import text_of
 from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES
 from stirfall.desktop.ledger.cells import local_time
+from stirfall.desktop.ledger.fact_corrections import (
+    fact_changes,
+    fact_correctables,
+    fact_unit,
+    fact_words,
+    sheet_correctables,
+    tare_words,
+)
+from stirfall.desktop.ledger.kinds import Correctable, Kind
 
 UNKNOWN = "unknown"
-
-
-class Kind(StrEnum):
-    """How the new value is entered."""
-
-    NUMBER = "number"
-    CHOICE = "choice"
-    TEXT = "text"
-    OUTCOME = "outcome"
-
-
-@dataclass(frozen=True)
-class Correctable:
-    """One thing that can be corrected: key, label, how it is entered, and what stands there now."""
-
-    key: str
-    label: str
-    kind: Kind
-    now: str
-    raw: str = ""
-    levels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,11 +66,13 @@ def correctables(attempt: Attempt, campaign: CampaignState, decimal: str) -> tup
         items.append(
             Correctable("lot_id", "Lot", Kind.CHOICE, attempt.lot_id or "none", attempt.lot_id or "", lots)
         )
+    items += fact_correctables(attempt, decimal)
     for name in MASS_NAMES:
         value = getattr(attempt.masses, name)
         now = "not weighed" if value is None else format_quantity(value, "g", digits=6, decimal=decimal)
         raw = "" if value is None else text_of(value, decimal)
         items.append(Correctable(name, f"Mass of {MASS_LABELS[name]}, g", Kind.NUMBER, now, raw))
+    items += sheet_correctables(attempt, decimal)
     items.append(Correctable("note", "Note", Kind.TEXT, attempt.note or "none", attempt.note))
     return tuple(items)
 
@@ -136,7 +125,7 @@ def _changes(
         grams = parse_quantity(text, "g") if text else None
         echo = "not weighed" if grams is None else f"= {format_quantity(grams, 'g', digits=6, decimal=decimal)}"
         return {"masses": replace(attempt.masses, **{key: grams})}, echo
-    return {"note": entered.text}, ""
+    return fact_changes(key, text, attempt, decimal) or ({"note": entered.text}, "")
 
 
 @dataclass(frozen=True)
@@ -188,13 +177,13 @@ def _field_words(name: str) -> str:
     if name.startswith("masses."):
         mass = name.removeprefix("masses.")
         return f"mass of {MASS_LABELS.get(mass, mass)}"
-    return _FIELD_WORDS.get(name, name.replace("_", " "))
+    return fact_words(name) or _FIELD_WORDS.get(name, name.replace("_", " "))
 
 
 def _unit_of(name: str, units: Mapping[str, str]) -> str:
     if name.startswith("masses."):
         return "g"
-    return units.get(name.removeprefix("conditions."), "")
+    return fact_unit(name) or units.get(name.removeprefix("conditions."), "")
 
 
 def _value_words(text: str, unit: str, decimal: str) -> str:
@@ -209,7 +198,9 @@ def _value_words(text: str, unit: str, decimal: str) -> str:
     if isinstance(value, (int, float)):
         number = float(value)
         return format_quantity(number, unit, digits=6, decimal=decimal) if unit else format_number(number, digits=6)
-    return _moment_words(value) if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    if isinstance(value, str):
+        return _moment_words(value)
+    return tare_words(value, decimal) or ("none" if value == [] else json.dumps(value, ensure_ascii=False))
 
 
 def _moment_words(text: str) -> str:

@@ -17,8 +17,10 @@ from PySide6.QtWidgets import (
 
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import THIN_SPACE
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, heading, page_sheet, text_label
 from stirfall.desktop.ledger.corrections import Entered
+from stirfall.desktop.ledger.facts_panel import FactsPanel
 from stirfall.desktop.ledger.panels import CorrectPanel, HistoryPanel, Panel, StrikePanel
 from stirfall.desktop.ledger.table import LedgerTable
 from stirfall.desktop.ledger.view_model import LedgerModel, LedgerState
@@ -54,8 +56,15 @@ class LedgerPage(QWidget):
         self.correct = button("Correct", "ledger_correct")
         self.strike = button("Strike out", "ledger_strike")
         self.history = button("History", "ledger_history")
+        self.more = button("All facts", "ledger_facts_open")
         self.correct_panel, self.strike_panel, self.history_panel = CorrectPanel(), StrikePanel(), HistoryPanel()
-        self.panels: tuple[Panel, ...] = (self.correct_panel, self.strike_panel, self.history_panel)
+        self.facts_panel = FactsPanel()
+        self.panels: tuple[Panel, ...] = (
+            self.correct_panel,
+            self.strike_panel,
+            self.history_panel,
+            self.facts_panel,
+        )
         self.detail = QFrame()
         self._set_up_table()
         self._lay_out()
@@ -87,13 +96,11 @@ class LedgerPage(QWidget):
         below.setContentsMargins(GAP, GAP, GAP, GAP)
         below.setSpacing(HALF_GAP)
         below.addWidget(self.facts)
-        acts = QHBoxLayout()
-        acts.setSpacing(GAP)
-        acts.addWidget(self.repeat)
-        acts.addStretch(1)
-        for act in (self.history, self.correct, self.strike):
+        row = QWidget()
+        acts = FlowLayout(row)
+        for act in (self.repeat, self.more, self.history, self.correct, self.strike):
             acts.addWidget(act)
-        below.addLayout(acts)
+        below.addWidget(row)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, 0)
         whole.setSpacing(GAP)
@@ -116,6 +123,7 @@ class LedgerPage(QWidget):
         self.correct.clicked.connect(self.open_correct)
         self.strike.clicked.connect(self._strike_or_restore)
         self.history.clicked.connect(self.open_history)
+        self.more.clicked.connect(self.open_facts)
         self.copy.clicked.connect(self.copy_table)
         self.export.clicked.connect(self._ask_where)
         self.correct_panel.edited.connect(self._judge)
@@ -157,7 +165,7 @@ class LedgerPage(QWidget):
 
     def _show_detail(self, state: LedgerState | None) -> None:
         selected = state.selected if state else None
-        for act in (self.repeat, self.history):
+        for act in (self.repeat, self.history, self.more):
             act.setEnabled(selected is not None)
         can_change = selected is not None and state is not None and state.can_change
         self.correct.setEnabled(can_change)
@@ -211,6 +219,12 @@ class LedgerPage(QWidget):
         if self._selected is not None:
             self._open(self.history_panel)
             self.history_panel.open_for(self._selected, self.model.history())
+
+    def open_facts(self) -> None:
+        """Open all that the selected attempt keeps."""
+        if self._selected is not None:
+            self._open(self.facts_panel)
+            self.facts_panel.open_for(self._selected, self.model.facts())
 
     def _strike_or_restore(self) -> None:
         if self._selected is None:

@@ -22,7 +22,8 @@ from stirfall.bench.records import Attempt
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, text_label
 from stirfall.desktop.bench_form.outcome_edit import GatesEdit
 from stirfall.desktop.labelled import labelled, name_control
-from stirfall.desktop.ledger.corrections import Correctable, Entered, HistoryLine, Kind, ReadCorrection
+from stirfall.desktop.ledger.corrections import Entered, HistoryLine, ReadCorrection
+from stirfall.desktop.ledger.kinds import Correctable, Kind
 from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
 from stirfall.reporting.sentences import sentence
 

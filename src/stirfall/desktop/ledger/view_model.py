@@ -14,7 +14,6 @@ from stirfall.bench.errors import StirfallError
 from stirfall.bench.records import Attempt
 from stirfall.desktop.ledger.cells import as_csv, as_table
 from stirfall.desktop.ledger.corrections import (
-    Correctable,
     Entered,
     HistoryLine,
     ReadCorrection,
@@ -22,6 +21,8 @@ from stirfall.desktop.ledger.corrections import (
     history_lines,
     read_correction,
 )
+from stirfall.desktop.ledger.facts import FactSection, fact_sections
+from stirfall.desktop.ledger.kinds import Correctable
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.odds.phrases import counted
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
@@ -164,6 +165,12 @@ class LedgerModel(QObject):
             return False
         self.workspace.notify(Notice("info", text, "Undo", self.workspace.undo))
         return True
+
+    def facts(self) -> tuple[FactSection, ...]:
+        """Return all that the selected attempt keeps beyond conditions and grades."""
+        if self.state is None or self.state.selected is None:
+            return ()
+        return fact_sections(self.state.selected, self.state.campaign, self.state.decimal)
 
     def history(self) -> tuple[HistoryLine, ...]:
         """Return the changes of the selected attempt, oldest first."""
