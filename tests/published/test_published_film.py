@@ -30,7 +30,7 @@ def method_of_lines(
 ) -> np.ndarray:
     """Solve the slab of depth 1 and diffusivity 1 by finite volumes in space and SciPy's BDF in time.
 
-    Independent of the series: it knows no eigenfunction. State: cells, the face in balance with the gas, the uptake.
+    Independent of the series: it knows no eigenfunction. State: cells, the face below the gas, the uptake.
     """
     edges = (np.linspace(0.0, 1.0, cells + 1)) ** 1.5  # finer at the metal
     middles, widths = (edges[1:] + edges[:-1]) / 2.0, np.diff(edges)
@@ -151,7 +151,7 @@ def test_constants_give_the_figures_known_for_oil() -> None:
     # At 30, 50 and 80 % humidity and 25 °C: 0.9, 1.6 and 2.5 mol/m³, by hand.
     moist = water_in_oil(25.0, constants) * np.array([0.3, 0.5, 0.8])
     np.testing.assert_allclose(moist, [0.9, 1.6, 2.5], atol=0.05)
-    # Vapour pressure of water at 20 °C is 2.339 kPa (NIST, from memory); the Magnus formula holds to half a per cent.
+    # Water vapour at 20 °C: 2.339 kPa (NIST, from memory); the Magnus formula holds to half a per cent.
     assert float(vapour_pressure(20.0, constants)) == pytest.approx(2339.0, rel=5e-3)
 
 
