@@ -124,18 +124,23 @@ class JarEdit(QWidget):
         self.line.addWidget(self.start)
         self.line.addWidget(self.change)
         self.line.addStretch(1)
-        grid.addWidget(text_label("Started", wrap=False), 3, 0)
-        grid.addLayout(self.line, 3, 1, 1, 3)
+        grid.addWidget(text_label("Started", wrap=False), 4, 0)
+        grid.addLayout(self.line, 4, 1, 1, 3)
         other = QHBoxLayout()
         other.setSpacing(GAP)
         other.addWidget(self.moment, 1)
         other.addWidget(self.now)
-        grid.addLayout(other, 4, 1, 1, 3)
+        grid.addLayout(other, 5, 1, 1, 3)
+        self._grid = grid
         self._show_change(False)
 
     def set_label_width(self, width: int) -> None:
         """Align the labels with those of the rows below."""
         self._label.setFixedWidth(width)
+
+    def place_look(self, row: QWidget) -> None:
+        """Put the question about the surface right below the jar."""
+        self._grid.addWidget(row, 3, 0, 1, 4)
 
     def _connect(self) -> None:
         self.jar.activated.connect(lambda index: self.jar_entered.emit(self.jar.itemData(index) or ""))

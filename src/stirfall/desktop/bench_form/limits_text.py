@@ -9,7 +9,7 @@ from stirfall.desktop.bench_form.state import FormState
 from stirfall.planning.findings import Finding
 from stirfall.reporting.sentences import sentence
 
-SIGNS = {"fine": "✓", "note": "✓", "warn": "⚠", "block": "⛔"}
+SIGNS = {"fine": "✓", "note": "✓", "warn": "⚠", "block": "⊘"}
 WORDS = {"note": "Note", "warn": "Warning", "block": "Do not"}
 
 

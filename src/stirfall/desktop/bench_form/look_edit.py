@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.records import Jar
 from stirfall.bench.substances import SurfaceLook
 from stirfall.desktop.bench_form.jar_edit import local_text
+from stirfall.desktop.bench_form.limits_text import SIGNS
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.bench_form.state import FormState
@@ -74,24 +75,28 @@ class LookAlarm(QFrame):
         super().__init__()
         self.setObjectName("look_alarm")
         set_surface_role(self, "caution")
-        self.words = text_label(sentence("look.alarm"), "large")
+        self.words = text_label(f"{SIGNS['block']} {sentence('look.alarm')}", "large")
         self.words.setObjectName("look_alarm_words")
         self.more = text_label()
         self.more.setObjectName("look_alarm_more")
         self.note = button("Note it on the jar", "note_look")
         self.note.clicked.connect(self.note_wanted)
         column = QVBoxLayout(self)
-        column.setContentsMargins(GAP + HALF_GAP, GAP, GAP, GAP)
+        column.setContentsMargins(GAP + HALF_GAP, HALF_GAP, GAP, GAP)
         column.setSpacing(HALF_GAP)
-        for part in (self.words, self.more, self.note):
-            column.addWidget(part)
+        column.addWidget(self.words)
+        foot = QHBoxLayout()
+        foot.setSpacing(GAP)
+        foot.addWidget(self.more, 1)
+        foot.addWidget(self.note, 0, Qt.AlignmentFlag.AlignBottom)
+        column.addLayout(foot)
         self.hide()
 
-    def show_state(self, state: FormState) -> None:
+    def show_state(self, state: FormState | None) -> None:
         """Show the words where the look is alarming on this class of metal."""
-        look = state.look
-        self.setVisible(look.is_alarming)
-        if not look.is_alarming:
+        look = state.look if state is not None else None
+        self.setVisible(look is not None and look.is_alarming)
+        if look is None or not look.is_alarming:
             return
         seen = look.look if look.look and SurfaceLook(look.look).is_alarming else look.jar_look
         code = "look.alarm_seen" if seen == look.look else "look.alarm_noted"

@@ -163,6 +163,9 @@ class RecordBar(QFrame):
     def show_state(self, state: FormState, theme: Theme) -> None:
         """Show the state of the outcome and of the record button."""
         form = state.form
+        # With a crust that may explode no attempt is made, so there is nothing to grade.
+        is_graded = form.aborted or form.parted is not None
+        self.gates.setVisible(is_graded or not state.look.is_alarming)
         self.gates.show_answers(form.parted, state.pooled, pooled_enabled=state.pooled_enabled)
         with QSignalBlocker(self.abort), QSignalBlocker(self.why), QSignalBlocker(self.reason):
             self.abort.setChecked(form.aborted)
@@ -187,7 +190,7 @@ def _said(state: FormState, theme: Theme) -> tuple[str, str]:
             open_one = next(item for item in state.warned if not item.reason.strip())
             return f"⚠ {open_one.text}", "caution"
         is_block = not state.missing.code.startswith("bench.missing")
-        return (f"⛔ {text}", "error") if is_block else (text, "muted")
+        return (f"⊘ {text}", "error") if is_block else (text, "muted")
     if state.outcome is None:
         return "", ""
     mark = theme.mark(state.outcome)

@@ -75,8 +75,7 @@ class BenchPage(QWidget):
         column.setSpacing(GAP)
         column.addWidget(self.jar)
         self.jar.line.addWidget(self.clear)
-        column.addWidget(self.look_alarm)
-        column.addWidget(self.look)
+        self.jar.place_look(self.look)
         column.addWidget(self.empties)
         column.addWidget(self.filled_from)
         self._rows_box = QVBoxLayout()
@@ -98,6 +97,7 @@ class BenchPage(QWidget):
         whole.setSpacing(HALF_GAP)
         whole.addWidget(self.empty)
         whole.addWidget(self.cautions)
+        whole.addWidget(self.look_alarm)
         whole.addWidget(self.scroller, 1)
         whole.addWidget(self.checklist, 2)
         whole.addWidget(self.record_bar)
@@ -159,6 +159,7 @@ class BenchPage(QWidget):
         self.scroller.setVisible(has_session)
         self.checklist.setVisible(state is not None and state.checklist.is_due)
         self.record_bar.setVisible(state is not None and not state.checklist.is_due)
+        self.look_alarm.show_state(state)
         if state is None or self.workspace.document is None:
             return
         self._render_cautions(self.workspace.document.state.settings.material)
@@ -175,7 +176,6 @@ class BenchPage(QWidget):
         self.folded_look.setVisible(not state.look.is_needed)
         for look in (self.look, self.folded_look):
             look.show_state(state)
-        self.look_alarm.show_state(state)
         self.seen.show_state(state)
         self.weighing.show_state(state)
         self.extras.show_state(state)
@@ -220,8 +220,9 @@ class BenchPage(QWidget):
         self._set_tab_order()
 
     def _set_tab_order(self) -> None:
-        order: list[QWidget] = [self.look.segments.button(level) for level in self.look.segments.levels]
-        order += [self.empties]
+        order: list[QWidget] = [self.jar.lot]
+        order += [self.look.segments.button(level) for level in self.look.segments.levels]
+        order += [self.jar.change, self.jar.moment, self.jar.now, self.clear, self.empties]
         for row in self.rows.values():
             if isinstance(row, NumberRow):
                 order += [row.edit, row.minus, row.plus, row.reason, row.clock_button]

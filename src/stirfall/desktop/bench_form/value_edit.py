@@ -23,7 +23,7 @@ from stirfall.reporting.sentences import sentence
 _ORIGINS = {Origin.JAR: "from the jar", Origin.KEPT: "as last time"}
 _MINUS, _PLUS = "\u2212", "+"
 _ROLE_OF_LEVEL = {"note": "muted", "warn": "caution", "block": "error"}
-_SIGN_OF_LEVEL = {"note": "", "warn": "⚠ ", "block": "⛔ "}
+_SIGN_OF_LEVEL = {"note": "", "warn": "⚠ ", "block": "⊘ "}
 
 
 @dataclass(frozen=True)
