@@ -5,34 +5,46 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 from functools import wraps
 from pathlib import Path
 from types import MappingProxyType, TracebackType
-from typing import TYPE_CHECKING, ParamSpec, SupportsFloat, TypedDict, TypeVar, Unpack
+from typing import TYPE_CHECKING, ParamSpec, TypeVar, Unpack
 
-from stirfall.bench.ages import as_utc, read_stamp
 from stirfall.bench.errors import InputError, StirfallError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Role, Value, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, computed_ages, find_factor
-from stirfall.bench.run_facts import WeighingSheet
-from stirfall.bench.typed import read_conditions, read_grade
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, computed_ages
+from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.typed import read_conditions
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
+from stirfall.session.script_words import (
+    AttemptChanges,
+    FactValues,
+    Given,
+    OtherSettings,
+    SheetValues,
+    changed_fields,
+    grade,
+    moment,
+    weighed,
+    weighing_sheet,
+    whole_count,
+)
+from stirfall.session.validation import refuse_blocked
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from stirfall.planning.next_attempts import Suggestion as Planned
+    from stirfall.reporting.limit_words import FindingText, LimitText
     from stirfall.reporting.recipe import Recipe
     from stirfall.session.analysis import Analysis
     from stirfall.session.film import Film
 
-Given = Mapping[str, str | SupportsFloat | None]
 _Arguments = ParamSpec("_Arguments")
 _Answer = TypeVar("_Answer")
 
@@ -50,52 +62,6 @@ def _explained(verb: Callable[_Arguments, _Answer]) -> Callable[_Arguments, _Ans
             raise
 
     return explaining
-
-
-class OtherSettings(TypedDict, total=False):
-    """Further settings that ``Campaign.new`` takes; they mean what they mean in ``CampaignSettings``."""
-
-    title: str
-    metal: str
-    oil: str
-    gates: int
-    level: float
-    intercept_prior_sd: float
-    effect_prior_sd: float
-    humps: tuple[str, ...]
-    products: tuple[tuple[str, str], ...]
-    partly: str
-    lot_effect: str
-    lot_sd_prior: float
-    form: str
-
-
-class SheetValues(TypedDict, total=False):
-    """How an attempt was weighed, as in ``WeighingSheet``; ``tares`` by the name of the mass, such as product_g."""
-
-    tares: Mapping[str, float]
-    step_g: float
-    oil_removed: str
-    bead_mm: float
-    purity_percent: float
-    purity_u_percent: float
-
-
-class AttemptChanges(TypedDict, total=False):
-    """What ``Campaign.correct`` can change; ``conditions`` names only the values that change, None removes one."""
-
-    conditions: Given
-    parted: str | None
-    pooled: str | None
-    clean: bool | int | None
-    trials: int
-    lot: str
-    jar: str
-    at: datetime | str
-    note: str
-    masses: Mapping[str, float] | Masses
-    sheet: SheetValues | WeighingSheet
-    aborted: bool | str
 
 
 @dataclass(frozen=True)
@@ -233,18 +199,20 @@ class Campaign:
         masses: Mapping[str, float] | Masses | None = None,
         sheet: SheetValues | WeighingSheet | None = None,
         aborted: bool | str = False,
+        **seen: Unpack[FactValues],
     ) -> Attempt:
         """Record one attempt and return it.
 
         Either ``parted`` and ``pooled`` grade the two gates, or ``clean`` says whether it was clean (with
         ``trials``: how many were). ``aborted`` may be the reason. A lot that is not known yet is registered. With
         ``jar`` and ``at`` ages that ``conditions`` leaves out are computed, and a film index where the jar tells
-        it. Raises InputError.
+        it. What was seen goes by name: ``look``, ``room_rh_percent``, ``oil_ml``, ``peak_c``, ``lifted_at_c``.
+        Raises InputError; ``limits.refused`` beyond a limit that blocks, unless it was aborted.
         """
         state = self._document.state
         held = self._jar(jar)
         lot_id = lot if lot is not None else (held.lot_id if held else None)
-        started_at = _moment(at)
+        started_at = moment(at)
         values = read_conditions(state.factors, conditions)
         if started_at is not None:
             ages = computed_ages(state.factors, lot=state.lot(lot_id), jar=held, started_at=started_at)
@@ -260,16 +228,19 @@ class Campaign:
             started_at=started_at,
             lot_id=lot_id,
             jar_id=jar,
-            parted=_grade(parted, Parted),
-            pooled=_grade(pooled, Pooled),
-            successes=None if clean is None else _whole(clean, "clean"),
-            trials=_whole(trials, "trials"),
+            parted=grade(parted, Parted),
+            pooled=grade(pooled, Pooled),
+            successes=None if clean is None else whole_count(clean, "clean"),
+            trials=whole_count(trials, "trials"),
             aborted=bool(aborted),
             abort_reason=aborted if isinstance(aborted, str) else "",
-            masses=_weighed(masses),
-            sheet=_sheet(sheet),
+            masses=weighed(masses),
+            sheet=weighing_sheet(sheet),
             note=note,
+            facts=RunFacts(**seen),
         )
+        # Before the lot is registered: an attempt that is refused leaves nothing behind.
+        refuse_blocked(attempt, state)
         if lot_id is not None and state.lot(lot_id) is None:
             self._document.execute(AddLot(Lot(lot_id)))
         changes = self._document.execute(RecordAttempt(attempt))
@@ -284,7 +255,7 @@ class Campaign:
     def correct(self, number: int, reason: str, **changes: Unpack[AttemptChanges]) -> Attempt:
         """Change an attempt by its number and return it; old values, time and reason stay in the file."""
         attempt = self._numbered(number)
-        fields = _changed_fields(self._document.state.factors, attempt, changes)
+        fields = changed_fields(self._document.state.factors, attempt, changes)
         self._document.execute(CorrectAttempt(attempt.id, fields, reason))
         return self._document.state.attempt(attempt.id)
 
@@ -309,6 +280,36 @@ class Campaign:
         """Return the condition to recommend now; raises InputError when the limits allow none."""
         return _as_suggestion(self.analysis.best())
 
+    def limits(self) -> tuple[LimitText, ...]:
+        """Return every limit that holds for this campaign, with ``rule``, ``levels``, ``text`` and ``source``."""
+        from stirfall.reporting.limit_words import limit_texts
+
+        return limit_texts(self._document.state)
+
+    @_explained
+    def judge(
+        self,
+        conditions: Given,
+        *,
+        jar: str | None = None,
+        at: datetime | str | None = None,
+        masses: Mapping[str, float] | Masses | None = None,
+        **seen: Unpack[FactValues],
+    ) -> tuple[FindingText, ...]:
+        """Return what the limits say about conditions and what was seen, most severe first; nothing is written.
+
+        Each has ``level`` ("block": never, "warn": needs a reason, "note"), ``code``, ``text`` and ``source``.
+        """
+        from stirfall.planning.limits import operating_limits
+        from stirfall.planning.situation import Situation
+        from stirfall.reporting.limit_words import finding_texts
+
+        state, held = self._document.state, self._jar(jar)
+        lot = state.lot(held.lot_id) if held is not None else None
+        values = read_conditions(state.factors, conditions)
+        situation = Situation(values, held, lot, RunFacts(**seen), weighed(masses), moment(at))
+        return finding_texts(operating_limits(state).judge(situation))
+
     @_explained
     def film(self, jar: str, at: datetime | str | None = None) -> Film | None:
         """Return what reached the metal of a jar by ``at``, or by now; None where the jar does not tell enough.
@@ -320,7 +321,7 @@ class Campaign:
 
         held = self._jar(jar)
         assert held is not None
-        return film_of_jar(self._document.state, held, _moment(at) or self._document.now())
+        return film_of_jar(self._document.state, held, moment(at) or self._document.now())
 
     @_explained
     def recipe(self, conditions: Given | None = None) -> RecipeSheet:
@@ -370,87 +371,6 @@ class Campaign:
 
 
 _NO_ATTEMPT = Attempt(id="", number=0, conditions=Conditions())
-_Grade = TypeVar("_Grade", bound=StrEnum)
-
-
-def _moment(at: datetime | str | None) -> datetime | None:
-    if at is None:
-        return None
-    return read_stamp(at) if isinstance(at, str) else as_utc(at)
-
-
-def _weighed(masses: Mapping[str, float] | Masses | None) -> Masses:
-    if isinstance(masses, Masses):
-        return masses
-    known = tuple(vars(Masses()))
-    for name in masses or {}:
-        if name not in known:
-            raise InputError("script.mass_unknown", name=name, known=", ".join(known))
-    return Masses(**dict(masses or {}))
-
-
-def _sheet(sheet: SheetValues | WeighingSheet | None) -> WeighingSheet:
-    if isinstance(sheet, WeighingSheet):
-        return sheet
-    given: SheetValues = sheet or {}
-    tares = given.get("tares", {})
-    for names, known in ((given, vars(WeighingSheet())), (tares, vars(Masses()))):
-        for name in names:
-            if name not in known:
-                raise InputError("script.sheet_unknown", name=name, known=", ".join(known))
-    return WeighingSheet(
-        tares=tuple(tares.items()),
-        step_g=given.get("step_g"),
-        oil_removed=given.get("oil_removed", ""),
-        bead_mm=given.get("bead_mm"),
-        purity_percent=given.get("purity_percent"),
-        purity_u_percent=given.get("purity_u_percent"),
-    )
-
-
-def _grade(given: str | None, kind: type[_Grade]) -> _Grade | None:
-    return None if given is None else read_grade(given, kind)
-
-
-def _whole(given: SupportsFloat, name: str) -> int:
-    """Return a count of any number type as a plain one; raises InputError ``script.not_a_count``."""
-    try:
-        number = float(given)
-    except (TypeError, ValueError):
-        raise InputError("script.not_a_count", name=name, value=given) from None
-    if not number.is_integer():
-        raise InputError("script.not_a_count", name=name, value=number)
-    return int(number)
-
-
-def _changed_fields(factors: tuple[Factor, ...], attempt: Attempt, changes: AttemptChanges) -> dict[str, object]:
-    """Turn the words of ``correct`` into fields of ``Attempt``."""
-    fields: dict[str, object] = {}
-    if "conditions" in changes:
-        given = changes["conditions"]
-        named = {find_factor(factors, name).name for name in given}
-        kept = {name: value for name, value in attempt.conditions.items() if name not in named}
-        fields["conditions"] = Conditions({**kept, **read_conditions(factors, given)})
-    if "parted" in changes:
-        fields["parted"] = _grade(changes["parted"], Parted)
-    if "pooled" in changes:
-        fields["pooled"] = _grade(changes["pooled"], Pooled)
-    if "clean" in changes:
-        fields["successes"] = None if changes["clean"] is None else _whole(changes["clean"], "clean")
-    if "trials" in changes:
-        fields["trials"] = _whole(changes["trials"], "trials")
-    if "masses" in changes:
-        fields["masses"] = _weighed(changes["masses"])
-    if "sheet" in changes:
-        fields["sheet"] = _sheet(changes["sheet"])
-    if "at" in changes:
-        fields["started_at"] = _moment(changes["at"])
-    if "aborted" in changes:
-        reason = changes["aborted"]
-        fields |= {"aborted": bool(reason), "abort_reason": reason if isinstance(reason, str) else ""}
-    plain = {"lot": "lot_id", "jar": "jar_id", "note": "note"}
-    fields |= {plain[name]: value for name, value in changes.items() if name in plain}
-    return fields
 
 
 def _as_suggestion(planned: Planned) -> Suggestion:

@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "odds": ("stirfall.cli.odds", "Say how likely a clean separation is, with its interval."),
     "next": ("stirfall.cli.next_attempts", "Suggest the next attempts, each with its reason."),
     "film": ("stirfall.cli.film", "Rank jars by how much oxygen and water reached their metal; compare two."),
+    "limits": ("stirfall.cli.limits", "List the limits that hold, with sources; judge conditions or a jar."),
     "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),
     "weigh": ("stirfall.cli.weigh", "Say what the weighings add up to, with their uncertainty."),
     "assay": ("stirfall.cli.assay", "Work out assay results that you have, with their uncertainty."),
