@@ -160,9 +160,10 @@ def test_a_superoxide_former_shows_its_caution_above_the_shelf_and_on_each_jar(
     document.execute(ChangeSettings(settings))
     assert page.warning_strip.isVisible()
     assert "explode" in page.warning.text()
-    assert cell(page, 0, "Jar").startswith("⚠")
+    assert cell(page, 0, "Says") == "⛔ Do not use", "three days are beyond the limit of its class"
     choose(page, 0)
     assert "Do not open" in page.jar_warning.text()
+    assert not page.use.isEnabled()
 
 
 def test_the_table_model_keeps_the_rules_of_qt(page: ShelfPage, workspace: Workspace) -> None:

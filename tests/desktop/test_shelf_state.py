@@ -11,18 +11,13 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings, Jar, Lot
-from stirfall.desktop.shelf.state import (
-    JarForm,
-    LotForm,
-    class_warning,
-    jar_rows,
-    jar_warning,
-    new_jar_form,
-    next_id,
-    read_jar_form,
-    read_lot_form,
-)
+from stirfall.bench.substances import SurfaceLook
+from stirfall.bench.units import format_number
+from stirfall.desktop.shelf.jar_form import JarForm, new_jar_form, next_id, read_jar_form
+from stirfall.desktop.shelf.lot_form import LotForm, read_lot_form
+from stirfall.desktop.shelf.state import JarFilm, class_warning, jar_rows, look_text, residue_rows
 from stirfall.reporting.sentences import all_sentences, sentence
+from stirfall.session.film import film_gaps, film_of_jar
 
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
 CAMPAIGN = CampaignState(
@@ -52,25 +47,82 @@ def test_a_jar_in_hand_brings_its_ages_and_its_oil_depth() -> None:
 
 def test_an_old_jar_of_reactive_metal_is_to_be_inspected_and_a_base_metal_one_is_not() -> None:
     old, young = jar_rows(CAMPAIGN, NOW, ".", {})
-    assert old.warning is not None
-    assert old.warning.code == "shelf.old_jar"
-    assert young.warning is None
+    assert [found.code for found in old.findings] == ["limits.inspect_age"]
+    assert old.mark == "⚠ Inspect first"
+    assert not old.is_blocked
+    assert (young.findings, young.mark) == ((), "")
     base = replace(CAMPAIGN, settings=CampaignSettings(material=MaterialClass.BASE_METAL))
-    assert all(row.warning is None for row in jar_rows(base, NOW, ".", {}))
+    assert all(row.mark == "" for row in jar_rows(base, NOW, ".", {}))
 
 
-def test_every_jar_of_a_superoxide_former_carries_a_warning_whatever_its_age() -> None:
-    assert jar_warning(CAMPAIGN.jars[0], 0.1, MaterialClass.SUPEROXIDE_FORMER, ".") is not None
+def test_every_jar_of_a_superoxide_former_carries_a_caution_whatever_its_age() -> None:
+    settings = replace(CAMPAIGN.settings, material=MaterialClass.SUPEROXIDE_FORMER)
+    young = replace(CAMPAIGN.jars[0], lot_id="L2")
+    state = replace(CAMPAIGN, settings=settings, jars=(young, CAMPAIGN.jars[1]), lots=(*CAMPAIGN.lots, Lot("L2")))
+    old_row, young_row = jar_rows(state, NOW, ".", {})
+    assert "Do not open it when" in young_row.said[0]
+    assert young_row.mark
+    assert not young_row.is_blocked
+    assert old_row.is_blocked, "40 days are beyond the limit of its class"
     assert class_warning(MaterialClass.SUPEROXIDE_FORMER) is not None
     assert class_warning(MaterialClass.ALKALI_METAL) is None
+
+
+@pytest.mark.parametrize("look", [each for each in SurfaceLook if each.is_alarming])
+@pytest.mark.parametrize(
+    ("material", "blocks"),
+    [
+        (MaterialClass.BASE_METAL, False),
+        (MaterialClass.ALKALI_METAL, True),
+        (MaterialClass.SUPEROXIDE_FORMER, True),
+        (MaterialClass.OTHER, True),
+    ],
+)
+def test_an_alarming_look_of_a_reactive_metal_keeps_the_jar_closed(
+    look: SurfaceLook, material: MaterialClass, blocks: bool
+) -> None:
+    jar = replace(CAMPAIGN.jars[0], look=look.value, looked_at=NOW - timedelta(minutes=90), lot_id="L2")
+    state = replace(CAMPAIGN, jars=(jar,), lots=(Lot("L2"),))
+    state = replace(state, settings=replace(CAMPAIGN.settings, material=material))
+    (row,) = jar_rows(state, NOW, ".", {})
+    assert row.is_blocked is blocks
+    assert (row.mark == "⛔ Do not open. Get help.") is blocks
+    assert look_text(row, NOW) == f"{look.value}, 90\u2009min ago"
+
+
+def test_residue_stands_apart_with_the_time_that_it_waits() -> None:
+    residue = Jar("R1", "L1", NOW - timedelta(days=12), contents="residue")
+    state = replace(CAMPAIGN, jars=(*CAMPAIGN.jars, residue))
+    assert [row.jar.id for row in residue_rows(state, NOW, ".")] == ["R1"]
+    assert residue_rows(state, NOW, ".")[0].age == "12\u2009days"
+    assert "R1" not in {row.jar.id for row in jar_rows(state, NOW, ".", {})}
+
+
+def test_a_jar_without_a_film_index_says_what_to_enter() -> None:
+    jar = CAMPAIGN.jars[0]
+    known = {jar.id: JarFilm(None, film_gaps(CAMPAIGN, jar))}
+    row = next(row for row in jar_rows(CAMPAIGN, NOW, ".", {}, known) if row.jar.id == jar.id)
+    assert row.film_text == "–"
+    assert "inner diameter" in row.film_why
+
+
+def test_a_film_index_is_shown_with_its_band() -> None:
+    jar = replace(CAMPAIGN.jars[0], inner_diameter_mm=40.0, metal_area_cm2=20.0)
+    film = film_of_jar(CAMPAIGN, jar, NOW)
+    assert film is not None
+    state = replace(CAMPAIGN, jars=(jar,))
+    (row,) = jar_rows(state, NOW, ",", {}, {jar.id: JarFilm(film)})
+    index, low, high = (format_number(each, digits=2, decimal=",") for each in (film.index, film.low, film.high))
+    assert row.film_text == f"{index} ({low} to {high})"
+    assert film.low < film.index < film.high
 
 
 def test_a_jar_that_starts_in_the_future_says_so_instead_of_an_age() -> None:
     early = replace(CAMPAIGN, jars=(Jar("J1", "L1", NOW + timedelta(hours=1)),))
     (row,) = jar_rows(early, NOW, ".", {})
     assert row.age == "unknown"
-    assert row.warning is not None
-    assert row.warning.code == "time.runs_backwards"
+    assert row.trouble is not None
+    assert row.trouble.code == "time.runs_backwards"
 
 
 @pytest.mark.parametrize(

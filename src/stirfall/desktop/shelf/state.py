@@ -1,11 +1,11 @@
-"""What the shelf shows: the jars that are ageing now, each with its chance at this moment; pure."""
+"""What the shelf shows: the jars that are ageing now, each with its chance at this moment, and residue; pure."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from stirfall.bench.ages import age_h
 from stirfall.bench.campaign import CampaignState
@@ -14,30 +14,100 @@ from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Jar, Lot, computed_ages
-from stirfall.bench.units import format_quantity, human_time, parse_quantity
+from stirfall.bench.units import format_number, format_quantity, human_time
 from stirfall.desktop.bench_form.form import is_oil_depth
+from stirfall.desktop.shelf.jar_form import known_lid
+from stirfall.planning.findings import Finding
+from stirfall.planning.limits_exposure import jar_findings
+from stirfall.reporting.sentences import sentence
 
-INSPECT_AFTER_H = 30 * 24.0
-"""Age from which a jar of sodium-like metal is to be inspected; a proposal of this program, no source."""
+if TYPE_CHECKING:
+    from stirfall.physics.film import Film
 
-LIDS = ("open", "loose", "closed", "inert gas")
+ALARMING_LOOK = "limits.alarming_look"
+_SIGNS = {"block": "⛔", "warn": "⚠", "note": "•"}
+_MARKS = {"block": "⛔ Do not use", "warn": "⚠ Inspect first", "note": "• See below"}
+
+
+@dataclass(frozen=True)
+class JarFilm:
+    """The film index of a jar as it was worked out, or what to enter before it can be."""
+
+    film: Film | None = None
+    gaps: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True)
 class JarRow:
-    """One jar on the shelf as shown."""
+    """One jar on the shelf as shown. ``findings`` is what the limits say.
+
+    ``trouble`` says why its age is unknown, ``caution`` what holds for every jar of this metal.
+    """
 
     jar: Jar
     age: str
     kept: str
     conditions: Conditions
-    warning: Reason | None = None
+    findings: tuple[Finding, ...] = ()
+    trouble: Reason | None = None
+    caution: Reason | None = None
     estimate: Estimate | None = None
+    film: JarFilm | None = None
+    decimal: str = "."
+
+    @property
+    def is_blocked(self) -> bool:
+        """Whether this jar cannot be taken in hand for an attempt."""
+        return any(found.level == "block" for found in self.findings)
+
+    @property
+    def mark(self) -> str:
+        """What must be seen at once, as shape and word; "" when there is nothing to say."""
+        if any(found.code == ALARMING_LOOK for found in self.findings):
+            return f"⛔ {sentence('look.alarm')}"
+        if self.trouble is not None:
+            return "⚠ Check its start"
+        if self.findings:
+            return _MARKS[self.findings[0].level]
+        return "⚠ Look before you touch" if self.caution is not None else ""
+
+    @property
+    def film_text(self) -> str:
+        """The film index with its band, a dash where it is unknown."""
+        film = self.film.film if self.film else None
+        if film is None:
+            return "–"
+        index, low, high = (
+            format_number(value, digits=2, decimal=self.decimal) for value in (film.index, film.low, film.high)
+        )
+        return f"{index} ({low} to {high})"
+
+    @property
+    def film_why(self) -> str:
+        """Why there is no film index, or what it is."""
+        if self.film is None:
+            return sentence("shelf.film_waits")
+        if self.film.film is None:
+            return " ".join(sentence(gap.code, gap.params, decimal=self.decimal) for gap in self.film.gaps)
+        return sentence("shelf.film_is", {"index": self.film_text})
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What the limits say about the jar, each with its shape, most severe first."""
+        reasons = [each for each in (self.trouble, self.caution) if each is not None]
+        said = [("⚠", each.code, each.params) for each in reasons]
+        said += [(_SIGNS[each.level], each.code, each.params) for each in self.findings]
+        said.sort(key=lambda each: list(_SIGNS.values()).index(each[0]))
+        return tuple(f"{sign} {sentence(code, params, decimal=self.decimal)}" for sign, code, params in said)
 
 
 @dataclass(frozen=True)
 class ShelfState:
-    """The whole shelf. ``chances_rest_on`` is one of the chances, None while there are none."""
+    """The whole shelf. ``chances_rest_on`` is one of the chances, None while there are none.
+
+    ``pair`` are two jars that were chosen together, ``first`` the jar that waits for a second one to compare with.
+    ``residues`` are the jars that wait for disposal, ``reminder`` what is to be said about them once a day.
+    """
 
     rows: tuple[JarRow, ...]
     lots: tuple[Lot, ...]
@@ -48,71 +118,76 @@ class ShelfState:
     can_change: bool
     now: datetime
     decimal: str
+    residues: tuple[JarRow, ...] = ()
+    reminder: tuple[Finding, ...] = ()
+    pair: tuple[str, str] | None = None
+    first: str | None = None
 
     @property
     def selected_row(self) -> JarRow | None:
-        """The jar that is in hand."""
-        return next((row for row in self.rows if row.jar.id == self.selected), None)
-
-
-@dataclass(frozen=True)
-class JarForm:
-    """The entries for a jar to be started, raw."""
-
-    jar_id: str = ""
-    lot_id: str = ""
-    oil: str = ""
-    depth: str = ""
-    lid: str = ""
-    charge: str = ""
-    started_at: datetime | None = None
-
-
-@dataclass(frozen=True)
-class LotForm:
-    """The entries for a lot to be registered, raw."""
-
-    lot_id: str = ""
-    made_at: datetime | None = None
-    solids: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class ReadJar:
-    """What a jar form means: the jar, or what is wrong with which entry."""
-
-    jar: Jar | None
-    problems: Mapping[str, Reason] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class ReadLot:
-    """What a lot form means: the lot, or what is wrong with which entry."""
-
-    lot: Lot | None
-    problems: Mapping[str, Reason] = field(default_factory=dict)
+        """The jar that is in hand, of crude or residue."""
+        return next((row for row in (*self.rows, *self.residues) if row.jar.id == self.selected), None)
 
 
 def jar_rows(
-    campaign: CampaignState, now: datetime, decimal: str, estimates: Mapping[str, Estimate]
+    campaign: CampaignState,
+    now: datetime,
+    decimal: str,
+    estimates: Mapping[str, Estimate],
+    films: Mapping[str, JarFilm] | None = None,
 ) -> tuple[JarRow, ...]:
     """Return the jars that are ageing now, the oldest first."""
     jars = sorted(campaign.shelf, key=lambda jar: jar.started_at)
-    return tuple(_row(jar, campaign, now, decimal, estimates.get(jar.id)) for jar in jars)
+    known = films or {}
+    return tuple(
+        _row(jar, campaign, now, decimal, estimate=estimates.get(jar.id), film=known.get(jar.id)) for jar in jars
+    )
 
 
-def _row(jar: Jar, campaign: CampaignState, now: datetime, decimal: str, estimate: Estimate | None) -> JarRow:
+def residue_rows(campaign: CampaignState, now: datetime, decimal: str) -> tuple[JarRow, ...]:
+    """Return the jars of residue that wait for disposal, the longest first."""
+    jars = sorted(campaign.residues, key=lambda jar: jar.started_at)
+    return tuple(_row(jar, campaign, now, decimal) for jar in jars)
+
+
+def _row(
+    jar: Jar,
+    campaign: CampaignState,
+    now: datetime,
+    decimal: str,
+    *,
+    estimate: Estimate | None = None,
+    film: JarFilm | None = None,
+) -> JarRow:
+    row = JarRow(
+        jar,
+        "unknown",
+        kept_under(jar, decimal),
+        Conditions(),
+        findings=jar_findings(campaign, jar, now),
+        film=film,
+        decimal=decimal,
+    )
     try:
         hours = age_h(jar.started_at, now)
         ages = computed_ages(campaign.visible_factors, lot=campaign.lot(jar.lot_id), jar=jar, started_at=now)
     except InputError as error:
-        return JarRow(jar, "unknown", kept_under(jar, decimal), Conditions(), Reason(error.code, error.params))
-    warning = jar_warning(jar, hours, campaign.settings.material, decimal)
-    conditions = Conditions({**ages, **depth_of(jar, campaign)})
-    return JarRow(
-        jar, human_time(hours, "h", decimal=decimal), kept_under(jar, decimal), conditions, warning, estimate
+        return replace(row, trouble=Reason(error.code, error.params))
+    age = human_time(hours, "h", decimal=decimal)
+    return replace(
+        row,
+        age=age,
+        conditions=Conditions({**ages, **depth_of(jar, campaign)}),
+        caution=jar_caution(jar, age, campaign.settings.material),
+        estimate=None if row.is_blocked else estimate,
     )
+
+
+def jar_caution(jar: Jar, age: str, material: MaterialClass) -> Reason | None:
+    """Return what must be said about every jar of a superoxide former, whatever its age."""
+    if material is not MaterialClass.SUPEROXIDE_FORMER:
+        return None
+    return Reason("shelf.superoxide_jar", {"jar": jar.id, "age": age})
 
 
 def depth_of(jar: Jar, campaign: CampaignState) -> dict[str, float]:
@@ -126,95 +201,21 @@ def kept_under(jar: Jar, decimal: str) -> str:
     """Return what the metal of a jar lies under, in a few words."""
     depth = format_quantity(jar.oil_depth_mm, "mm", decimal=decimal) if jar.oil_depth_mm is not None else ""
     oil = jar.oil.split(",")[0] or "an unknown oil"
-    parts = (f"{depth} of {oil}" if depth else oil, f"lid {jar.lid}" if jar.lid else "")
+    lid = known_lid(jar.lid)
+    parts = (f"{depth} of {oil}" if depth else oil, f"lid {lid}" if lid else "")
     return ", ".join(part for part in parts if part)
 
 
-def jar_warning(jar: Jar, hours: float, material: MaterialClass, decimal: str) -> Reason | None:
-    """Return what must be said about a jar of this class and age."""
-    params = {"jar": jar.id, "age": human_time(hours, "h", decimal=decimal)}
-    if material is MaterialClass.SUPEROXIDE_FORMER:
-        return Reason("shelf.superoxide_jar", params)
-    if material is not MaterialClass.BASE_METAL and hours > INSPECT_AFTER_H:
-        return Reason("shelf.old_jar", params)
-    return None
+def look_text(row: JarRow, now: datetime) -> str:
+    """Return how the surface looked and how long ago, a dash where nobody looked."""
+    jar = row.jar
+    if not jar.look:
+        return "–"
+    if jar.looked_at is None or jar.looked_at > now:
+        return jar.look
+    return f"{jar.look}, {human_time(age_h(jar.looked_at, now), 'h', decimal=row.decimal)} ago"
 
 
 def class_warning(material: MaterialClass) -> Reason | None:
     """Return what the shelf always says for a class of metal."""
     return Reason("shelf.superoxide") if material is MaterialClass.SUPEROXIDE_FORMER else None
-
-
-def next_id(prefix: str, taken: tuple[str, ...]) -> str:
-    """Return the next free id: the highest number in use plus one, written as wide as the others."""
-    numbered = [match for name in taken if (match := re.fullmatch(rf"{prefix}(\d+)", name, re.IGNORECASE))]
-    highest = max((int(match.group(1)) for match in numbered), default=0)
-    width = max((len(match.group(1)) for match in numbered), default=1)
-    return f"{prefix}{highest + 1:0{width}d}"
-
-
-def new_jar_form(campaign: CampaignState) -> JarForm:
-    """Return a jar form filled in like the newest jar."""
-    last = max(campaign.jars, key=lambda jar: jar.started_at, default=None)
-    lot = campaign.lots[-1].id if campaign.lots else ""
-    return JarForm(
-        jar_id=next_id("J", tuple(jar.id for jar in campaign.jars)),
-        lot_id=last.lot_id if last else lot,
-        oil=last.oil if last else campaign.settings.oil,
-        lid=last.lid if last else "",
-    )
-
-
-def new_lot_form(campaign: CampaignState) -> LotForm:
-    """Return a lot form with the next free name."""
-    return LotForm(lot_id=next_id("L", tuple(lot.id for lot in campaign.lots)))
-
-
-def read_jar_form(form: JarForm, campaign: CampaignState, now: datetime) -> ReadJar:
-    """Return the jar that the form means, or each problem beside its entry."""
-    problems: dict[str, Reason] = {}
-    if not form.jar_id.strip():
-        problems["jar_id"] = Reason("shelf.id_missing")
-    elif any(jar.id.casefold() == form.jar_id.strip().casefold() for jar in campaign.jars):
-        problems["jar_id"] = Reason("shelf.id_taken", {"id": form.jar_id.strip()})
-    if campaign.lot(form.lot_id) is None:
-        problems["lot_id"] = Reason("shelf.lot_missing")
-    depth = _amount(form.depth, "mm", "depth", problems)
-    charge = _amount(form.charge, "g", "charge", problems)
-    started = form.started_at or now
-    lot = campaign.lot(form.lot_id)
-    if started > now:
-        problems["started_at"] = Reason("shelf.future")
-    elif lot is not None and lot.made_at is not None and started < lot.made_at:
-        problems["started_at"] = Reason("shelf.before_lot", {"lot": lot.id})
-    if problems:
-        return ReadJar(None, problems)
-    return ReadJar(Jar(form.jar_id.strip(), form.lot_id, started, form.oil.strip(), depth, form.lid, charge))
-
-
-def read_lot_form(form: LotForm, campaign: CampaignState, now: datetime) -> ReadLot:
-    """Return the lot that the form means, or each problem beside its entry."""
-    problems: dict[str, Reason] = {}
-    if not form.lot_id.strip():
-        problems["lot_id"] = Reason("shelf.id_missing")
-    elif any(lot.id.casefold() == form.lot_id.strip().casefold() for lot in campaign.lots):
-        problems["lot_id"] = Reason("shelf.id_taken", {"id": form.lot_id.strip()})
-    solids = _amount(form.solids, "%", "solids", problems)
-    if form.made_at is not None and form.made_at > now:
-        problems["made_at"] = Reason("shelf.future")
-    if problems:
-        return ReadLot(None, problems)
-    return ReadLot(Lot(form.lot_id.strip(), form.made_at, solids, form.note.strip()))
-
-
-def _amount(text: str, unit: str, name: str, problems: dict[str, Reason]) -> float | None:
-    if not text.strip():
-        return None
-    try:
-        value = parse_quantity(text, unit)
-    except InputError as error:
-        problems[name] = Reason(error.code, error.params)
-        return None
-    if value < 0:
-        problems[name] = Reason("shelf.negative")
-    return value

@@ -1,17 +1,22 @@
-"""The jars on the shelf as a table model."""
+"""The jars on the shelf as table models: those that age, and those of residue."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import ClassVar
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtGui import QColor
 
 from stirfall.bench.estimates import Estimate
-from stirfall.desktop.shelf.state import JarRow, ShelfState
+from stirfall.desktop.shelf.state import JarRow, ShelfState, look_text
+from stirfall.desktop.theme import LIGHT, Theme
 from stirfall.reporting.shares import percent, span
 
-COLUMNS = ("Jar", "Lot", "Age", "Clean now", "Kept under")
+COLUMNS = ("Jar", "Age", "Film index", "Look", "Clean now", "Says", "Lot", "Kept under")
+RESIDUE_COLUMNS = ("Jar", "Waits", "Look", "Says", "Lot", "Kept under")
 Index = QModelIndex | QPersistentModelIndex
+Cell = Callable[[JarRow, ShelfState], str]
 
 
 def chance_text(estimate: Estimate | None) -> str:
@@ -21,35 +26,54 @@ def chance_text(estimate: Estimate | None) -> str:
     return f"{percent(estimate.mean)}, {span(estimate.lower, estimate.upper)}"
 
 
-_CELLS: tuple[Callable[[JarRow], str], ...] = (
-    lambda row: f"⚠ {row.jar.id}" if row.warning else row.jar.id,
-    lambda row: row.jar.lot_id,
-    lambda row: row.age,
-    lambda row: chance_text(row.estimate),
-    lambda row: row.kept,
-)
+def _chance_cell(row: JarRow, _state: ShelfState) -> str:
+    return "–" if row.is_blocked else chance_text(row.estimate)
+
+
+_CELLS: dict[str, Cell] = {
+    "Jar": lambda row, _state: row.jar.id,
+    "Lot": lambda row, _state: row.jar.lot_id,
+    "Age": lambda row, _state: row.age,
+    "Waits": lambda row, _state: row.age,
+    "Film index": lambda row, _state: row.film_text,
+    "Look": lambda row, state: look_text(row, state.now),
+    "Clean now": _chance_cell,
+    "Says": lambda row, _state: row.mark,
+    "Kept under": lambda row, _state: row.kept,
+}
 
 
 class ShelfTable(QAbstractTableModel):
     """Rows are the jars that are ageing now, the oldest first."""
 
+    columns: ClassVar[tuple[str, ...]] = COLUMNS
+
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._rows: tuple[JarRow, ...] = ()
-        self._is_stale = False
+        self._state: ShelfState | None = None
+        self._theme = LIGHT
+
+    def set_theme(self, theme: Theme) -> None:
+        """Take the colours of a theme."""
+        self._theme = theme
 
     def show_state(self, state: ShelfState | None) -> None:
         """Take new rows; the selection survives when the jars are the same."""
-        rows = state.rows if state else ()
-        self._is_stale = bool(state and state.is_stale)
-        if [row.jar.id for row in rows] == [row.jar.id for row in self._rows]:
-            self._rows = rows
+        rows = self.rows_of(state) if state else ()
+        is_same = [row.jar.id for row in rows] == [row.jar.id for row in self._rows]
+        if is_same:
+            self._rows, self._state = rows, state
             if rows:
-                self.dataChanged.emit(self.index(0, 0), self.index(len(rows) - 1, len(COLUMNS) - 1))
+                self.dataChanged.emit(self.index(0, 0), self.index(len(rows) - 1, len(self.columns) - 1))
             return
         self.beginResetModel()
-        self._rows = rows
+        self._rows, self._state = rows, state
         self.endResetModel()
+
+    def rows_of(self, state: ShelfState) -> tuple[JarRow, ...]:
+        """Return the rows of a state that this table shows."""
+        return state.rows
 
     def jar_id(self, row: int) -> str | None:
         """Return the jar of a row."""
@@ -65,25 +89,47 @@ class ShelfTable(QAbstractTableModel):
 
     def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008  # Qt's own signature
         """Return the number of columns."""
-        return 0 if parent.isValid() else len(COLUMNS)
+        return 0 if parent.isValid() else len(self.columns)
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> object:
         """Return the title of a column."""
         if orientation == Qt.Orientation.Horizontal and role == Qt.ItemDataRole.DisplayRole:
-            return COLUMNS[section]
+            return self.columns[section]
         return None
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Return the text of a cell."""
-        if not index.isValid():
+        if not index.isValid() or self._state is None:
             return None
-        row = self._rows[index.row()]
+        row, column = self._rows[index.row()], self.columns[index.column()]
         if role == Qt.ItemDataRole.DisplayRole:
-            return _CELLS[index.column()](row)
-        if role == Qt.ItemDataRole.ToolTipRole and index.column() == len(COLUMNS) - 1:
-            return ", ".join(part for part in (row.jar.oil, row.jar.note) if part) or None
+            return _CELLS[column](row, self._state)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return _tip(row, column)
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{COLUMNS[index.column()]}: {_CELLS[index.column()](row)}"
+            return f"{column}: {_CELLS[column](row, self._state)}"
+        if role == Qt.ItemDataRole.ForegroundRole and column == "Says" and row.findings:
+            return QColor(self._theme.danger if row.is_blocked else self._theme.caution)
         return None
+
+
+class ResidueTable(ShelfTable):
+    """Rows are the jars of residue that wait for disposal, the longest first."""
+
+    columns: ClassVar[tuple[str, ...]] = RESIDUE_COLUMNS
+
+    def rows_of(self, state: ShelfState) -> tuple[JarRow, ...]:
+        """Return the jars of residue."""
+        return state.residues
+
+
+def _tip(row: JarRow, column: str) -> str | None:
+    if column == "Film index":
+        return row.film_why
+    if column == "Says":
+        return "\n".join(row.said) or None
+    if column == "Kept under":
+        return ", ".join(part for part in (row.jar.oil, row.jar.note) if part) or None
+    return None

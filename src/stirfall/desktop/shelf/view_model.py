@@ -1,4 +1,4 @@
-"""The shelf without its widgets: live ages, chances from the background, and jars in hand."""
+"""The shelf without its widgets: live ages, chances and films from the background, and jars in hand."""
 
 from __future__ import annotations
 
@@ -11,30 +11,23 @@ from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions
 from stirfall.desktop.notifier import Notice
-from stirfall.desktop.odds.answers import conditions_of
 from stirfall.desktop.odds.lots import answer_for, answered_lot
-from stirfall.desktop.shelf.state import (
-    JarForm,
-    JarRow,
-    LotForm,
-    ReadJar,
-    ReadLot,
-    ShelfState,
-    class_warning,
-    jar_rows,
-    new_jar_form,
-    new_lot_form,
-    read_jar_form,
-    read_lot_form,
-)
+from stirfall.desktop.shelf.forms_model import FormsModel
+from stirfall.desktop.shelf.state import JarFilm, JarRow, ShelfState, class_warning, jar_rows, residue_rows
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
-from stirfall.session.commands import AddJar, AddLot, Changes, EmptyJar
+from stirfall.planning.limits_exposure import residue_findings
+from stirfall.reporting.sentences import sentence
+from stirfall.session.commands import Changes, EmptyJar
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from stirfall.bench.campaign import CampaignState
     from stirfall.session.analysis import Analysis
 
 CLOCK_INTERVAL_MS = 60_000
-_SLOT = "shelf chances"
+_CHANCES, _FILMS = "shelf chances", "shelf films"
 
 
 class ShelfModel(QObject):
@@ -49,13 +42,19 @@ class ShelfModel(QObject):
     def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.workspace = workspace
+        self.forms = FormsModel(workspace, self)
         self.state: ShelfState | None = None
         self._selected: str | None = None
+        self._pair: tuple[str, str] | None = None
+        self._first: str | None = None
         self._estimates: dict[str, Estimate] = {}
+        self._films: dict[str, JarFilm] = {}
+        self._reminded = ""
         self._timer = QTimer(self)
         self._timer.setInterval(CLOCK_INTERVAL_MS)
         self._timer.timeout.connect(self.tick)
         self._timer.start()
+        self.forms.jar_started.connect(self.select)
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
         workspace.analysis_started.connect(self.refresh)
@@ -65,23 +64,30 @@ class ShelfModel(QObject):
         self._on_document_opened()
 
     def _on_document_opened(self) -> None:
-        self._selected = None
-        self._estimates = {}
+        self._selected, self._pair, self._first = None, None, None
+        self._estimates, self._films, self._reminded = {}, {}, ""
         self.state = None
         if self.workspace.document is None:
             self.changed.emit(None)
             return
         self.refresh()
+        self._work_out_films()
+        self._remind()
         if self.workspace.analysis is not None:
             self._estimate(self.workspace.analysis)
 
     def _on_document_changed(self, changes: Changes) -> None:
         if changes.shelf or changes.settings or changes.factors or changes.attempts:
             self.refresh()
+        if changes.shelf or changes.settings:
+            self._work_out_films()
+            self._drop_blocked()
 
     def tick(self) -> None:
-        """The clock moved: ages and chances are worked out again."""
+        """The clock moved: ages, films and chances are worked out again."""
         self.refresh()
+        self._work_out_films()
+        self._remind()
         if self.workspace.analysis is not None and not self.workspace.is_stale:
             self._estimate(self.workspace.analysis)
 
@@ -90,10 +96,16 @@ class ShelfModel(QObject):
         document = self.workspace.document
         if document is None:
             return
-        campaign, decimal = document.state, self.workspace.decimal
-        rows = jar_rows(campaign, document.now(), decimal, self._estimates)
-        if self._selected not in {row.jar.id for row in rows}:
+        campaign, decimal, now = document.state, self.workspace.decimal, document.now()
+        rows = jar_rows(campaign, now, decimal, self._estimates, self._films)
+        residues = residue_rows(campaign, now, decimal)
+        known = {row.jar.id for row in (*rows, *residues)}
+        if self._selected not in known:
             self._selected = None
+        if self._pair is not None and not known.issuperset(self._pair):
+            self._pair = None
+        if self._first not in known:
+            self._first = None
         new = ShelfState(
             rows=rows,
             lots=campaign.lots,
@@ -102,54 +114,112 @@ class ShelfModel(QObject):
             is_stale=self.workspace.is_stale,
             chances_rest_on=next(iter(self._estimates.values()), None),
             can_change=not document.read_only,
-            now=document.now(),
+            now=now,
             decimal=decimal,
+            residues=residues,
+            reminder=residue_findings(campaign, now),
+            pair=self._pair,
+            first=self._first,
         )
         if new != self.state:
             self.state = new
             self.changed.emit(new)
 
+    # -- from the background -----------------------------------------------------------------------
+
     def _estimate(self, analysis: Analysis) -> None:
-        document = self.workspace.document
-        if document is None:
+        if self.state is None:
             return
-        wanted = {
-            row.jar.id: _in_hand(row)
-            for row in jar_rows(document.state, document.now(), self.workspace.decimal, {})
-            if row.conditions
-        }
-        self.workspace.submit(lambda token: _chances(analysis, wanted, token), self._take_estimates, slot=_SLOT)
+        wanted = {row.jar.id: _in_hand(row) for row in self.state.rows if row.conditions and not row.is_blocked}
+        self.workspace.submit(lambda token: _chances(analysis, wanted, token), self._take_estimates, slot=_CHANCES)
 
     def _take_estimates(self, estimates: dict[str, Estimate]) -> None:
         self._estimates = estimates
         self.refresh()
 
+    def _work_out_films(self) -> None:
+        document = self.workspace.document
+        if document is None:
+            return
+        campaign, now = document.state, document.now()
+        self.workspace.submit(lambda token: _films(campaign, now, token), self._take_films, slot=_FILMS)
+
+    def _take_films(self, films: dict[str, JarFilm]) -> None:
+        self._films = films
+        self.refresh()
+
+    def _remind(self) -> None:
+        """Say once a day, quietly, that residue waits for disposal."""
+        for found in self.state.reminder if self.state else ():
+            day = str(found.params.get("day", ""))
+            if day != self._reminded:
+                self._reminded = day
+                text = sentence(found.code, found.params, decimal=self.workspace.decimal)
+                self.workspace.notify(Notice("info", text))
+
     # -- jars in hand ------------------------------------------------------------------------------
+
+    def choose(self, jar_ids: Sequence[str]) -> None:
+        """Take what is chosen in the tables: one jar in hand, or two to compare."""
+        if self._first is not None and len(jar_ids) == 1 and jar_ids[0] != self._first:
+            first, self._first = self._first, None
+            self.select(jar_ids[0])
+            self.workspace.request_film(first, jar_ids[0])
+            return
+        if len(jar_ids) == 1:
+            self.select(jar_ids[0])
+            return
+        self._first = None
+        self._pair = (jar_ids[0], jar_ids[1]) if len(jar_ids) == 2 else None
+        self._selected = None
+        self.refresh()
 
     def select(self, jar_id: str | None) -> None:
         """Take a jar in hand: the odds pane then answers for its ages."""
-        if jar_id == self._selected:
+        if jar_id == self._selected and self._pair is None:
             return
-        self._selected = jar_id
+        self._selected, self._pair = jar_id, None
         self.refresh()
         self.push_in_hand()
 
     def push_in_hand(self) -> None:
-        """Show the other views the conditions of the selected jar."""
+        """Show the other views the conditions of the selected jar, unless it must stay closed."""
         row = self.state.selected_row if self.state else None
-        if row is not None:
+        if row is not None and not row.is_blocked and not row.jar.is_residue:
             self.workspace.set_in_hand(_in_hand(row), origin=self)
+
+    def _drop_blocked(self) -> None:
+        """Let go of a jar that must not be opened any more."""
+        row = self.state.selected_row if self.state else None
+        held = self.workspace.in_hand
+        if row is not None and row.is_blocked and held.source == "jar" and held.jar_id == row.jar.id:
+            self.workspace.set_in_hand(InHand(Conditions(), "form"), origin=self)
 
     def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
         if origin is not self and in_hand.source != "jar" and self._selected is not None:
             self._selected = None
             self.refresh()
 
-    def use_on_bench(self) -> None:
-        """Put the selected jar into the bench form."""
+    def use_on_bench(self) -> bool:
+        """Put the selected jar into the bench form; one that must stay closed is refused with its reason."""
         row = self.state.selected_row if self.state else None
-        if row is not None:
-            self.workspace.request_form(FormRequest(Conditions(), row.jar.id, f"jar {row.jar.id} from the shelf"))
+        if row is None or row.jar.is_residue:
+            return False
+        if row.is_blocked:
+            self.workspace.notify(Notice("warn", " ".join(row.said)))
+            return False
+        self.workspace.request_form(FormRequest(Conditions(), row.jar.id, f"jar {row.jar.id} from the shelf"))
+        return True
+
+    def compare(self) -> None:
+        """Compare the film of the two chosen jars, or wait for the second one."""
+        if self.state is None:
+            return
+        if self.state.pair is not None:
+            self.workspace.request_film(*self.state.pair)
+        elif self._selected is not None:
+            self._first = None if self._first else self._selected
+            self.refresh()
 
     def take_off(self) -> bool:
         """Take the selected jar off the shelf for good; it can be undone."""
@@ -159,45 +229,6 @@ class ShelfModel(QObject):
         if self.workspace.execute(EmptyJar(row.jar.id, document.now()), origin=self) is None:
             return False
         self.workspace.notify(Notice("info", f"Jar {row.jar.id} is off the shelf.", "Undo", self.workspace.undo))
-        return True
-
-    # -- new jars and lots -------------------------------------------------------------------------
-
-    def new_jar(self) -> JarForm:
-        """Return the form for the next jar."""
-        assert self.workspace.document is not None
-        return new_jar_form(self.workspace.document.state)
-
-    def new_lot(self) -> LotForm:
-        """Return the form for the next lot."""
-        assert self.workspace.document is not None
-        return new_lot_form(self.workspace.document.state)
-
-    def read_jar(self, form: JarForm) -> ReadJar:
-        """Return what a jar form means at this moment."""
-        assert self.workspace.document is not None
-        return read_jar_form(form, self.workspace.document.state, self.workspace.document.now())
-
-    def read_lot(self, form: LotForm) -> ReadLot:
-        """Return what a lot form means at this moment."""
-        assert self.workspace.document is not None
-        return read_lot_form(form, self.workspace.document.state, self.workspace.document.now())
-
-    def start_jar(self, form: JarForm) -> bool:
-        """Put a jar on the shelf and take it in hand."""
-        read = self.read_jar(form)
-        if read.jar is None or self.workspace.execute(AddJar(read.jar), origin=self) is None:
-            return False
-        self.workspace.notify(Notice("info", f"Jar {read.jar.id} is on the shelf.", "Undo", self.workspace.undo))
-        self.select(read.jar.id)
-        return True
-
-    def register_lot(self, form: LotForm) -> bool:
-        """Register a lot."""
-        read = self.read_lot(form)
-        if read.lot is None or self.workspace.execute(AddLot(read.lot), origin=self) is None:
-            return False
-        self.workspace.notify(Notice("info", f"Lot {read.lot.id} is registered.", "Undo", self.workspace.undo))
         return True
 
 
@@ -212,7 +243,22 @@ def _chances(analysis: Analysis, wanted: dict[str, InHand], token: CancelToken) 
         token.raise_if_cancelled()
         try:
             answer = answer_for(analysis, answered_lot(analysis, jar))
-            chances[jar_id] = answer.estimate(answer.complete(conditions_of(answer, jar)))
+            chances[jar_id] = answer.estimate(answer.complete(jar.conditions))
         except StirfallError:
             continue  # a jar whose chance cannot be told shows none
     return chances
+
+
+def _films(campaign: CampaignState, now: datetime, token: CancelToken) -> dict[str, JarFilm]:
+    """Return the film index of each jar that ages now, or what to enter before it has one."""
+    from stirfall.session.film import film_gaps, film_of_jar
+
+    films: dict[str, JarFilm] = {}
+    for jar in campaign.shelf:
+        token.raise_if_cancelled()
+        try:
+            film = film_of_jar(campaign, jar, now)
+        except StirfallError:
+            continue
+        films[jar.id] = JarFilm(film, () if film is not None else film_gaps(campaign, jar))
+    return films

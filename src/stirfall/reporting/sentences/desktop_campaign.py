@@ -1,4 +1,4 @@
-"""Sentences of the campaign settings: about its materials, and what each choice about the model changes."""
+"""Sentences of the campaign settings, about its materials and its model, and of the forms of the shelf."""
 
 from __future__ import annotations
 
@@ -101,4 +101,27 @@ SENTENCES: dict[str, str] = {
         "attempt may start."
     ),
     "campaign.limits_intro": "An own limit may only be stricter than the shipped one. Empty keeps the shipped one.",
+    "shelf.film_waits": "The film index is being worked out.",
+    "shelf.film_is": (
+        "Film index {index} mmol/m²: an estimate of the oxygen and water that came in, to rank jars with, never a "
+        "thickness."
+    ),
+    "shelf.choose": "Choose a jar: the odds at the right then answer for its ages.",
+    "shelf.two_chosen": "Jars {first} and {second} are chosen. Compare what sets their films.",
+    "shelf.choose_second": "Now choose the jar to compare jar {jar} with, or press again to leave it.",
+    "shelf.zero": "This must be above zero. Leave it empty when it is unknown.",
+    "shelf.above_most": "This is at most {most}.",
+    "shelf.not_a_count": "This is a whole number from 1 on. Leave it empty when it is unknown.",
+    "shelf.after_jar": "Jar {jar} was started before this. Check the date and the time.",
+    "shelf.metal_missing": "Give the metal that was found, or empty its uncertainty and the number of assays.",
+    "shelf.about_assay": (
+        "The mean of your assays with its standard uncertainty; recovery needs it. Unknown stays empty."
+    ),
+    "shelf.inspect_first": (
+        "Look through the glass from the side. Leave the lid on, and do not move or shake a jar that is in doubt."
+    ),
+    "shelf.alarm": (
+        "A surface that is {look} can explode when it is touched, cut or opened. Do not open it. Leave it closed "
+        "and get help from someone who is trained and licensed for it. It is then no jar for an attempt."
+    ),
 }

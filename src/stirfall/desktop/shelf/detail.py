@@ -1,0 +1,85 @@
+"""What stands below the table of jars: the chosen jar in words, what the limits say about it, and the acts."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
+
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label
+from stirfall.desktop.shelf.state import JarRow, ShelfState, look_text
+from stirfall.desktop.shelf.table import chance_text
+from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
+from stirfall.reporting.sentences import sentence
+
+
+class JarDetail(QFrame):
+    """The jar in hand, or two jars to compare."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        set_surface_role(self, "raised")
+        self.text = text_label()
+        self.text.setObjectName("shelf_jar_text")
+        self.warning = text_label()
+        self.warning.setObjectName("shelf_jar_warning")
+        self.use = button("Use on the bench", "shelf_use")
+        self.take_off = button("Take off the shelf", "shelf_take_off")
+        self.inspect = button("Inspect", "shelf_inspect")
+        self.correct = button("Correct jar", "shelf_correct_jar")
+        self.compare = button("Compare film", "shelf_compare")
+        self.compare.setCheckable(True)
+        set_primary(self.use)
+        below = QVBoxLayout(self)
+        below.setContentsMargins(GAP, GAP, GAP, GAP)
+        below.setSpacing(HALF_GAP)
+        below.addWidget(self.text)
+        below.addWidget(self.warning)
+        for acts in ((self.inspect, self.correct, self.compare), (self.take_off, self.use)):
+            row = QHBoxLayout()
+            row.setSpacing(GAP)
+            row.addWidget(acts[0])
+            if self.use in acts:
+                row.addStretch(1)
+            for act in acts[1:]:
+                row.addWidget(act)
+            if self.use not in acts:
+                row.addStretch(1)
+            below.addLayout(row)
+
+    def show_state(self, state: ShelfState) -> None:
+        """Show the jar in hand."""
+        row = state.selected_row
+        can_change = row is not None and state.can_change
+        self.inspect.setEnabled(can_change)
+        self.correct.setEnabled(can_change)
+        self.take_off.setEnabled(can_change)
+        self.use.setEnabled(row is not None and not row.is_blocked and not row.jar.is_residue)
+        is_crude = row is not None and not row.jar.is_residue
+        self.compare.setEnabled(state.pair is not None or (is_crude and len(state.rows) > 1))
+        self.compare.setChecked(state.first is not None)
+        said = row.said if row is not None else ()
+        self.warning.setVisible(bool(said))
+        self.warning.setText("\n".join(said))
+        is_blocked = row is not None and row.is_blocked
+        set_text_role(self.warning, "error" if is_blocked else "caution")
+        self.text.setText(_text(state, row))
+
+
+def _text(state: ShelfState, row: JarRow | None) -> str:
+    if state.pair is not None:
+        return sentence("shelf.two_chosen", {"first": state.pair[0], "second": state.pair[1]})
+    if row is None:
+        return sentence("shelf.choose")
+    if state.first is not None:
+        return sentence("shelf.choose_second", {"jar": state.first})
+    if row.jar.is_residue:
+        start = (
+            f"Jar {row.jar.id} holds residue of lot {row.jar.lot_id} and has waited {row.age}, under {row.kept}."
+        )
+        return f"{start}{_looked(state, row)}"
+    start = f"Jar {row.jar.id}, lot {row.jar.lot_id}, {row.age} old, kept under {row.kept}."
+    chance = f" Clean separation now: {chance_text(row.estimate)}." if row.estimate else ""
+    return f"{start}{_looked(state, row)}{chance} {row.film_why}"
+
+
+def _looked(state: ShelfState, row: JarRow) -> str:
+    return f" Surface: {look_text(row, state.now)}." if row.jar.look else " Nobody has noted its surface yet."
