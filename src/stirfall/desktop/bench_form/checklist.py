@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QSignalBlocker, QSize, Qt, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
@@ -13,10 +13,24 @@ from stirfall.desktop.bench_form.state import ChecklistState
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
 
+_LIST_HEIGHT = 4 * TARGET
 
-def quiet_scroll(content: QWidget, name: str) -> QScrollArea:
-    """Return a frameless vertical scroll area that the keyboard can reach and scroll."""
-    area = QScrollArea()
+
+class ModestScroll(QScrollArea):
+    """A scroll area that takes what others leave, and at least its least height: it never pushes them away."""
+
+    def sizeHint(self) -> QSize:
+        """Ask for the least height only."""
+        return QSize(super().sizeHint().width(), self.minimumHeight() or super().sizeHint().height())
+
+
+def quiet_scroll(content: QWidget, name: str, *, least: int = 0) -> QScrollArea:
+    """Return a frameless vertical scroll area that the keyboard can reach and scroll.
+
+    With ``least`` it asks for this height only and takes what is left.
+    """
+    area = ModestScroll()
+    area.setMinimumHeight(least)
     area.setObjectName(name)
     area.setWidget(content)
     area.setWidgetResizable(True)
@@ -47,6 +61,7 @@ class CautionStrip(QFrame):
         self.full = quiet_scroll(self._all, "caution_list")
         self.full.setAccessibleName("All cautions with their sources")
         self.full.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.full.setFixedHeight(_LIST_HEIGHT)
         self.full.hide()
         top = QHBoxLayout()
         top.setSpacing(GAP)
@@ -74,7 +89,6 @@ class CautionStrip(QFrame):
     def _show_all(self, shown: bool) -> None:
         self.lines.setHidden(shown)  # the full list holds them
         self.full.setVisible(shown)
-        self.full.setMinimumHeight(160 if shown else 0)
         self.more.setText("Fewer" if shown else "All cautions")
         self.more.setAccessibleName("Show fewer cautions" if shown else "All cautions")
 
@@ -141,7 +155,7 @@ class ChecklistPanel(QFrame):
         column.setContentsMargins(GAP, GAP, GAP, GAP)
         column.setSpacing(HALF_GAP)
         column.addWidget(heading("Before the first attempt of today"))
-        scroll = quiet_scroll(self._content, "checklist_lines")
+        scroll = quiet_scroll(self._content, "checklist_lines", least=3 * TARGET)
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         column.addWidget(scroll, 1)
         foot = QHBoxLayout()

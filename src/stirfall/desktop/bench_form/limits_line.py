@@ -13,7 +13,7 @@ from stirfall.desktop.theme import set_text_role
 
 _ROLES = {"fine": "", "note": "", "warn": "caution", "block": "error"}
 _CLOSED, _OPEN = "▸", "▾"
-_MOST_LINES = 6
+_MOST_LINES = 5
 
 
 class LimitsLine(QWidget):

@@ -15,7 +15,7 @@ from stirfall.desktop.bench_form.extras import NoteAndPhotos
 from stirfall.desktop.bench_form.folds import Folds
 from stirfall.desktop.bench_form.form import last_attempt
 from stirfall.desktop.bench_form.jar_edit import JarEdit
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, page_sheet, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label
 from stirfall.desktop.bench_form.look_edit import LookAlarm, LookRow
 from stirfall.desktop.bench_form.outcome_edit import RecordBar
 from stirfall.desktop.bench_form.seen_edit import SeenEdit
@@ -90,9 +90,16 @@ class BenchPage(QWidget):
         )
         column.addWidget(self.folds)
         column.addStretch(1)
-        self.scroller = quiet_scroll(self.body, "bench_scroll")
+        self.scroller = quiet_scroll(self.body, "bench_scroll", least=2 * TARGET)
         self.scroller.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        whole = QVBoxLayout(self)
+        everything = QWidget()
+        # Where large text needs more than the window has, the whole page scrolls; nothing is squeezed.
+        outer = quiet_scroll(everything, "bench_page_scroll")
+        outer.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        around = QVBoxLayout(self)
+        around.setContentsMargins(0, 0, 0, 0)
+        around.addWidget(outer)
+        whole = QVBoxLayout(everything)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(HALF_GAP)
         whole.addWidget(self.empty)
