@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
+from time import perf_counter
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,18 +13,21 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QAbstractItemModelTester, QTest
 
 from stirfall.bench.materials import MaterialClass
+from stirfall.bench.records import Jar
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.page import ShelfPage
 from stirfall.desktop.shelf.table import COLUMNS, ShelfTable
 from stirfall.desktop.theme import THEMES
 from stirfall.desktop.workspace import FormRequest, Workspace
-from stirfall.session.commands import ChangeSettings
+from stirfall.session.commands import AddJar, ChangeJar, ChangeSettings, InspectJar
+from stirfall.session.document import Document
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from pytestqt.qtbot import QtBot
 
     from stirfall.session.clock import FixedClock
-    from stirfall.session.document import Document
 
 LEFT = Qt.MouseButton.LeftButton
 
@@ -160,7 +164,7 @@ def test_a_superoxide_former_shows_its_caution_above_the_shelf_and_on_each_jar(
     document.execute(ChangeSettings(settings))
     assert page.warning_strip.isVisible()
     assert "explode" in page.warning.text()
-    assert cell(page, 0, "Says") == "⛔ Do not use", "three days are beyond the limit of its class"
+    assert cell(page, 0, "Says") == "■ Do not use", "three days are beyond the limit of its class"
     choose(page, 0)
     assert "Do not open" in page.jar_warning.text()
     assert not page.use.isEnabled()
@@ -194,3 +198,217 @@ def test_the_page_renders_in_every_theme(page: ShelfPage, workspace: Workspace, 
     page.apply_theme(THEMES[name])
     assert THEMES[name].text in page.styleSheet()
     assert not page.grab().isNull()
+
+
+# -- looks, corrections, comparison and residue ----------------------------------------------------------------
+
+
+def alkali(document: Document) -> None:
+    document.execute(ChangeSettings(replace(document.state.settings, material=MaterialClass.ALKALI_METAL)))
+
+
+def test_a_look_is_noted_with_two_clicks(page: ShelfPage, document: Document) -> None:
+    choose(page, 1)
+    QTest.mouseClick(page.detail.inspect, LEFT)
+    assert not page.inspect_panel.accept.isEnabled()
+    QTest.mouseClick(page.inspect_panel.look.button("grey"), LEFT)
+    assert not page.inspect_panel.reason.isVisible()
+    QTest.mouseClick(page.inspect_panel.accept, LEFT)
+    jar = document.state.jar("J1")
+    assert jar is not None
+    assert (jar.look, jar.looked_at) == ("grey", document.now())
+    assert cell(page, 1, "Look") == "grey, just now"
+    assert not page.inspect_panel.isVisible()
+
+
+def test_an_alarming_look_takes_the_jar_out_of_hand_and_keeps_it_from_the_bench(
+    page: ShelfPage, document: Document, workspace: Workspace, qtbot: QtBot
+) -> None:
+    alkali(document)
+    choose(page, 1)
+    assert workspace.in_hand.jar_id == "J1"
+    QTest.mouseClick(page.detail.inspect, LEFT)
+    QTest.mouseClick(page.inspect_panel.look.button("furry"), LEFT)
+    assert "Do not open it" in page.inspect_panel.meaning.text()
+    QTest.mouseClick(page.inspect_panel.accept, LEFT)
+    assert cell(page, 1, "Says") == "■ Do not open. Get help."
+    assert cell(page, 1, "Clean now") == "–"
+    assert workspace.in_hand.jar_id is None
+    choose(page, 1)
+    assert workspace.in_hand.jar_id is None
+    assert not page.use.isEnabled()
+    page.table.setFocus()
+    with qtbot.assertNotEmitted(workspace.form_requested), qtbot.waitSignal(workspace.notified) as told:
+        QTest.keyClick(page.table, Qt.Key.Key_Return)
+    assert "furry" in told.args[0].text
+    assert "furry" in page.jar_warning.text()
+
+
+def test_a_reason_is_asked_only_when_an_alarming_look_is_taken_back(page: ShelfPage, document: Document) -> None:
+    alkali(document)
+    document.execute(InspectJar("J1", "white", document.now()))
+    choose(page, 1)
+    QTest.mouseClick(page.detail.inspect, LEFT)
+    panel = page.inspect_panel
+    QTest.mouseClick(panel.look.button("yellow"), LEFT)
+    assert not panel.reason.isVisible()
+    assert panel.accept.isEnabled()
+    QTest.mouseClick(panel.look.button("grey"), LEFT)
+    assert panel.reason.isVisible()
+    assert not panel.accept.isEnabled()
+    QTest.keyClicks(panel.reason, "a reflection, seen by two of us")
+    QTest.mouseClick(panel.accept, LEFT)
+    jar = document.state.jar("J1")
+    assert jar is not None
+    assert jar.look == "grey"
+    assert page.model.state is not None
+    assert not page.model.state.rows[1].is_blocked
+
+
+def test_a_jar_is_corrected_in_place_with_a_reason(page: ShelfPage, document: Document) -> None:
+    before = document.state.jar("J1")
+    choose(page, 1)
+    QTest.mouseClick(page.detail.correct, LEFT)
+    panel = page.jar_panel
+    assert panel.jar.isReadOnly()
+    QTest.keyClicks(panel.lines["diameter"], "40")
+    assert not panel.accept.isEnabled(), "the reason is missing"
+    QTest.keyClicks(panel.reason, "measured today")
+    QTest.mouseClick(panel.accept, LEFT)
+    assert before is not None
+    assert document.state.jar("J1") == replace(before, inner_diameter_mm=40.0)
+
+
+def test_a_started_jar_says_what_reaches_the_metal_and_the_next_one_remembers_it(
+    page: ShelfPage, document: Document
+) -> None:
+    QTest.mouseClick(page.start, LEFT)
+    panel = page.jar_panel
+    assert not panel.reason.isVisible()
+    assert not panel.lines["diameter"].isVisible()
+    QTest.mouseClick(panel.fold.toggle, LEFT)
+    for name, text in (("diameter", "40"), ("pieces", "12"), ("piece_size", "6"), ("humidity", "45")):
+        QTest.keyClicks(panel.lines[name], text)
+    QTest.keyClicks(panel.oil_depth, "15")
+    QTest.mouseClick(panel.history.button("new"), LEFT)
+    QTest.mouseClick(panel.accept, LEFT)
+    jar = document.state.jar("J4")
+    assert jar is not None
+    assert (jar.inner_diameter_mm, jar.piece_count, jar.piece_mm) == (40.0, 12, 6.0)
+    assert (jar.room_rh_percent, jar.oil_history) == (45.0, "new")
+    row = page.table_model.row_of("J4")
+    assert row is not None
+    assert " to " in cell(page, row, "Film index")
+    assert cell(page, 0, "Film index") == "–"
+    QTest.mouseClick(page.start, LEFT)
+    assert panel.lines["diameter"].text() == "40"
+    assert "12 pieces of 6\u2009mm" in panel.remembered.text()
+
+
+def test_a_lot_is_corrected_with_its_assay(page: ShelfPage, document: Document) -> None:
+    QTest.mouseClick(page.correct_lot, LEFT)
+    panel = page.lot_panel
+    assert panel.which.currentData() == "L1"
+    for line, text in ((panel.metal, "81.3"), (panel.metal_u, "0.6"), (panel.assays, "3"), (panel.reason, "came")):
+        QTest.keyClicks(line, text)
+    QTest.mouseClick(panel.accept, LEFT)
+    before = document.state.lot("L1")
+    assert before is not None
+    assert (before.metal_percent, before.metal_u_percent, before.assays) == (81.3, 0.6, 3)
+    assert before.made_at == document.now() - timedelta(days=40)
+
+
+def test_two_rows_are_compared(page: ShelfPage, workspace: Workspace, qtbot: QtBot) -> None:
+    choose(page, 0)
+    place = page.table.visualRect(page.table_model.index(1, 0)).center()
+    QTest.mouseClick(page.table.viewport(), LEFT, Qt.KeyboardModifier.ControlModifier, place)
+    assert page.model.state is not None
+    assert page.model.state.pair == ("J3", "J1")
+    assert not page.use.isEnabled()
+    with qtbot.waitSignal(workspace.film_requested) as wanted:
+        QTest.mouseClick(page.detail.compare, LEFT)
+    assert wanted.args == ["J3", "J1"]
+
+
+def test_a_second_jar_is_chosen_by_one_press_with_gloves(
+    page: ShelfPage, workspace: Workspace, qtbot: QtBot
+) -> None:
+    choose(page, 0)
+    QTest.mouseClick(page.detail.compare, LEFT)
+    assert "to compare jar J3 with" in page.jar_text.text()
+    with qtbot.waitSignal(workspace.film_requested) as wanted:
+        choose(page, 1)
+    assert wanted.args == ["J3", "J1"]
+    assert not page.detail.compare.isChecked()
+
+
+def test_residue_is_listed_apart_and_spoken_of_once_a_day(
+    page: ShelfPage, document: Document, workspace: Workspace, qtbot: QtBot, clock: FixedClock
+) -> None:
+    document.execute(AddJar(Jar("R1", "L1", document.now() - timedelta(days=8), contents="residue")))
+    assert page.table_model.row_of("R1") is None
+    assert "1 jar, the oldest 8\u2009days" in page.residue_head.text()
+    with qtbot.waitSignal(workspace.notified) as told:
+        page.model.tick()
+    assert "R1" in told.args[0].text
+    with qtbot.assertNotEmitted(workspace.notified):
+        page.model.tick()
+    clock.advance(hours=24)
+    with qtbot.waitSignal(workspace.notified):
+        page.model.tick()
+    assert not page.residues.isVisible()
+    QTest.mouseClick(page.residue_head, LEFT)
+    assert page.residues.isVisible()
+    place = page.residues.visualRect(page.residue_model.index(0, 0)).center()
+    QTest.mouseClick(page.residues.viewport(), LEFT, pos=place)
+    assert "holds residue" in page.jar_text.text()
+    assert not page.use.isEnabled()
+    assert not page.detail.compare.isEnabled()
+
+
+def test_a_superoxide_former_is_shown_no_index_to_reach(page: ShelfPage, document: Document) -> None:
+    jar = document.state.jar("J1")
+    assert jar is not None
+    full = replace(jar, oil_depth_mm=10.0, inner_diameter_mm=40.0, metal_area_cm2=20.0)
+    document.execute(ChangeJar(full, "measured"))
+    document.execute(ChangeSettings(replace(document.state.settings, material=MaterialClass.SUPEROXIDE_FORMER)))
+    choose(page, 1)
+    assert "less is safer" in page.jar_text.text()
+    shown = " ".join((page.jar_text.text(), page.jar_warning.text(), page.warning.text())).casefold()
+    for word in ("wait", "ready", "reach", "until", "best"):
+        assert word not in shown.split(), word
+    assert "longer" not in page.jar_text.text()
+
+
+def test_three_hundred_jars_are_shown_quickly(
+    workspace: Workspace, document: Document, tmp_path: Path, qtbot: QtBot
+) -> None:
+    state, now = document.state, document.now()
+    jars = tuple(
+        Jar(
+            f"K{at}",
+            "L1",
+            now - timedelta(hours=at),
+            "oil",
+            12.0,
+            "loose",
+            inner_diameter_mm=40.0,
+            metal_area_cm2=9.0,
+        )
+        for at in range(1, 301)
+    )
+    with Document.create(
+        tmp_path / "many.stirfall", state.settings, state.factors, lots=state.lots, jars=jars
+    ) as many:
+        workspace.open_document(many)
+        page = ShelfPage(workspace)
+        qtbot.addWidget(page)
+        page.resize(600, 560)
+        page.show()
+        assert page.table_model.rowCount() == 300
+        began = perf_counter()
+        page.model.refresh()
+        page.show_state(page.model.state)
+        # Half a second is ours; a blink of a slow machine, once a minute.
+        assert perf_counter() - began < 0.5
+        workspace.close_document()

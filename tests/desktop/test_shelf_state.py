@@ -8,14 +8,22 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.factors import Factor, standard_factors
+from stirfall.bench.factors import Conditions, Factor, standard_factors
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import CampaignSettings, Jar, Lot
-from stirfall.bench.substances import SurfaceLook
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.substances import Lid, OilValues, Substances, SurfaceLook
 from stirfall.bench.units import format_number
-from stirfall.desktop.shelf.jar_form import JarForm, new_jar_form, next_id, read_jar_form
-from stirfall.desktop.shelf.lot_form import LotForm, read_lot_form
-from stirfall.desktop.shelf.state import JarFilm, class_warning, jar_rows, look_text, residue_rows
+from stirfall.desktop.shelf.jar_form import (
+    JarForm,
+    jar_form_of,
+    new_jar_form,
+    next_id,
+    read_jar_change,
+    read_jar_form,
+    remembered_text,
+)
+from stirfall.desktop.shelf.lot_form import LotForm, lot_form_of, read_lot_change, read_lot_form
+from stirfall.desktop.shelf.state import JarFilm, class_warning, jar_rows, kept_under, look_text, residue_rows
 from stirfall.reporting.sentences import all_sentences, sentence
 from stirfall.session.film import film_gaps, film_of_jar
 
@@ -86,7 +94,7 @@ def test_an_alarming_look_of_a_reactive_metal_keeps_the_jar_closed(
     state = replace(state, settings=replace(CAMPAIGN.settings, material=material))
     (row,) = jar_rows(state, NOW, ".", {})
     assert row.is_blocked is blocks
-    assert (row.mark == "⛔ Do not open. Get help.") is blocks
+    assert (row.mark == "■ Do not open. Get help.") is blocks
     assert look_text(row, NOW) == f"{look.value}, 90\u2009min ago"
 
 
@@ -170,3 +178,135 @@ def test_a_lot_form_may_leave_the_making_unknown() -> None:
     assert read_lot_form(LotForm("l1"), CAMPAIGN, NOW).problems["lot_id"].code == "shelf.id_taken"
     future = LotForm("L2", NOW + timedelta(days=1))
     assert read_lot_form(future, CAMPAIGN, NOW).problems["made_at"].code == "shelf.future"
+
+
+FULL_JAR = Jar(
+    "J1",
+    "L1",
+    NOW - timedelta(hours=5),
+    "white oil",
+    15.5,
+    "loose",
+    10.25,
+    "by the window",
+    inner_diameter_mm=40.0,
+    headspace_mm=20.0,
+    piece_count=12,
+    piece_mm=6.5,
+    metal_area_cm2=16.0,
+    material="glass",
+    oil_history="reused",
+    storage_c=-3.0,
+    room_rh_percent=44.0,
+    look="grey",
+    looked_at=NOW - timedelta(hours=1),
+)
+SHELF = replace(CAMPAIGN, jars=(FULL_JAR,))
+
+
+@pytest.mark.parametrize("decimal", [".", ","])
+def test_a_jar_survives_its_form_and_an_untouched_one_changes_nothing(decimal: str) -> None:
+    form = replace(jar_form_of(FULL_JAR, decimal), reason="label read again")
+    assert read_jar_change(form, FULL_JAR, SHELF, NOW).problems["reason"].code == "ledger.nothing_changed"
+    read = read_jar_change(replace(form, depth="2 cm"), FULL_JAR, SHELF, NOW)
+    assert read.problems == {}
+    assert read.jar == replace(FULL_JAR, oil_depth_mm=20.0)
+
+
+def test_a_correction_asks_for_a_reason() -> None:
+    form = replace(jar_form_of(FULL_JAR), depth="12")
+    assert read_jar_change(form, FULL_JAR, SHELF, NOW).problems["reason"].code == "ledger.reason_missing"
+
+
+def test_a_jar_that_attempts_came_from_stays_with_its_lot() -> None:
+    used = Attempt("a1", 1, Conditions(), jar_id="J1", lot_id="L1")
+    state = replace(SHELF, lots=(*SHELF.lots, Lot("L2")), attempts=(used,))
+    form = replace(jar_form_of(FULL_JAR), lot_id="L2", reason="mixed up")
+    assert read_jar_change(form, FULL_JAR, state, NOW).problems["lot_id"].code == "jar.lot_in_use"
+    free = replace(state, attempts=())
+    read = read_jar_change(form, FULL_JAR, free, NOW)
+    assert read.jar is not None
+    assert read.jar.lot_id == "L2"
+
+
+def test_a_lid_in_the_words_of_old_files_stays_as_it_was() -> None:
+    old = replace(FULL_JAR, lid="inert gas")
+    form = replace(jar_form_of(old), depth="12", reason="read again")
+    assert form.lid == Lid.INERT.value
+    read = read_jar_change(form, old, replace(SHELF, jars=(old,)), NOW)
+    assert read.jar is not None
+    assert read.jar.lid == "inert gas"
+    assert kept_under(old, ".").endswith("lid under inert gas")
+
+
+def test_a_new_jar_takes_over_what_reaches_the_metal_and_says_so() -> None:
+    form = new_jar_form(SHELF)
+    assert (form.diameter, form.pieces, form.piece_size) == ("40", "12", "6.5")
+    assert (form.material, form.oil_history, form.storage, form.humidity) == ("glass", "reused", "\u22123", "44")
+    assert (form.depth, form.charge, form.area, form.note) == ("", "", "", "")
+    said = remembered_text(FULL_JAR, ".")
+    assert "inner diameter 40\u2009mm" in said
+    assert "12 pieces of 6.5\u2009mm" in said
+    assert remembered_text(None, ".") == ""
+    read = read_jar_form(form, SHELF, NOW)
+    assert read.jar is not None
+    assert read.jar.storage_c == -3.0
+
+
+def test_a_first_jar_takes_oil_and_its_history_from_the_campaign() -> None:
+    settings = CampaignSettings(oil="white oil", substances=Substances(oil=OilValues(history="dried")))
+    form = new_jar_form(replace(CAMPAIGN, jars=(), settings=settings))
+    assert (form.oil, form.oil_history) == ("white oil", "dried")
+
+
+@pytest.mark.parametrize(
+    ("changes", "where", "code"),
+    [
+        ({"diameter": "0"}, "diameter", "shelf.zero"),
+        ({"headspace": "-1"}, "headspace", "shelf.negative"),
+        ({"pieces": "2.5"}, "pieces", "shelf.not_a_count"),
+        ({"pieces": "0"}, "pieces", "shelf.not_a_count"),
+        ({"piece_size": "0"}, "piece_size", "shelf.zero"),
+        ({"area": "big"}, "area", "number.unreadable"),
+        ({"storage": "-300"}, "storage", "desktop.temperature_impossible"),
+        ({"humidity": "101"}, "humidity", "shelf.above_most"),
+    ],
+)
+def test_each_problem_of_what_reaches_the_metal_stands_beside_its_entry(
+    changes: dict[str, str], where: str, code: str
+) -> None:
+    read = read_jar_form(replace(JarForm("J4", "L1"), **changes), CAMPAIGN, NOW)  # type: ignore[arg-type]
+    assert read.jar is None
+    assert read.problems[where].code == code
+    assert not sentence(code, read.problems[where].params).startswith(code)
+
+
+def test_a_lot_keeps_what_was_assayed_and_is_corrected_with_a_reason() -> None:
+    read = read_lot_form(LotForm("L2", None, metal="81,3", metal_u="0.6", assays="3"), CAMPAIGN, NOW)
+    assert read.lot == Lot("L2", metal_percent=81.3, metal_u_percent=0.6, assays=3)
+    before = CAMPAIGN.lots[0]
+    form = replace(lot_form_of(before), metal="80")
+    assert read_lot_change(form, before, CAMPAIGN, NOW).problems["reason"].code == "ledger.reason_missing"
+    changed = read_lot_change(replace(form, reason="assay came"), before, CAMPAIGN, NOW)
+    assert changed.lot == replace(before, metal_percent=80.0)
+    same = replace(lot_form_of(before), reason="none")
+    assert read_lot_change(same, before, CAMPAIGN, NOW).problems["reason"].code == "ledger.nothing_changed"
+
+
+@pytest.mark.parametrize(
+    ("form", "where", "code"),
+    [
+        (LotForm("L2", metal="101"), "metal", "shelf.above_most"),
+        (LotForm("L2", metal_u="1"), "metal", "shelf.metal_missing"),
+        (LotForm("L2", metal="80", assays="1.5"), "assays", "shelf.not_a_count"),
+        (LotForm("L2", solids="-1"), "solids", "shelf.negative"),
+    ],
+)
+def test_each_problem_of_an_assay_stands_beside_its_entry(form: LotForm, where: str, code: str) -> None:
+    assert read_lot_form(form, CAMPAIGN, NOW).problems[where].code == code
+
+
+def test_a_lot_cannot_be_made_after_its_jars() -> None:
+    before = CAMPAIGN.lots[0]
+    late = replace(lot_form_of(before), made_at=NOW - timedelta(hours=1), reason="clock was wrong")
+    assert read_lot_change(late, before, CAMPAIGN, NOW).problems["made_at"].code == "shelf.after_jar"

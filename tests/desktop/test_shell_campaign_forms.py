@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,9 +11,20 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QAbstractItemModelTester
 from PySide6.QtWidgets import QLineEdit, QPushButton
 
-from stirfall.bench.factors import Role, Scale
+from stirfall.bench.factors import Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings
+from stirfall.bench.substances import (
+    AdditiveValues,
+    MetalValues,
+    OilValues,
+    OwnLimits,
+    SolidsValues,
+    Substances,
+    VesselValues,
+)
+from stirfall.desktop.campaign.edits import with_edit
+from stirfall.desktop.campaign.entries import AdditiveEntry
 from stirfall.desktop.campaign.factor_rows import FactorRow, problem_of, read_row, row_of
 from stirfall.desktop.campaign.factor_table import FIELDS, FactorTable
 from stirfall.desktop.campaign.factors_dialog import FactorsDialog
@@ -20,6 +32,7 @@ from stirfall.desktop.campaign.form_state import CampaignForm, form_of, read_for
 from stirfall.desktop.campaign.new_dialog import NewCampaignDialog, file_name_for
 from stirfall.desktop.campaign.settings_dialog import CampaignSettingsDialog
 from stirfall.desktop.theme import LIGHT
+from stirfall.session.commands import ChangeFactors
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
@@ -302,3 +315,235 @@ def test_the_verb_waits_until_every_row_is_right(workspace: Workspace, document:
     assert dialog.model.setData(dialog.model.index(1, FIELDS.index("low")), "90")
     assert verb(dialog).isEnabled()
     assert dialog.problem.text() == ""
+
+
+def test_the_film_index_is_added_ready_made_and_only_once(
+    workspace: Workspace, document: Document, qtbot: QtBot
+) -> None:
+    workspace.open_document(document)
+    dialog = FactorsDialog(workspace, document.state)
+    qtbot.addWidget(dialog)
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+    dialog.show()
+    qtbot.mouseClick(dialog.add_film, Qt.MouseButton.LeftButton)
+    assert not dialog.add_film.isVisible()
+    qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
+    film = document.state.factors[-1]
+    assert (film.name, film.role) == ("film index", Role.FILM_INDEX)
+    assert document.undo_name is not None
+
+
+# -- metal, oil and what they are checked against --------------------------------------------------------------
+
+
+def test_a_metal_of_the_table_fills_in_name_melting_point_and_class(new_dialog: NewCampaignDialog) -> None:
+    chooser = new_dialog.fields.chooser("metal_key")
+    chooser.setCurrentIndex(chooser.findData("sodium"))
+    assert new_dialog.fields.line("metal").text() == "sodium"
+    # 370.944 K, CRC Handbook of Chemistry and Physics.
+    assert new_dialog.fields.line("melting").text() == "97.794 °C"
+    assert new_dialog.fields.radio(MaterialClass.ALKALI_METAL).isChecked()
+    assert new_dialog.fields.line("flash").text() == "", "a flash point has no default, ever"
+
+
+@pytest.mark.parametrize(
+    ("key", "chosen", "is_refused"),
+    [
+        ("potassium", MaterialClass.BASE_METAL, True),
+        ("potassium", MaterialClass.ALKALI_METAL, True),
+        ("potassium", MaterialClass.OTHER, True),
+        ("potassium", MaterialClass.SUPEROXIDE_FORMER, False),
+        ("sodium-potassium", MaterialClass.ALKALI_METAL, True),
+        ("sodium", MaterialClass.BASE_METAL, True),
+        ("sodium", MaterialClass.OTHER, False),
+        ("sodium", MaterialClass.SUPEROXIDE_FORMER, False),
+        ("tin", MaterialClass.BASE_METAL, False),
+        ("tin", MaterialClass.ALKALI_METAL, False),
+    ],
+)
+def test_a_class_too_mild_for_the_metal_is_refused(key: str, chosen: MaterialClass, is_refused: bool) -> None:
+    form = with_edit(with_edit(COMPLETE, "metal_key", key), "material", chosen)
+    reading = read_form(form, CampaignSettings())
+    assert ("material" in reading.problems) is is_refused
+    assert (reading.settings is None) is is_refused
+    if is_refused:
+        assert "refused" in reading.problems["material"]
+
+
+@pytest.mark.parametrize(
+    ("name", "is_refused"),
+    [
+        ("potassium", True),
+        ("crude Potassium, second run", True),
+        ("sodium-potassium", True),
+        ("NaK", True),
+        ("cesium", True),
+        ("tin-bismuth dross", False),
+        ("potassium-free tin", False),
+        ("tin free of potassium", False),
+        ("snake metal", False),
+    ],
+)
+def test_a_superoxide_former_cannot_be_entered_as_a_base_metal_by_its_name(name: str, is_refused: bool) -> None:
+    reading = read_form(COMPLETE.with_field("metal", name), CampaignSettings())
+    assert ("material" in reading.problems) is is_refused
+
+
+@pytest.mark.parametrize("field", ["oil", "bottle"])
+def test_another_bottle_is_asked_anew_and_the_old_name_brings_its_values_back(field: str) -> None:
+    settings = CampaignSettings(
+        "Dross",
+        MaterialClass.BASE_METAL,
+        oil="white oil",
+        oil_flash_c=225.0,
+        substances=Substances(oil=OilValues(bottle="7", autoignition_c=330.0, stated_max_c=180.0)),
+    )
+    before = form_of(settings)
+    other = with_edit(before, field, "something else")
+    assert (other.flash, other.autoignition, other.stated_max) == ("", "", "")
+    reading = read_form(other, settings)
+    assert "asked anew" in reading.notes["flash"]
+    assert reading.settings is not None
+    assert reading.settings.oil_flash_c is None
+    back = with_edit(other, field, getattr(before, field).upper())
+    assert (back.flash, back.autoignition, back.stated_max) == ("225 °C", "330 °C", "180 °C")
+    assert "asked anew" not in read_form(back, settings).notes["flash"]
+    kept = with_edit(with_edit(other, "flash", "200 C"), "title", "Other")
+    assert kept.flash == "200 C"
+    assert "asked anew" not in read_form(kept, settings).notes["flash"]
+
+
+@pytest.mark.parametrize(
+    ("flash", "stated", "autoignition", "expected"),
+    [
+        ("225 C", "", "", "143 to 175 °C"),
+        ("225 C", "170 C", "", "143 to 170 °C"),
+        ("225 C", "180 C", "260 C", "143 to 160 °C"),
+        ("", "180 C", "", "No operating window yet"),
+        ("190 C", "", "", "No operating window: "),
+        ("193 C", "", "", "143 to 143 °C"),
+    ],
+)
+def test_a_line_says_what_the_entries_mean_together(
+    flash: str, stated: str, autoignition: str, expected: str
+) -> None:
+    form = replace(COMPLETE, flash=flash, stated_max=stated, autoignition=autoignition)
+    assert expected in read_form(form, CampaignSettings()).notes["window"]
+
+
+def test_the_line_of_the_window_stands_above_the_verbs(new_dialog: NewCampaignDialog, qtbot: QtBot) -> None:
+    assert "No operating window yet" in new_dialog.window_line.text()
+    qtbot.keyClicks(new_dialog.fields.line("melting"), "138")
+    qtbot.keyClicks(new_dialog.fields.line("flash"), "225")
+    assert new_dialog.window_line.text().startswith("Operating window 143 to 175 °C")
+
+
+FULL = Substances(
+    MetalValues("tin-bismuth", 8560.0, 2.1, 430.0),
+    SolidsValues("tin oxides", "tin-dioxide", None, 2.0, 20.0),
+    OilValues("7", "reused", 862.0, 20.0, 46.0, 40.0, 6.9, 100.0, 330.0, 180.0),
+    (AdditiveValues("rosin", "rosin", 20.0, 302.5, 1.0), AdditiveValues("wax", "hydrocarbon", hydrogens=0.0)),
+    VesselValues(150.0, 55.0, 35.0),
+    OwnLimits(None, 50.0, 10.0, 5.0),
+)
+
+
+@pytest.mark.parametrize("decimal", [".", ","])
+def test_substances_survive_their_form(decimal: str) -> None:
+    settings = CampaignSettings("Dross", MaterialClass.BASE_METAL, oil="white oil", substances=FULL)
+    assert read_form(form_of(settings, decimal=decimal), settings, decimal=decimal).settings == settings
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "where"),
+    [
+        ("metal_density", "-1", "metal_density"),
+        ("solids_density", "heavy", "solids_density"),
+        ("size_low", "50", "size_high"),
+        ("viscosity_1_at", "", "viscosity_1_at"),
+        ("viscosity_2", "", "viscosity_2"),
+        ("viscosity_2", "60", "viscosity_2"),
+        ("viscosity_2_at", "40", "viscosity_2_at"),
+        ("stated_max", "5000", "stated_max"),
+        ("vessel_volume", "0", "vessel_volume"),
+        ("own_humidity", "61", "own_humidity"),
+        ("own_hydrogen", "20.1", "own_hydrogen"),
+        ("own_residue", "8", "own_residue"),
+        ("additives", (AdditiveEntry("", cap="1"),), "additive_0"),
+        ("additives", (AdditiveEntry("a"), AdditiveEntry(" A ")), "additive_1"),
+        ("additives", (AdditiveEntry("a", cap="0"),), "additive_0"),
+        ("additives", (AdditiveEntry("a", hydrogens="0.5"),), "additive_0"),
+        ("additives", (AdditiveEntry("a", hydrogens="-1"),), "additive_0"),
+    ],
+)
+def test_each_wrong_entry_about_materials_is_named(field: str, value: object, where: str) -> None:
+    settings = CampaignSettings("Dross", MaterialClass.BASE_METAL, substances=FULL)
+    reading = read_form(form_of(settings).with_field(field, value), settings)
+    assert reading.settings is None
+    assert where in reading.problems
+    assert not reading.problems[where].startswith("campaign.")
+
+
+@pytest.mark.parametrize(("value", "is_refused"), [("60", False), ("60.1", True), ("59", False)])
+def test_an_own_limit_may_only_be_stricter_and_the_shipped_one_stands_beside_it(
+    value: str, is_refused: bool
+) -> None:
+    reading = read_form(COMPLETE.with_field("own_humidity", value), CampaignSettings())
+    assert ("own_humidity" in reading.problems) is is_refused
+    assert "60" in reading.notes["own_humidity"]
+
+
+def test_the_age_limit_beside_the_own_one_is_that_of_the_class() -> None:
+    def shipped(material: MaterialClass) -> str:
+        return read_form(COMPLETE.with_field("material", material), CampaignSettings()).notes["own_age"]
+
+    assert "30\u2009days" in shipped(MaterialClass.ALKALI_METAL)
+    assert "24\u2009h" in shipped(MaterialClass.SUPEROXIDE_FORMER)
+    assert "No shipped limit" in shipped(MaterialClass.BASE_METAL)
+
+
+def test_an_additive_that_the_metal_may_not_meet_says_so() -> None:
+    wet = (AdditiveEntry("salt water", "water-based"), AdditiveEntry("mystery"))
+    form = replace(COMPLETE, material=MaterialClass.ALKALI_METAL, additives=wet)
+    notes = read_form(form, CampaignSettings()).notes
+    assert "Not with this metal" in notes["additive_0"]
+    assert "Choose its class" in notes["additive_1"]
+    calm = replace(form, material=MaterialClass.BASE_METAL)
+    assert "additive_0" not in read_form(calm, CampaignSettings()).notes
+
+
+def test_additives_are_added_from_the_levels_of_the_factor_and_removed(
+    workspace: Workspace, document: Document, qtbot: QtBot
+) -> None:
+    additive = Factor("additive", levels=("none", "rosin", "wax"), default="none")
+    document.execute(ChangeFactors((*document.state.factors, additive)))
+    workspace.open_document(document)
+    dialog = CampaignSettingsDialog(workspace, document.state.settings, part="limits")
+    qtbot.addWidget(dialog)
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+    dialog.show()
+    rows = dialog.limits.additives
+    for _ in range(2):
+        qtbot.mouseClick(rows.add, Qt.MouseButton.LeftButton)
+    assert [entry.name for entry in rows.entries] == ["rosin", "wax"]
+    kind = rows.rows[0].kind
+    kind.setCurrentIndex(kind.findData("rosin"))
+    qtbot.keyClicks(rows.rows[0].numbers["cap"], "15")
+    qtbot.mouseClick(rows.rows[1].remove, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
+    assert document.state.settings.substances.additives == (AdditiveValues("rosin", "rosin", 15.0),)
+
+
+def test_a_problem_in_another_part_brings_that_part_up(
+    workspace: Workspace, document: Document, qtbot: QtBot
+) -> None:
+    workspace.open_document(document)
+    dialog = CampaignSettingsDialog(workspace, document.state.settings, part="materials")
+    qtbot.addWidget(dialog)
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+    dialog.show()
+    qtbot.keyClicks(dialog.materials.line("size_low"), "much")
+    dialog.show_part("metal")
+    qtbot.mouseClick(verb(dialog), Qt.MouseButton.LeftButton)
+    assert dialog.part == "materials"
+    assert "not a number" in dialog.materials.message("size_low").text()

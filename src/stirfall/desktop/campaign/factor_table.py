@@ -6,7 +6,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import Factor, Scale
+from stirfall.bench.factors import FILM_INDEX_NAME, Factor, Role, Scale
 from stirfall.desktop.campaign.factor_rows import SCALE_WORDS, FactorRow, problem_of, read_row, row_of
 from stirfall.desktop.theme import Theme
 
@@ -54,6 +54,24 @@ class FactorTable(QAbstractTableModel):
         at = len(self.rows)
         self.beginInsertRows(_ROOT, at, at)
         self.rows.append(FactorRow(is_choice=is_choice))
+        self._judge()
+        self.endInsertRows()
+        return at
+
+    @property
+    def has_film_index(self) -> bool:
+        """Whether one of the rows is the film index."""
+        return any(
+            (row.original is not None and row.original.role is Role.FILM_INDEX)
+            or " ".join(row.name.split()).casefold() == FILM_INDEX_NAME
+            for row in self.rows
+        )
+
+    def add_ready(self, factor: Factor) -> int:
+        """Append a factor that comes ready made and return its row."""
+        at = len(self.rows)
+        self.beginInsertRows(_ROOT, at, at)
+        self.rows.append(row_of(factor, used=False, decimal=self._decimal))
         self._judge()
         self.endInsertRows()
         return at

@@ -70,6 +70,8 @@ class FactorsDialog(FramedDialog):
         self.model = FactorTable(state, workspace.theme, workspace.decimal, self)
         self.table = self._make_table()
         self._remove = QPushButton("Re&move")
+        self.add_film = QPushButton("Add the &film index")
+        self._state = state
         self._note = QLabel(sentence("desktop.factors_note"))
         self._note.setWordWrap(True)
         set_text_role(self._note, "muted")
@@ -130,6 +132,11 @@ class FactorsDialog(FramedDialog):
             name_control(button, text.replace("&", ""))
             button.clicked.connect(act)
             row.addWidget(button)
+        self.add_film.setObjectName("factors_add_film")
+        self.add_film.setAutoDefault(False)
+        name_control(self.add_film, "Add the film index", sentence("campaign.film_factor"))
+        self.add_film.clicked.connect(self._add_film_index)
+        row.addWidget(self.add_film)
         self._remove.setAutoDefault(False)
         name_control(self._remove, "Remove", "Remove a factor that no attempt uses")
         self._remove.clicked.connect(self._remove_current)
@@ -147,6 +154,13 @@ class FactorsDialog(FramedDialog):
         self.table.setFocus()
         self.table.edit(self.model.index(row, 0))
 
+    def _add_film_index(self) -> None:
+        from stirfall.session.film import add_film_factor
+
+        row = self.model.add_ready(add_film_factor(self._state))
+        self.table.setCurrentIndex(self.model.index(row, 0))
+        self.table.setFocus()
+
     def _move(self, step: int) -> None:
         column = max(self.table.currentIndex().column(), 0)
         self.table.setCurrentIndex(self.model.index(self.model.move(self._current_row(), step), column))
@@ -162,6 +176,7 @@ class FactorsDialog(FramedDialog):
         self.show_problem(here or next((text for text in problems if text), ""))
         self.table.setAccessibleDescription(self.problem.text())
         self._remove.setEnabled(self.model.can_remove(row))
+        self.add_film.setVisible(not self.model.has_film_index)
         self._verb.setEnabled(not any(problems))
 
     def _save(self) -> None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label
 from stirfall.desktop.shelf.state import JarRow, ShelfState, look_text
-from stirfall.desktop.shelf.table import chance_text
 from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
 from stirfall.reporting.sentences import sentence
 
@@ -22,28 +22,26 @@ class JarDetail(QFrame):
         self.warning = text_label()
         self.warning.setObjectName("shelf_jar_warning")
         self.use = button("Use on the bench", "shelf_use")
-        self.take_off = button("Take off the shelf", "shelf_take_off")
+        self.take_off = button("Take off", "shelf_take_off")
+        self.take_off.setToolTip("Take the jar off the shelf for good")
         self.inspect = button("Inspect", "shelf_inspect")
-        self.correct = button("Correct jar", "shelf_correct_jar")
-        self.compare = button("Compare film", "shelf_compare")
+        self.inspect.setToolTip("Note how the surface looks through the glass")
+        self.correct = button("Correct", "shelf_correct_jar")
+        self.correct.setToolTip("Correct what is known of the jar")
+        self.compare = button("Compare", "shelf_compare")
+        self.compare.setToolTip("Compare what sets the film of two jars")
         self.compare.setCheckable(True)
         set_primary(self.use)
+        acts = QWidget()
+        row = FlowLayout(acts)
+        for act in (self.inspect, self.correct, self.compare, self.take_off, self.use):
+            row.addWidget(act)
         below = QVBoxLayout(self)
         below.setContentsMargins(GAP, GAP, GAP, GAP)
         below.setSpacing(HALF_GAP)
         below.addWidget(self.text)
         below.addWidget(self.warning)
-        for acts in ((self.inspect, self.correct, self.compare), (self.take_off, self.use)):
-            row = QHBoxLayout()
-            row.setSpacing(GAP)
-            row.addWidget(acts[0])
-            if self.use in acts:
-                row.addStretch(1)
-            for act in acts[1:]:
-                row.addWidget(act)
-            if self.use not in acts:
-                row.addStretch(1)
-            below.addLayout(row)
+        below.addWidget(acts)
 
     def show_state(self, state: ShelfState) -> None:
         """Show the jar in hand."""
@@ -71,15 +69,8 @@ def _text(state: ShelfState, row: JarRow | None) -> str:
         return sentence("shelf.choose")
     if state.first is not None:
         return sentence("shelf.choose_second", {"jar": state.first})
+    seen = f" Surface: {look_text(row, state.now)}." if row.jar.look else ""
     if row.jar.is_residue:
-        start = (
-            f"Jar {row.jar.id} holds residue of lot {row.jar.lot_id} and has waited {row.age}, under {row.kept}."
-        )
-        return f"{start}{_looked(state, row)}"
-    start = f"Jar {row.jar.id}, lot {row.jar.lot_id}, {row.age} old, kept under {row.kept}."
-    chance = f" Clean separation now: {chance_text(row.estimate)}." if row.estimate else ""
-    return f"{start}{_looked(state, row)}{chance} {row.film_why}"
-
-
-def _looked(state: ShelfState, row: JarRow) -> str:
-    return f" Surface: {look_text(row, state.now)}." if row.jar.look else " Nobody has noted its surface yet."
+        waits = f"it has waited for {row.age}"
+        return f"Jar {row.jar.id} of lot {row.jar.lot_id} holds residue under {row.kept}; {waits}.{seen}"
+    return f"Jar {row.jar.id}, lot {row.jar.lot_id}, {row.age} old, kept under {row.kept}.{seen} {row.film_why}"

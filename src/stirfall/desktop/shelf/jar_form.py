@@ -149,7 +149,10 @@ def read_jar_form(form: JarForm, campaign: CampaignState, now: datetime) -> Read
 def read_jar_change(form: JarForm, before: Jar, campaign: CampaignState, now: datetime) -> ReadJar:
     """Return the jar as it is to be corrected, or each problem; a reason is asked for."""
     reader = Reader()
-    read = _read(form, campaign, now, form.started_at or before.started_at, reader)
+    started = form.started_at or before.started_at
+    read = _read(form, campaign, now, started, reader)
+    if started == before.started_at and form.lot_id == before.lot_id:
+        reader.problems.pop("started_at", None)  # nothing that is corrected here brought it about
     if not form.reason.strip():
         reader.say("reason", "ledger.reason_missing")
     if read is None:

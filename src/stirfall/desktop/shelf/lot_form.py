@@ -70,7 +70,8 @@ def read_lot_change(form: LotForm, before: Lot, campaign: CampaignState, now: da
     after = replace(_read(form, now, reader), id=before.id)
     jars = [jar for jar in campaign.jars if jar.lot_id == before.id]
     early = min(jars, key=lambda jar: jar.started_at, default=None)
-    if after.made_at is not None and early is not None and after.made_at > early.started_at:
+    made = after.made_at if after.made_at != before.made_at else None
+    if made is not None and early is not None and made > early.started_at:
         reader.say("made_at", "shelf.after_jar", jar=early.id)
     if not form.reason.strip():
         reader.say("reason", "ledger.reason_missing")

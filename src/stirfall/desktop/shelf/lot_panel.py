@@ -54,14 +54,13 @@ class LotPanel(InPlaceForm):
         self.made.setAccessibleName("Made at, local time")
         self.knows.setAccessibleName("The time of making is known")
         self.grid.addWidget(self.knows, 3, 0)
-        self.add("note", "Note", self.note, 2, column=2)
-        self.add("metal", "Metal by assay, %", self.metal, 3)
-        self.add("metal_u", "Its u (k = 1), %", self.metal_u, 3, column=2)
-        self.add("assays", "Assays", self.assays, 4)
-        about = text_label(sentence("shelf.about_assay"), "muted")
-        self.grid.addWidget(about, 7, 2, 1, 2)
-        self.add("reason", "Reason", self.reason, 5, span=3)
-        self.finish(6)
+        self.add("assays", "Assays", self.assays, 2, column=2)
+        self.add("metal", "Metal, %", self.metal, 3)
+        self.add("metal_u", "its u, %", self.metal_u, 3, column=2)
+        self.grid.addWidget(text_label(sentence("shelf.about_assay"), "muted"), 7, 1, 1, 3)
+        self.add("note", "Note", self.note, 5, span=3)
+        self.add("reason", "Reason", self.reason, 6, span=3)
+        self.finish(7)
 
     @property
     def form(self) -> LotForm:

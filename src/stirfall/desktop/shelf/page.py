@@ -53,8 +53,9 @@ class ShelfPage(QWidget):
         self.warning = text_label()
         self.warning.setObjectName("shelf_warning")
         self.warning_strip = QFrame()
-        self.residue_head = text_label()
-        self.residue_head.setObjectName("shelf_residue")
+        self.residue_head = button("Residue", "shelf_residue")
+        self.residue_head.setCheckable(True)
+        self.residue_head.setProperty("kind", "fold")
         self.detail = JarDetail()
         self.jar_text, self.jar_warning = self.detail.text, self.detail.warning
         self.use, self.take_off = self.detail.use, self.detail.take_off
@@ -120,6 +121,7 @@ class ShelfPage(QWidget):
         model.changed.connect(self.show_state)
         for table in (self.table, self.residues):
             table.selectionModel().selectionChanged.connect(lambda *_parts, which=table: self._on_selection(which))
+        self.residue_head.toggled.connect(self._fold_residue)
         self.table.activated.connect(lambda _index: model.use_on_bench())
         detail.use.clicked.connect(model.use_on_bench)
         detail.take_off.clicked.connect(model.take_off)
@@ -170,7 +172,7 @@ class ShelfPage(QWidget):
             self.warning.setText("⚠ " + sentence(state.warning.code, state.warning.params))
         self.empty.setText(_NO_JARS if state.lots else _NO_LOTS)
         self.basis.setText(_basis(state) if has_jars else "")
-        self.residue_head.setText(_residue_text(state))
+        self._name_residue(state)
         self.detail.show_state(state)
 
     def _show_parts(self, state: ShelfState | None) -> None:
@@ -183,13 +185,27 @@ class ShelfPage(QWidget):
         self.basis.setVisible(has_jars and not is_open)
         self.empty.setVisible(not has_jars)
         self.residue_head.setVisible(has_residue and not is_open)
-        self.residues.setVisible(has_residue and not is_open)
+        self.residues.setVisible(has_residue and not is_open and self.residue_head.isChecked())
         self.detail.setVisible((has_jars or has_residue) and not is_open)
         self._whole.setStretch(self._whole.count() - 1, 0 if has_jars or is_open else 1)
         if state is not None and has_residue:
             rows = min(len(state.residues), _RESIDUE_ROWS)
             header = self.residues.horizontalHeader().sizeHint().height()
             self.residues.setFixedHeight(rows * TARGET + header + 2 * self.residues.frameWidth())
+
+    def _name_residue(self, state: ShelfState) -> None:
+        text = _residue_text(state)
+        self.residue_head.setText(f"{'▾' if self.residue_head.isChecked() else '▸'} {text}")
+        self.residue_head.setAccessibleName(text)
+        self.residue_head.setAccessibleDescription("open" if self.residue_head.isChecked() else "folded")
+        self.residue_head.setToolTip(
+            " ".join(sentence(found.code, found.params, decimal=state.decimal) for found in state.reminder)
+        )
+
+    def _fold_residue(self) -> None:
+        if self.model.state is not None:
+            self._show_parts(self.model.state)
+            self._name_residue(self.model.state)
 
     def _select_rows(self, table: QTableView, jar_ids: tuple[str, ...]) -> None:
         model, selection = table.model(), table.selectionModel()
@@ -333,13 +349,13 @@ def _chosen(state: ShelfState | None) -> tuple[str, ...]:
 
 
 def _residue_text(state: ShelfState) -> str:
-    """Say that residue waits, and for a long time where it does."""
+    """Say how much residue waits for disposal and for how long, marked where that is too long."""
     if not state.residues:
         return ""
-    said = [sentence(found.code, found.params, decimal=state.decimal) for found in state.reminder]
     count = len(state.residues)
-    first = f"Residue that waits for disposal: {count} jar{'' if count == 1 else 's'}."
-    return " ".join((first, *(f"• {text}" for text in said)))
+    mark = "⚠ " if state.reminder else ""
+    longest = state.residues[0].age
+    return f"{mark}Residue waits for disposal: {count} jar{'' if count == 1 else 's'}, the oldest {longest}"
 
 
 def _basis(state: ShelfState) -> str:

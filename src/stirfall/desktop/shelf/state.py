@@ -24,9 +24,10 @@ from stirfall.reporting.sentences import sentence
 if TYPE_CHECKING:
     from stirfall.physics.film import Film
 
+_JUST_NOW_H = 2.0 / 60.0
 ALARMING_LOOK = "limits.alarming_look"
-_SIGNS = {"block": "⛔", "warn": "⚠", "note": "•"}
-_MARKS = {"block": "⛔ Do not use", "warn": "⚠ Inspect first", "note": "• See below"}
+_SIGNS = {"block": "■", "warn": "⚠", "note": "•"}
+_MARKS = {"block": "■ Do not use", "warn": "⚠ Inspect first", "note": "• See below"}
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,7 @@ class JarRow:
     caution: Reason | None = None
     estimate: Estimate | None = None
     film: JarFilm | None = None
+    film_code: str = "shelf.film_is"
     decimal: str = "."
 
     @property
@@ -64,7 +66,7 @@ class JarRow:
     def mark(self) -> str:
         """What must be seen at once, as shape and word; "" when there is nothing to say."""
         if any(found.code == ALARMING_LOOK for found in self.findings):
-            return f"⛔ {sentence('look.alarm')}"
+            return f"■ {sentence('look.alarm')}"
         if self.trouble is not None:
             return "⚠ Check its start"
         if self.findings:
@@ -88,8 +90,9 @@ class JarRow:
         if self.film is None:
             return sentence("shelf.film_waits")
         if self.film.film is None:
-            return " ".join(sentence(gap.code, gap.params, decimal=self.decimal) for gap in self.film.gaps)
-        return sentence("shelf.film_is", {"index": self.film_text})
+            gaps = [sentence(gap.code, gap.params, decimal=self.decimal) for gap in self.film.gaps[:1]]
+            return " ".join((sentence("shelf.film_unknown"), *gaps))
+        return sentence(self.film_code, {"index": self.film_text})
 
     @property
     def said(self) -> tuple[str, ...]:
@@ -166,6 +169,7 @@ def _row(
         Conditions(),
         findings=jar_findings(campaign, jar, now),
         film=film,
+        film_code="shelf.film_is" if campaign.settings.material.may_lengthen_age else "shelf.film_warns",
         decimal=decimal,
     )
     try:
@@ -213,7 +217,10 @@ def look_text(row: JarRow, now: datetime) -> str:
         return "–"
     if jar.looked_at is None or jar.looked_at > now:
         return jar.look
-    return f"{jar.look}, {human_time(age_h(jar.looked_at, now), 'h', decimal=row.decimal)} ago"
+    hours = age_h(jar.looked_at, now)
+    if hours < _JUST_NOW_H:
+        return f"{jar.look}, just now"
+    return f"{jar.look}, {human_time(hours, 'h', decimal=row.decimal)} ago"
 
 
 def class_warning(material: MaterialClass) -> Reason | None:

@@ -13,8 +13,8 @@ from stirfall.desktop.shelf.state import JarRow, ShelfState, look_text
 from stirfall.desktop.theme import LIGHT, Theme
 from stirfall.reporting.shares import percent, span
 
-COLUMNS = ("Jar", "Age", "Film index", "Look", "Clean now", "Says", "Lot", "Kept under")
-RESIDUE_COLUMNS = ("Jar", "Waits", "Look", "Says", "Lot", "Kept under")
+COLUMNS = ("Jar", "Says", "Age", "Look", "Film index", "Clean now", "Lot", "Kept under")
+RESIDUE_COLUMNS = ("Jar", "Says", "Waits", "Look", "Lot", "Kept under")
 Index = QModelIndex | QPersistentModelIndex
 Cell = Callable[[JarRow, ShelfState], str]
 

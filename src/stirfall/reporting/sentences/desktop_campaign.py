@@ -101,11 +101,15 @@ SENTENCES: dict[str, str] = {
         "attempt may start."
     ),
     "campaign.limits_intro": "An own limit may only be stricter than the shipped one. Empty keeps the shipped one.",
-    "shelf.film_waits": "The film index is being worked out.",
-    "shelf.film_is": (
-        "Film index {index} mmol/m²: an estimate of the oxygen and water that came in, to rank jars with, never a "
-        "thickness."
+    "campaign.film_factor": (
+        "Oxygen and water per area of metal, worked out from each jar; it then stands beside the ages"
     ),
+    "shelf.film_waits": "The film index is being worked out.",
+    "shelf.film_is": "Film index {index} mmol/m², to rank jars with.",
+    "shelf.film_warns": (
+        "Film index {index} mmol/m²: for this metal it measures the hazard only, and less is safer."
+    ),
+    "shelf.film_unknown": "Film index unknown.",
     "shelf.choose": "Choose a jar: the odds at the right then answer for its ages.",
     "shelf.two_chosen": "Jars {first} and {second} are chosen. Compare what sets their films.",
     "shelf.choose_second": "Now choose the jar to compare jar {jar} with, or press again to leave it.",
@@ -115,7 +119,8 @@ SENTENCES: dict[str, str] = {
     "shelf.after_jar": "Jar {jar} was started before this. Check the date and the time.",
     "shelf.metal_missing": "Give the metal that was found, or empty its uncertainty and the number of assays.",
     "shelf.about_assay": (
-        "The mean of your assays with its standard uncertainty; recovery needs it. Unknown stays empty."
+        "The metal in the crude as assayed: the mean, its standard uncertainty u (k = 1), and how many assays. "
+        "Recovery is worked out from it."
     ),
     "shelf.inspect_first": (
         "Look through the glass from the side. Leave the lid on, and do not move or shake a jar that is in doubt."
