@@ -41,7 +41,7 @@ class LookRow(QWidget):
         grid.setHorizontalSpacing(GAP)
         grid.setVerticalSpacing(HALF_GAP)
         grid.setColumnStretch(1, 1)
-        self._label = labelled(_QUESTION, self.segments)
+        self._label = labelled(_QUESTION, self.segments, target=self.segments)
         self._label.setWordWrap(True)
         self.set_label_width(label_width)
         grid.addWidget(self._label, 0, 0)

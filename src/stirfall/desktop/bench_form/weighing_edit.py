@@ -114,7 +114,7 @@ class WeighingEdit(QWidget):
         self.sheet = TypedGrid(SHEET, empty="unknown")
         self.removal = Segments("How was the oil removed?", OIL_REMOVALS, columns=5)
         self.removal.setObjectName("oil_removed")
-        self._removal_label = labelled(self.removal.question, self.removal)
+        self._removal_label = labelled(self.removal.question, self.removal, target=self.removal)
         self.problem = text_label(role="error")
         self.problem.setObjectName("mass_problem")
         self.line = text_label(role="muted")

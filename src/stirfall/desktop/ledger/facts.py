@@ -14,7 +14,7 @@ from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES, SHEET
 from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.sentences import sentence
 
-NOT_NOTED, UNKNOWN = "not noted", "unknown"
+_LOOK = "Surface before melting"
 
 
 @dataclass(frozen=True)
@@ -48,23 +48,28 @@ def _seen(attempt: Attempt, campaign: CampaignState, decimal: str) -> tuple[Fact
     from stirfall.session.film import film_of_attempt
 
     facts = attempt.facts
-    lines = [FactLine("Surface before melting", facts.look or NOT_NOTED)]
-    for quantity in SEEN:
-        value = getattr(facts, quantity.name)
-        text = NOT_NOTED if value is None else format_quantity(value, quantity.unit, digits=4, decimal=decimal)
-        lines.append(FactLine(titled(quantity.label), text))
+    values = {quantity: getattr(facts, quantity.name) for quantity in SEEN}
+    lines = [FactLine(_LOOK, facts.look)] if facts.look else []
+    for quantity, value in values.items():
+        if value is not None:
+            text = format_quantity(value, quantity.unit, digits=4, decimal=decimal)
+            lines.append(FactLine(titled(quantity.label), text))
     film = film_of_attempt(campaign, attempt)
     if film is not None:
         label, _, band = film_text(film, campaign, decimal).partition("index ")
         lines.append(FactLine(f"{label}index", band))
-    lines.append(FactLine("Start checklist", _ticked(attempt, campaign)))
+    if facts.ticked:
+        lines.append(FactLine("Start checklist", _ticked(attempt, campaign)))
+    missing = [] if facts.look else [_LOOK.lower()]
+    missing += [quantity.label for quantity, value in values.items() if value is None]
+    missing += [] if facts.ticked else ["start checklist"]
+    if missing:
+        lines.append(FactLine("Not noted", ", ".join(missing)))
     return tuple(lines)
 
 
 def _ticked(attempt: Attempt, campaign: CampaignState) -> str:
     count = len(attempt.facts.ticked)
-    if not count:
-        return NOT_NOTED
     known = {item.key for item in load_cautions(campaign.settings.material).checklist}
     whole = known <= set(attempt.facts.ticked)
     return f"all {count} lines ticked that day" if whole else f"{count} lines ticked that day"
