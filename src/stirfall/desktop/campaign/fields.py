@@ -16,9 +16,9 @@ from stirfall.storage.materials import materials
 _MELTING_HINT = "such as 138 C, 280 F; empty when unknown"
 _OIL_LINES = (
     ("oil", "&Oil", "the words on the bottle"),
-    ("bottle", "&Bottle or lot", "its number or date"),
+    ("bottle", "Bottle or lot", "its number or date"),
     ("flash", "&Flash point", "of this bottle, such as 225 C"),
-    ("autoignition", "Auto&ignition", "of this oil, such as 330 C"),
+    ("autoignition", "Autoignition", "of this oil, such as 330 C"),
     ("stated_max", "Stated ma&ximum", "on label or sheet, such as 180 C"),
 )
 _RADIO_TEXTS = (
