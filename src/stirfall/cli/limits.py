@@ -124,6 +124,6 @@ def _lines(state: CampaignState, answer: _Answer) -> list[str]:
     lines.append(f"Limits that hold for {state.settings.material.value}")
     lines += [f"  {each.text} [{each.source}]" for each in answer.holds]
     lines.append(
-        "Local rules, the label on your own bottle and trained people come first; a block is never overridden."
+        "Local rules, the label on your own bottle and trained people come first. No block can be overridden."
     )
     return lines

@@ -8,9 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from stirfall.bench.factors import Factor
-from stirfall.bench.records import Masses
-from stirfall.scripting import Campaign
+from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import Attempt, CampaignSettings, Masses
+from stirfall.session.document import Document
 
 Run = Callable[..., object]
 FACTORS = [
@@ -21,15 +23,18 @@ FACTORS = [
 
 
 def make(path: Path, material: str, **settings) -> Path:
-    with Campaign.new(
-        path, factors=FACTORS, material=material, melting_point_c=60, oil_flash_c=225, **settings
-    ) as campaign:
-        for number, hours in enumerate((1, 2, 4, 8, 12, 24, 24, 48, 96, 200)):
-            parted = "yes" if hours >= 8 else "no"
-            pooled = None if parted == "no" else ("one pool" if hours < 90 else "beads")
-            conditions = {"oil exposure time": hours, "temperature": 150 + number, "speed": 90}
-            masses = Masses(charge_g=20.0, product_g=15.0 + 0.2 * number, beads_g=None)
-            campaign.record(conditions, parted=parted, pooled=pooled, masses=masses)
+    """Bring in old records: some are older than a superoxide former may be, which nobody could record now."""
+    known = CampaignSettings(
+        material=MaterialClass.parse(material), melting_point_c=60, oil_flash_c=225, **settings
+    )
+    attempts = []
+    for number, hours in enumerate((1, 2, 4, 8, 12, 24, 24, 48, 96, 200)):
+        parted = Parted.YES if hours >= 8 else Parted.NO
+        pooled = None if parted is Parted.NO else (Pooled.ONE_POOL if hours < 90 else Pooled.BEADS)
+        conditions = Conditions({"oil exposure time": hours, "temperature": 150 + number, "speed": 90})
+        masses = Masses(charge_g=20.0, product_g=15.0 + 0.2 * number, beads_g=None)
+        attempts.append(Attempt("", 0, conditions, parted=parted, pooled=pooled, masses=masses))
+    Document.create(path, known, FACTORS, attempts=attempts).close()
     return path
 
 

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
+
+# The import mode of the tests adds no folder to the path; what tests of the limits share is put there by hand.
+sys.path.insert(0, str(Path(__file__).parent))
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Scale
