@@ -36,6 +36,7 @@ BENCH = (
 )
 LEDGER = (
     Twin("Repeat &this", "attempts", "ledger_repeat"),
+    Twin("All &facts", "attempts", "ledger_facts_open"),
     Twin("C&orrect…", "attempts", "ledger_correct"),
     Twin("&History", "attempts", "ledger_history"),
     Twin("&Strike out…", "attempts", "ledger_strike"),

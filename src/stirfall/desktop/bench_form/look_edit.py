@@ -75,7 +75,7 @@ class LookAlarm(QFrame):
         super().__init__()
         self.setObjectName("look_alarm")
         set_surface_role(self, "caution")
-        self.words = text_label(f"{SIGNS['block']} {sentence('look.alarm')}", "large")
+        self.words = text_label(SIGNS["block"] + " " + sentence("look.alarm"), "large")
         self.words.setObjectName("look_alarm_words")
         self.more = text_label()
         self.more.setObjectName("look_alarm_more")
