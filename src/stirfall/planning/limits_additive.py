@@ -234,7 +234,7 @@ def _doses(state: CampaignState, situation: Situation) -> Iterator[_Dose]:
 def _check_dose(settings: CampaignSettings, used: list[Used], dose: _Dose) -> Iterator[Finding]:
     factor = dose.factor
     cap = min((dose_cap_mg_g(each) for each in used), default=dose_cap_mg_g(None))
-    if dose.mg_g is not None and not _digits(dose.mg_g) <= cap:
+    if dose.mg_g is not None and not _is_within(dose.mg_g, cap):
         yield finding(
             "block",
             "limits.dose_above_cap",
@@ -259,7 +259,7 @@ def _check_hydrogen(settings: CampaignSettings, used: Used, dose: _Dose) -> Iter
         )
         return
     volume = dose.grams * per_gram
-    if not _digits(volume) <= cap:
+    if not _is_within(volume, cap):
         yield finding(
             "block",
             "limits.hydrogen_above_cap",
@@ -271,9 +271,9 @@ def _check_hydrogen(settings: CampaignSettings, used: Used, dose: _Dose) -> Iter
         )
 
 
-def _digits(value: float) -> float:
-    """Return the value to ten digits: a dose worked out from a cap must not break it in its last bits."""
-    return float(f"{value:.10g}")
+def _is_within(value: float, cap: float) -> bool:
+    """Whether a value keeps to a cap: a dose worked out from the cap must not break it in its last bits."""
+    return value <= cap * (1.0 + 1e-9)
 
 
 def forbidden_levels(settings: CampaignSettings, factor: Factor) -> Mapping[str, Finding]:
