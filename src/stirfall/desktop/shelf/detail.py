@@ -54,7 +54,7 @@ class JarDetail(QFrame):
         is_crude = row is not None and not row.jar.is_residue
         self.compare.setEnabled(state.pair is not None or (is_crude and len(state.rows) > 1))
         self.compare.setChecked(state.first is not None)
-        said = row.said if row is not None else ()
+        said = row.urgent if row is not None else ()
         self.warning.setVisible(bool(said))
         self.warning.setText("\n".join(said))
         is_blocked = row is not None and row.is_blocked
@@ -73,4 +73,6 @@ def _text(state: ShelfState, row: JarRow | None) -> str:
     if row.jar.is_residue:
         waits = f"it has waited for {row.age}"
         return f"Jar {row.jar.id} of lot {row.jar.lot_id} holds residue under {row.kept}; {waits}.{seen}"
-    return f"Jar {row.jar.id}, lot {row.jar.lot_id}, {row.age} old, kept under {row.kept}.{seen} {row.film_why}"
+    is_known = row.film is not None and row.film.film is not None
+    film = f" {row.film_why}" if is_known or not row.is_blocked else ""
+    return f"Jar {row.jar.id}, lot {row.jar.lot_id}, {row.age} old, kept under {row.kept}.{seen}{film}"

@@ -16,13 +16,13 @@ from stirfall.desktop.shelf.jar_form import LIDS, JarForm, ReadJar
 
 _UNKNOWN = "unknown"
 _IN_FOLD = (
-    ("diameter", "Inner diameter, mm"),
+    ("diameter", "Diameter, mm"),
     ("headspace", "Headspace, mm"),
     ("pieces", "Pieces"),
-    ("piece_size", "Size of a piece, mm"),
-    ("area", "or metal area, cm²"),
+    ("piece_size", "Piece size, mm"),
+    ("area", "Metal area, cm²"),
     ("storage", "Stored at, °C"),
-    ("humidity", "Room humidity, %"),
+    ("humidity", "Humidity, %"),
     ("note", "Note"),
 )
 
@@ -55,6 +55,9 @@ class JarPanel(InPlaceForm):
         self.history = self._segments("Oil was", tuple(each.value for each in OilHistory))
         self.lines = {name: line(f"new_jar_{name}", self._tell, _UNKNOWN) for name, _ in _IN_FOLD}
         self.lines["note"].setPlaceholderText("")
+        self.lines["diameter"].setToolTip("Inner diameter of the jar")
+        self.lines["area"].setToolTip("Whole area of the metal, where pieces and their size say too little")
+        self.lines["humidity"].setToolTip("Relative humidity of the room where the jar stands")
         self.reason = line("new_jar_reason", self._tell, "the old values stay on record")
         self.remembered = text_label(role="muted")
         self.remembered.setObjectName("new_jar_remembered")
@@ -69,12 +72,13 @@ class JarPanel(InPlaceForm):
     def _place(self) -> None:
         self.add("jar_id", "Jar", self.jar, 1)
         self.add("lot_id", "Lot", self.lot, 1, column=2)
-        self.add("started_at", "Started", self.started, 2)
-        self.add("charge", "Charge, g", self.charge, 2, column=2)
-        self.add("oil", "Oil", self.oil, 3)
-        self.add("depth", "Oil depth, mm", self.oil_depth, 3, column=2)
-        self.add("lid", "Lid", self.lid, 4, span=3)
-        self.add("contents", "Contents", self.contents, 5, span=3)
+        self.add("started_at", "Started", self.started, 2, span=3)
+        self.add("charge", "Charge, g", self.charge, 3)
+        self.add("depth", "Depth, mm", self.oil_depth, 3, column=2)
+        self.oil_depth.setToolTip("Depth of the oil over the metal")
+        self.add("oil", "Oil", self.oil, 4, span=3)
+        self.add("lid", "Lid", self.lid, 5, span=3)
+        self.add("contents", "Contents", self.contents, 6, span=3)
         content = QWidget()
         inner = QGridLayout(content)
         inner.setContentsMargins(0, 0, 0, 0)
@@ -88,10 +92,10 @@ class JarPanel(InPlaceForm):
         self.add("oil_history", "Oil was", self.history, last + 1, span=3, grid=inner)
         self.add("material", "Jar of", self.material, last + 2, span=3, grid=inner)
         self.fold = Fold("What reaches the metal", "new_jar_more", content)
-        self.grid.addWidget(self.fold, 11, 0, 1, 4)
-        self.grid.addWidget(self.remembered, 12, 0, 1, 4)
-        self.add("reason", "Reason", self.reason, 7, span=3)
-        self.finish(8)
+        self.grid.addWidget(self.fold, 13, 0, 1, 4)
+        self.grid.addWidget(self.remembered, 14, 0, 1, 4)
+        self.add("reason", "Reason", self.reason, 8, span=3)
+        self.finish(9)
 
     @property
     def form(self) -> JarForm:

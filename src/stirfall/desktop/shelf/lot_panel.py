@@ -50,17 +50,17 @@ class LotPanel(InPlaceForm):
         self.add("lot_id", "Lot", self.lot, 1)
         self.add("which", "Which lot", self.which, 1)
         self.add("solids", "Solids, %", self.solids, 1, column=2)
-        self.add("made_at", "", self.made, 2)
+        self.add("made_at", "", self.made, 2, span=3)
         self.made.setAccessibleName("Made at, local time")
         self.knows.setAccessibleName("The time of making is known")
         self.grid.addWidget(self.knows, 3, 0)
-        self.add("assays", "Assays", self.assays, 2, column=2)
         self.add("metal", "Metal, %", self.metal, 3)
         self.add("metal_u", "its u, %", self.metal_u, 3, column=2)
-        self.grid.addWidget(text_label(sentence("shelf.about_assay"), "muted"), 7, 1, 1, 3)
-        self.add("note", "Note", self.note, 5, span=3)
-        self.add("reason", "Reason", self.reason, 6, span=3)
-        self.finish(7)
+        self.add("assays", "Assays", self.assays, 4)
+        self.grid.addWidget(text_label(sentence("shelf.about_assay"), "muted"), 9, 1, 1, 3)
+        self.add("note", "Note", self.note, 6, span=3)
+        self.add("reason", "Reason", self.reason, 7, span=3)
+        self.finish(8)
 
     @property
     def form(self) -> LotForm:

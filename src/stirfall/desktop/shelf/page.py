@@ -238,7 +238,10 @@ class ShelfPage(QWidget):
         for each in self._panels:
             each.setVisible(each is panel)
         self._show_parts(self.model.state)
-        self.form_area.verticalScrollBar().setValue(0)
+        # Nothing scrolls sideways, so the page is at least as wide as the form; larger text needs more.
+        bar = self.form_area.verticalScrollBar()
+        self.form_area.setMinimumWidth(panel.minimumSizeHint().width() + bar.sizeHint().width())
+        bar.setValue(0)
 
     def open_jar_panel(self) -> None:
         """Open the form that starts a jar."""

@@ -103,6 +103,12 @@ class JarRow:
         said.sort(key=lambda each: list(_SIGNS.values()).index(each[0]))
         return tuple(f"{sign} {sentence(code, params, decimal=self.decimal)}" for sign, code, params in said)
 
+    @property
+    def urgent(self) -> tuple[str, ...]:
+        """What must be heeded first: beside "do not" nothing else is said."""
+        stops = tuple(text for text in self.said if text.startswith(_SIGNS["block"]))
+        return stops or self.said
+
 
 @dataclass(frozen=True)
 class ShelfState:
