@@ -258,7 +258,6 @@ SENTENCES: dict[str, str] = {
     "shelf.superoxide_jar": (
         "Jar {jar} is {age} old. Do not open it when the surface is white, yellow or furry, or hidden by a crust."
     ),
-    "shelf.old_jar": "Jar {jar} is {age} old. Look at it through the glass first; never open a crust.",
     "shelf.id_missing": "Give it a short name, as it stands on the label.",
     "shelf.id_taken": "“{id}” is in use already. Choose another name.",
     "shelf.lot_missing": "Choose the lot that the metal comes from.",
