@@ -12,7 +12,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.records import Jar
 from stirfall.bench.units import convert, unit_kind
-from stirfall.planning.limits import OperatingLimits
+from stirfall.planning.limits import OperatingLimits, jar_findings
 
 # An age within a tenth of the one suggested is the same age: jars and operators scatter more (our proposal).
 _SAME_AGE = 1.1
@@ -31,7 +31,7 @@ def choose_jar(
     """Return the jar whose age fits soonest and the hours to wait for it; (None, None) where none fits.
 
     Where conditions name a film index and no age, ``film_wait`` finds the jar that reaches it soonest. A jar with
-    residue is none to choose.
+    residue is none to choose, nor is one that the limits say must not be opened.
 
     Nothing is ever waited for with a superoxide former, and no jar is offered for it: on the shelf it only gets
     older than the pinned exposure.
@@ -40,7 +40,7 @@ def choose_jar(
         return None, None
     fits = []
     for jar in state.shelf:
-        if jar.is_residue:
+        if jar.is_residue or any(found.level == "block" for found in jar_findings(state, jar, now)):
             continue
         wait = _wait_for(state, jar, conditions, now)
         if wait is None and film_wait is not None:
