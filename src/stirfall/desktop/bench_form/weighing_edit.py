@@ -48,6 +48,9 @@ class MassGrid(QWidget):
             name_control(tare, f"Tare of {MASS_LABELS[name]}, g")
             self.edits[name], self.tares[name], self._labels[name] = edit, tare, label
             self._nets[name] = text_label(role="muted")
+        self.toggle = button("With tares", "with_tares")
+        self.toggle.setCheckable(True)
+        name_control(self.toggle, "With tares: the vessel's weight is taken off")
         self._has_tares: bool | None = None
         self.show_tares(False)
 
@@ -68,6 +71,8 @@ class MassGrid(QWidget):
             if shown:
                 self._grid.addWidget(self.tares[name], row, 2)
                 self._grid.addWidget(self._nets[name], row, 3)
+        place = (len(MASS_NAMES) + 1, 1, 1, 1) if shown else (2, 2, 1, 2)  # the sixth place, where it is free
+        self._grid.addWidget(self.toggle, *place)
         if shown:
             for column, head in enumerate(self._heads, 1):
                 self._grid.addWidget(head, 0, column)
@@ -108,9 +113,7 @@ class WeighingEdit(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self.masses = MassGrid()
-        self.tares = button("With tares", "with_tares")
-        self.tares.setCheckable(True)
-        name_control(self.tares, "With tares: the vessel's weight is taken off")
+        self.tares = self.masses.toggle
         self.sheet = TypedGrid(SHEET, empty="unknown")
         self.removal = Segments("How was the oil removed?", OIL_REMOVALS, columns=5)
         self.removal.setObjectName("oil_removed")
@@ -134,7 +137,6 @@ class WeighingEdit(QWidget):
             self.flags,
         ):
             column.addWidget(part)
-        column.insertWidget(1, self.tares)
         self.masses.mass_typed.connect(self.mass_typed)
         self.masses.tare_typed.connect(self.tare_typed)
         self.sheet.typed.connect(self.sheet_typed)
