@@ -53,7 +53,8 @@ class InspectPanel(InPlaceForm):
     def show_asked(self, *, is_alarming: bool, takes_back: bool, decimal: str) -> None:
         """Show what follows from the look: the alarm, or the reason that is asked for."""
         self.set_row_visible("reason", takes_back)
-        self.meaning.setText(f"■ {sentence('shelf.alarm', {'look': self.look.value or ''})}" if is_alarming else "")
+        alarm = sentence("shelf.alarm", {"look": self.look.value or ""})
+        self.meaning.setText(f"■ {alarm}" if is_alarming else "")
         self.meaning.setVisible(is_alarming)
         missing = takes_back and not self.reason.text().strip()
         problems = {"reason": Reason("jar.look_taken_back")} if missing else {}
