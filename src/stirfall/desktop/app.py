@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEventLoop, QMessageLogContext, QStandardPaths, Qt, QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QFontDatabase
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 
 from stirfall.bench.errors import FileTroubleError
 from stirfall.desktop.first_run import FirstRun
@@ -135,7 +135,7 @@ def _log_qt(kind: QtMsgType, _context: QMessageLogContext, message: str) -> None
 
 
 def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:
-    """Build the pages of the job and the odds pane for a window."""
+    """Build the pages of the job and the odds pane for a window; panels wait for their first look."""
     from stirfall.desktop.bench_form.page import BenchPage
     from stirfall.desktop.ledger.page import LedgerPage
     from stirfall.desktop.odds.pane import OddsPane
@@ -148,7 +148,20 @@ def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:
         "attempts": LedgerPage(workspace),
         "recipe": RecipePage(workspace),
     }
-    return WindowParts(pages, OddsPane(workspace), first_run)
+    panels = {"melt": lambda: _melt_panel(workspace), "film": lambda: _film_page(workspace)}
+    return WindowParts(pages, OddsPane(workspace), first_run, panels)
+
+
+def _melt_panel(workspace: Workspace) -> QWidget:
+    from stirfall.desktop.physics.melt_panel import MeltPanel
+
+    return MeltPanel(workspace)
+
+
+def _film_page(workspace: Workspace) -> QWidget:
+    from stirfall.desktop.physics.film_page import FilmPage
+
+    return FilmPage(workspace)
 
 
 def _has_display() -> bool:

@@ -1,8 +1,8 @@
-"""The main window: head, steps of the job, pages at the left, the odds at the right, messages at the foot."""
+"""The main window: head, steps of the job, pages at the left, odds, melt or film at the right, messages below."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QMainWindow, QScrollArea, QSplitter, QStackedWidge
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.header import Header
 from stirfall.desktop.message_strip import MessageStrip
+from stirfall.desktop.physics.right_side import PanelMaker, RightSide
 from stirfall.desktop.step_bar import StepBar
 from stirfall.desktop.theme import SPACING
 from stirfall.desktop.workspace import PAGES
@@ -32,11 +33,15 @@ _ODDS_LEAST_WIDTH = 548
 
 @dataclass(frozen=True)
 class WindowParts:
-    """The widgets that the window arranges: a page per step, the odds, and the first-run page."""
+    """The widgets that the window arranges: a page per step, the odds, and the first-run page.
+
+    ``panels`` makes what else can stand at the right side, by name, when it is first shown.
+    """
 
     pages: dict[str, QWidget]
     odds: QWidget
     first_run: FirstRun
+    panels: dict[str, PanelMaker] = field(default_factory=dict)
 
 
 class MainWindow(QMainWindow):
@@ -92,7 +97,8 @@ class MainWindow(QMainWindow):
         column.addWidget(self.pages, 1)
         self.splitter.addWidget(left)
         self._odds_frame = FittingScroll(self.parts.odds)
-        self.splitter.addWidget(self._odds_frame)
+        self.side = RightSide(self._odds_frame, self.parts.panels, self.workspace.theme)
+        self.splitter.addWidget(self.side)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(SPACING)
         self.front.addWidget(self.parts.first_run)
@@ -125,6 +131,7 @@ class MainWindow(QMainWindow):
         workspace.document_opened.connect(self._show_document)
         workspace.document_changed.connect(self._show_head)
         workspace.page_requested.connect(self.show_page)
+        workspace.side_requested.connect(self.side.show_side)
         workspace.notified.connect(self.strip.show_notice)
         workspace.theme_changed.connect(self._wear)
         workspace.analysis_started.connect(self._busy.start)
@@ -209,6 +216,7 @@ class MainWindow(QMainWindow):
 
     def _wear(self, theme: Theme) -> None:
         self.step_bar.set_theme(theme)
+        self.side.set_theme(theme)
         self.parts.first_run.set_theme(theme)
 
     # -- events ------------------------------------------------------------------------------------

@@ -2,4 +2,39 @@
 
 from __future__ import annotations
 
-SENTENCES: dict[str, str] = {}
+SENTENCES: dict[str, str] = {
+    "melt_panel.closed": "No session is open. Open one: then metal and oil over temperature appear here.",
+    "melt_panel.waiting": "Working out metal and oil …",
+    "melt_panel.failed": "Metal and oil could not be worked out. What was recorded is not touched.",
+    "melt_panel.metal": "Metal",
+    "melt_panel.oil": "oil",
+    "melt_panel.title": "{metal} under {oil} at {at}",
+    "melt_panel.title_cold": "{metal} under {oil}",
+    "melt_panel.melts": "melts at {at}",
+    "melt_panel.window": "operating window {low} to {high}",
+    "melt_panel.no_curve": (
+        "A curve of {quantity} appears here when the campaign names a metal of the table, or its own values, or what "
+        "the oil's sheet says."
+    ),
+    "melt_panel.settings": "Enter metal, solids and oil…",
+    "melt_panel.footnote": (
+        "From tables and formulas, for clean substances: what is on your bench may differ. Seen beats computed."
+    ),
+    "film_page.closed": "No session is open. Open one: then two jars can be compared here.",
+    "film_page.title": "What sets the film",
+    "film_page.few_jars": (
+        "Start two jars on the shelf: here they stand side by side, with what makes their films differ."
+    ),
+    "film_page.failed": "The two jars could not be compared. What was recorded is not touched.",
+    "film_page.emptied": "{jar}, lot {lot}, emptied after {age}",
+    "film_page.ageing": "{jar}, lot {lot}, {age} so far",
+    "film_page.index": "Film index, mmol/m²",
+    "film_page.effect": "alone, on {jar}",
+    "film_page.little": "hardly any",
+    "film_page.not_counted": "not counted",
+    "film_page.shared": "The same for both: {parts}.",
+    "film_page.unknown": "not known",
+    "film_page.usual": "{value} (usual)",
+    "film_page.no_curve": "No curve over time is drawn: a metal of this class must never age on purpose.",
+    "film_page.described": "{jar} after {age}: {index} {unit}.",
+}

@@ -1,0 +1,1 @@
+"""The physics in the window: the melt panel, what sets the film, and the assay calculator."""
