@@ -14,13 +14,14 @@ from PySide6.QtWidgets import QMenu
 
 from stirfall.desktop.appearance import CHOICES, SYSTEM
 from stirfall.desktop.page_menus import BENCH, LEDGER, RECIPE, SHELF, PageMenus, picture_actions
-from stirfall.desktop.workspace import PAGES
+from stirfall.desktop.workspace import PAGES, SIDES
 
 if TYPE_CHECKING:
     from stirfall.desktop.window import MainWindow
     from stirfall.session.samples import SampleInfo
 
 _PAGE_TITLES = {"shelf": "&Shelf", "bench": "&Bench", "attempts": "&Attempts", "recipe": "&Recipe"}
+_SIDE_TITLES = {"odds": "&Odds", "melt": "&Melt", "film": "&Film"}
 _THEME_TITLES = {SYSTEM: "&As the system", "light": "&Light", "dark": "&Dark", "high contrast": "&High contrast"}
 
 
@@ -44,6 +45,7 @@ class Intents:
     settings: Callable[[], object]
     factors: Callable[[], object]
     cautions: Callable[[], object]
+    assay: Callable[[], object]
     guide: Callable[[], object]
     about: Callable[[], object]
 
@@ -59,12 +61,14 @@ class ShellActions(QObject):
         self._page_menus = PageMenus(window.parts.pages, window.workspace.show_page, self)
         self._recent = QMenu("Open &recent", window)
         self.theme_actions: dict[str, QAction] = {}
+        self.side_actions: dict[str, QAction] = {}
         self._add_file_menu(samples)
         self._add_edit_menu()
         self._add_shelf_menu()
         self._add_attempt_menu()
         self._add_view_menu()
         self._add_campaign_menu()
+        self._add_tools_menu()
         self._add_help_menu()
         workspace = window.workspace
         workspace.document_opened.connect(self.refresh)
@@ -154,6 +158,7 @@ class ShellActions(QObject):
                 f"Ctrl+{number}",
                 needs_document=True,
             )
+        self._add_side_menu(menu)
         menu.addSeparator()
         odds_menu = menu.addMenu("&Odds picture")
         odds_menu.addActions(picture_actions(self._window.parts.odds))
@@ -169,11 +174,30 @@ class ShellActions(QObject):
         larger.setShortcuts([QKeySequence("Ctrl++"), QKeySequence("Ctrl+=")])
         self._act(menu, "S&maller text", partial(self._intents.step_text, -1), "Ctrl+-")
 
+    def _add_side_menu(self, menu: QMenu) -> None:
+        """Add what can stand at the right of the pages, with a tick at what stands there."""
+        side = self._window.side
+        sides = menu.addMenu("At the r&ight")
+        group = QActionGroup(self)
+        for number, name in enumerate(SIDES, start=1):
+            act = partial(self._window.workspace.show_side, name)
+            action = self._act(sides, _SIDE_TITLES[name], act, f"Alt+{number}", needs_document=True)
+            action.setCheckable(True)
+            action.setChecked(name == side.current)
+            group.addAction(action)
+            self.side_actions[name] = action
+        self._needs_document.append(sides.menuAction())
+        side.shown.connect(lambda name: self.side_actions[name].setChecked(True))
+
     def _add_campaign_menu(self) -> None:
         menu = self._menu("Ca&mpaign")
         self.settings = self._act(menu, "&Settings…", self._intents.settings)
         self.factors = self._act(menu, "&Factors…", self._intents.factors)
         self._act(menu, "&Cautions…", self._intents.cautions, needs_document=True)
+
+    def _add_tools_menu(self) -> None:
+        menu = self._menu("&Tools")
+        self._act(menu, "&Assay calculator…", self._intents.assay)
 
     def _add_help_menu(self) -> None:
         menu = self._menu("&Help")

@@ -90,6 +90,7 @@ class Shell(QObject):
         self.window.file_dropped.connect(self.files.open_path)
         self.window.closing.connect(self.close)
         self.workspace.document_opened.connect(self._show_recent)
+        self.workspace.settings_requested.connect(self._campaign_settings)
         self.appearance.changed.connect(self.workspace.set_theme)
 
     def _intents(self) -> Intents:
@@ -111,6 +112,7 @@ class Shell(QObject):
             settings=self._campaign_settings,
             factors=self._factors,
             cautions=self._cautions,
+            assay=self._assay,
             guide=self._show_guide,
             about=self._about,
         )
@@ -189,6 +191,11 @@ class Shell(QObject):
         if (document := self.workspace.document) is not None:
             text = cautions_text(document.state.settings.material)
             self._open_dialog(NotesDialog("Cautions", text, self.window))
+
+    def _assay(self) -> None:
+        from stirfall.desktop.physics.assay_dialog import AssayDialog
+
+        self._open_dialog(AssayDialog(self.workspace, self.window))
 
     def _about(self) -> None:
         from stirfall.desktop.notes_dialog import NotesDialog, about_text

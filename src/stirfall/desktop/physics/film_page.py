@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from stirfall.desktop.theme import Theme
     from stirfall.desktop.workspace import Workspace
 
-_PLOT_PX = 210
+_PLOT_PX = 200
 
 
 class FilmPage(ScrolledView):

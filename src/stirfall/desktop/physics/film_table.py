@@ -65,7 +65,7 @@ class FilmTable(QWidget):
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(SPACING)
         self._grid.setVerticalSpacing(SPACING // 2)
-        for column, stretch in ((_LABEL, 5), (_FIRST, 5), (_SECOND, 5), (_EFFECT, 3)):
+        for column, stretch in ((_LABEL, 6), (_FIRST, 4), (_SECOND, 4), (_EFFECT, 3)):
             self._grid.setColumnStretch(column, stretch)
         self._cells: list[tuple[QLabel, ...]] = []
         self._bars: list[EffectBar] = []
@@ -76,7 +76,7 @@ class FilmTable(QWidget):
             "",
             f"● {content.names[0]}",
             f"■ {content.names[1]}",
-            sentence("film_page.effect", {"jar": content.names[0]}),
+            sentence("film_page.effect"),
         )
         known = [text or sentence("film_page.unknown") for text in content.indices]
         self._show(0, head, role="muted", theme=theme)

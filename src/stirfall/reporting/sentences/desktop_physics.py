@@ -13,8 +13,8 @@ SENTENCES: dict[str, str] = {
     "melt_panel.melts": "melts at {at}",
     "melt_panel.window": "operating window {low} to {high}",
     "melt_panel.no_curve": (
-        "A curve of {quantity} appears here when the campaign names a metal of the table, or its own values, or what "
-        "the oil's sheet says."
+        "A curve of {quantity} appears here when the campaign names a metal of the table, or its own values, or "
+        "what the oil's sheet says."
     ),
     "melt_panel.settings": "Enter metal, solids and oil…",
     "melt_panel.footnote": (
@@ -29,7 +29,7 @@ SENTENCES: dict[str, str] = {
     "film_page.emptied": "{jar}, lot {lot}, emptied after {age}",
     "film_page.ageing": "{jar}, lot {lot}, {age} so far",
     "film_page.index": "Film index, mmol/m²",
-    "film_page.effect": "alone, on {jar}",
+    "film_page.effect": "alone",
     "film_page.little": "hardly any",
     "film_page.not_counted": "not counted",
     "film_page.shared": "The same for both: {parts}.",
@@ -37,4 +37,26 @@ SENTENCES: dict[str, str] = {
     "film_page.usual": "{value} (usual)",
     "film_page.no_curve": "No curve over time is drawn: a metal of this class must never age on purpose.",
     "film_page.described": "{jar} after {age}: {index} {unit}.",
+    "assay_dialog.concentration": "Concentration",
+    "assay_dialog.amount": "Base found",
+    "assay_dialog.as_metal": "If all of it is metal",
+    "assay_dialog.hydrogen": "Hydrogen",
+    "assay_dialog.oxidised": "Oxidised share",
+    "assay_dialog.metal": "Metal",
+    "assay_dialog.density": "Density",
+    "assay_dialog.solids": "Solids, if there are no voids",
+    "assay_dialog.valence_one": "The oxidised share is told for a metal of valence 1 only.",
+    "assay_dialog.only_a_bound": "A density gives a bound, no content: it is not kept as a result.",
+    "assay_dialog.waiting": "Enter: {missing}.",
+    "assay_dialog.not_whole": "“{label}” is a whole number from 1 to {most}.",
+    "assay_dialog.unreadable": "“{label}”: {why}",
+    "assay_dialog.negative_u": "“{label}”: an uncertainty cannot be below zero.",
+    "assay_dialog.mean_one": "1 result: {mean}. {note}",
+    "assay_dialog.mean_of": "Mean of {n} results: {mean}.{interval}",
+    "assay_dialog.interval": " t interval ({level} %): {low} to {high} %.",
+    "assay_dialog.counts_base": "Titration counts oxide and hydroxide as metal too; say so in the reason.",
+    "assay_dialog.no_lot": "Open a campaign with a lot first: then a result can be stored there.",
+    "assay_dialog.read_only": "This session is open for reading only, so nothing can be stored.",
+    "assay_dialog.reason_missing": "Say why the lot changes, such as “three assays”.",
+    "assay_dialog.stored": "Lot {lot}: metal {mean}.",
 }
