@@ -39,9 +39,19 @@ if TYPE_CHECKING:
 SMALLEST_SCREEN = QSize(1280, 720)
 LARGEST_SCREEN = QSize(2560, 1440)
 SCALE_TWO = "QT_SCALE_FACTOR"
-DIALOGS = ("new campaign", "campaign settings", "campaign model", "factors", "preferences", "cautions", "about")
+DIALOGS = (
+    "new campaign",
+    "campaign settings",
+    "campaign model",
+    "factors",
+    "preferences",
+    "cautions",
+    "about",
+    "assay",
+)
 THEME_NAMES = tuple(THEMES)
 ODDS_VIEWS = ("map", "outcomes", "effects", "trust")
+PANELS = ("melt", "film")
 
 
 @pytest.fixture
@@ -74,6 +84,9 @@ def open_screen(shell: Shell, qtbot: QtBot, document: Document, screen: str) -> 
     shell.files.open_path(reopened(document))
     shell.workspace.show_page(screen if screen in PAGES else "bench")
     settle(shell, qtbot)
+    if screen in PANELS:
+        press(shell.window, f"side_{screen}")
+        settle(shell, qtbot)
     if screen in ODDS_VIEWS:
         press(shell.window, f"odds_view_{screen}")
         settle(shell, qtbot)
@@ -101,6 +114,7 @@ def open_dialog(shell: Shell, name: str) -> QDialog:
         "preferences": shell._preferences,
         "cautions": shell._cautions,
         "about": shell._about,
+        "assay": shell._assay,
     }
     intents[name]()
     dialog = shell.files.dialog if name == "new campaign" else shell.dialog
@@ -176,7 +190,7 @@ def drawn_colours(widget: QWidget) -> int:
     return len({image.pixel(x, y) for x in range(0, image.width(), step) for y in range(0, image.height(), step)})
 
 
-SCREENS = ("first run", *PAGES, *ODDS_VIEWS)
+SCREENS = ("first run", *PAGES, *ODDS_VIEWS, *PANELS)
 
 
 @pytest.mark.parametrize("screen", SCREENS)

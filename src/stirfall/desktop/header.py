@@ -56,18 +56,24 @@ class Header(QWidget):
         set_text_role(self.material, "muted")
         self.invented = self._strip("invented_banner")
         self.read_only = self._strip("read_only_banner")
-        row = QHBoxLayout()
+        self._row = row = QHBoxLayout()
         row.setSpacing(2 * SPACING)
         row.addWidget(self.title)
         row.addWidget(self.material)
         row.addStretch(1)
         row.addWidget(self.invented)
         column = QVBoxLayout(self)
-        column.setContentsMargins(2 * SPACING, SPACING, 2 * SPACING, SPACING)
+        column.setContentsMargins(2 * SPACING, SPACING // 2, 2 * SPACING, SPACING // 2)
         column.setSpacing(SPACING)
+        row.setContentsMargins(0, SPACING // 2, 0, SPACING // 2)
         column.addLayout(row)
         column.addWidget(self.read_only)
         self.show_document(None)
+
+    def add_at_the_end(self, widget: QWidget) -> None:
+        """Put a control at the right end of the head; it takes the margins for its height."""
+        self._row.setContentsMargins(0, 0, 0, 0)
+        self._row.addWidget(widget)
 
     def _strip(self, name: str) -> QFrame:
         frame = QFrame()

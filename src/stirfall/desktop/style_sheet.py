@@ -83,12 +83,6 @@ QPushButton[buttonRole="step"] {{
 QPushButton[buttonRole="step"]:hover {{ background: {theme.raised}; border-bottom-color: {theme.line}; }}
 QPushButton[buttonRole="step"]:checked {{
     background: {theme.raised}; color: {theme.text}; border-bottom: 3px solid {theme.accent}; }}
-QToolButton[buttonRole="side"] {{
-    background: transparent; border: none; border-right: 3px solid {theme.grid}; border-radius: 0;
-    padding: 4px 2px; }}
-QToolButton[buttonRole="side"]:hover {{ background: {theme.raised}; border-right-color: {theme.line}; }}
-QToolButton[buttonRole="side"]:checked {{
-    background: {theme.raised}; color: {theme.text}; border-right: 3px solid {theme.accent}; }}
 QPushButton[buttonRole="segment"] {{ padding: 6px 5px; }}
 QPushButton[buttonRole="link"] {{
     background: transparent; color: {theme.accent}; border: none; padding: 5px 2px; text-align: left;

@@ -97,8 +97,9 @@ class MainWindow(QMainWindow):
         column.addWidget(self.pages, 1)
         self.splitter.addWidget(left)
         self._odds_frame = FittingScroll(self.parts.odds)
-        self.side = RightSide(self._odds_frame, self.parts.panels, self.workspace.theme)
+        self.side = RightSide(self._odds_frame, self.parts.panels)
         self.splitter.addWidget(self.side)
+        self.header.add_at_the_end(self.side.switch)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(SPACING)
         self.front.addWidget(self.parts.first_run)
@@ -216,7 +217,6 @@ class MainWindow(QMainWindow):
 
     def _wear(self, theme: Theme) -> None:
         self.step_bar.set_theme(theme)
-        self.side.set_theme(theme)
         self.parts.first_run.set_theme(theme)
 
     # -- events ------------------------------------------------------------------------------------

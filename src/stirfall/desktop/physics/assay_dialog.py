@@ -56,6 +56,7 @@ class AssayDialog(FramedDialog):
         self.store = button("&Store in the lot", "assay_store", height=_TARGET)
         self.store_note = wrapped_label("assay_store_note", "muted")
         self.build(self._content_widget(), "&Close", cancel="").clicked.connect(self.accept)
+        self._column.insertWidget(0, self._caution())  # above what scrolls
         self._verb_button.setAutoDefault(False)
         self._verb_button.setDefault(False)
         self._connect()
@@ -70,7 +71,6 @@ class AssayDialog(FramedDialog):
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, SPACING, 0)
         column.setSpacing(SPACING)
-        column.addWidget(self._caution())
         column.addLayout(self._tab_row())
         for form in self.forms.values():
             column.addWidget(form)

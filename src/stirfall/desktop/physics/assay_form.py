@@ -37,6 +37,8 @@ class AssayForm(QWidget):
         for column, text in enumerate(_HEADS):
             head = QLabel(text)
             set_text_role(head, "muted")
+            if column == _SHARE:
+                head.setAlignment(Qt.AlignmentFlag.AlignRight)
             self._grid.addWidget(head, 0, column)
         for item in method.inputs:
             self._add(item)

@@ -35,9 +35,7 @@ class AssayMethod:
     asks_water: bool = False
 
 
-_REPEATABILITY = AssayInput(
-    "repeatability", "Repeatability", kind="relative_u", is_optional=True, hint="relative, such as 0.0005"
-)
+_REPEATABILITY = AssayInput("repeatability", "Repeatability", kind="relative_u", is_optional=True, hint="relative")
 _SAMPLE = (
     AssayInput("sample_g", "Mass of the sample", "g", is_optional=True),
     AssayInput("molar_mass", "Molar mass of the metal", "g/mol", is_optional=True),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -116,9 +117,8 @@ class AssayModel(QObject):
         found = self.state.answer
         if found is None or found.concentration is None:
             return
-        value = format_number(found.concentration.value, digits=6, decimal=self._decimal)
         u = found.concentration.u
-        shown = "" if u is None else format_number(u, digits=3, decimal=self._decimal)
+        value, shown = self._written(found.concentration.value, 6), "" if u is None else self._written(u, 3)
         self._typed["titration", "concentration"] = Typed(value, shown)
         self.choose_method("titration")
 
@@ -143,6 +143,10 @@ class AssayModel(QObject):
         self._workspace.notifier.info(text, "Undo", self._workspace.undo)
         self._work_out()
         return ""
+
+    def _written(self, number: float, digits: int) -> str:
+        """Write a number for a field, without a power of ten."""
+        return f"{Decimal(f'{number:.{digits}g}'):f}".replace(".", self._decimal)
 
     # -- working out -------------------------------------------------------------------------------------
 

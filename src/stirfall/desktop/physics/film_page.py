@@ -140,4 +140,5 @@ def _fill(combo: CalmCombo, entries: tuple[JarEntry, ...], chosen: str) -> None:
             combo.clear()
             for entry in entries:
                 combo.addItem(entry.text, entry.id)
+        combo.view().setMinimumWidth(combo.view().sizeHintForColumn(0) + 4 * SPACING)
         combo.setCurrentIndex(combo.findData(chosen))

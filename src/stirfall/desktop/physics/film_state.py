@@ -160,7 +160,7 @@ def film_content(
         headline=sentence(comparison.code, comparison.params, decimal=decimal),
         names=(jars[0].id, jars[1].id),
         rows=tuple(sorted((row for row in rows if row.differs), key=_weight)),
-        same=_shared([row for row in rows if not row.differs]),
+        same=_shared([row for row in rows if not row.differs], (jars[0].id, jars[1].id)),
         indices=(index_text(comparison.first, decimal), index_text(comparison.second, decimal)),
         gaps=tuple(dict.fromkeys(gaps)),
         notes=_notes(comparison, decimal),
@@ -197,14 +197,21 @@ def _weight(row: FilmRow) -> tuple[int, float]:
     return 0, -abs(math.log(row.factor))
 
 
-def _shared(rows: list[FilmRow]) -> str:
+def _with_usual(row: FilmRow, names: tuple[str, str]) -> str:
+    """Write a value that both jars share, and for which of them it is only the usual one."""
+    if all(row.assumed):
+        return sentence("film_page.usual", {"value": row.first})
+    for name, usual in zip(names, row.assumed, strict=True):
+        if usual:
+            return sentence("film_page.usual_for", {"value": row.first, "jar": name})
+    return row.first
+
+
+def _shared(rows: list[FilmRow], names: tuple[str, str]) -> str:
     """Say in one line what both jars have in common."""
     if not rows:
         return ""
-    parts = []
-    for row in rows:
-        usual = sentence("film_page.usual", {"value": row.first})
-        parts.append(f"{row.label.lower()} {usual if all(row.assumed) else row.first}")
+    parts = [f"{row.label.lower()} {_with_usual(row, names)}" for row in rows]
     return sentence("film_page.shared", {"parts": ", ".join(parts)})
 
 
@@ -229,13 +236,14 @@ def effect_text(factor: float | None, decimal: str) -> str:
 
 
 def _notes(comparison: FilmComparison, decimal: str) -> tuple[str, ...]:
-    """Return what else to know of the two jars, each thing once."""
-    said = [
-        sentence(note.code, note.params, decimal=decimal)
-        for film in (comparison.first, comparison.second)
-        if film is not None
-        for note in film.notes
-    ]
+    """Return what else to know of the two jars, each thing once, and what was taken as usual without a row."""
+    from stirfall.session.film import input_words
+
+    rows, words = {row.key for row in comparison.rows}, input_words()
+    films = [film for film in (comparison.first, comparison.second) if film is not None]
+    unseen = dict.fromkeys(words.get(name, name) for film in films for name in film.assumed if name not in rows)
+    said = [sentence("film_page.taken", {"inputs": ", ".join(unseen)})] if unseen else []
+    said += [sentence(note.code, note.params, decimal=decimal) for film in films for note in film.notes]
     return tuple(dict.fromkeys([*said, sentence("film.ranking_aid")]))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPointF, QSize, Qt
 from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainterPath, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -41,6 +41,10 @@ class StillPlot(PicturePlot):
         self._items: list[pg.GraphicsObject] = []
         self._grid = path_item(self, -10)
         self._shade = path_item(self, -9)
+
+    def sizeHint(self) -> QSize:
+        """Ask for no more than the least: the picture takes what room there is."""
+        return self.minimumSize()
 
     def _redraw(self) -> None:
         raise NotImplementedError
