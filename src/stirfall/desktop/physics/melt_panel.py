@@ -18,6 +18,7 @@ from stirfall.desktop.theme import SPACING, set_button_role, set_text_role
 from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
+    from stirfall.desktop.physics.melt_state import ReportMaker
     from stirfall.desktop.theme import Theme
     from stirfall.desktop.workspace import Workspace
 
@@ -28,10 +29,12 @@ _PLOT_PX = 240
 class MeltPanel(ScrolledView):
     """Shows a MeltState and passes wishes on; it decides nothing."""
 
-    def __init__(self, workspace: Workspace, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, workspace: Workspace, make: ReportMaker | None = None, parent: QWidget | None = None
+    ) -> None:
         super().__init__("melt_panel", "Melt", parent)
         self._workspace = workspace
-        self.view_model = MeltViewModel(workspace, self)
+        self.view_model = MeltViewModel(workspace, make, self)
         self.title = wrapped_label("melt_title")
         set_text_role(self.title, "heading")
         self.switches: dict[Quantity, QPushButton] = {}

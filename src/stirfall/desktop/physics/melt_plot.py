@@ -15,8 +15,8 @@ from stirfall.desktop.physics.still_plot import LATE_OPACITY, Axes, StillPlot
 from stirfall.desktop.theme import Theme
 from stirfall.reporting.sentences import sentence
 
-_ROOM = 0.14  # of the height, above and below the curves
-_LEAST_SPAN = 0.12
+_LINES_ABOVE, _LINES_BELOW, _MOST_ROOM = 2.3, 1.5, 0.6  # lines of text beside the curves; of the height at most
+_LEAST_SPAN, _LEAST_DECADES = 0.12, 0.3
 
 
 class MeltPlot(StillPlot):
@@ -40,7 +40,10 @@ class MeltPlot(StillPlot):
         picture = self.picture
         if picture is None:
             return
-        self.fit_axes(axes_of(picture))
+        line = (self.metrics().height() + 4) / max(self.view_box.height(), 1.0)
+        shrunk = min(1.0, _MOST_ROOM / ((_LINES_ABOVE + _LINES_BELOW) * line))
+        room = {"above": _LINES_ABOVE * line * shrunk, "below": _LINES_BELOW * line * shrunk}
+        self.fit_axes(axes_of(picture, **room))
         self._draw_window(picture)
         self._draw_curves(picture)
         if picture.at_c is not None:
@@ -114,31 +117,21 @@ def value_at(picture: MeltPicture, values: np.ndarray, at_c: float) -> float | N
     return float(np.interp(at_c, t, values[known]))
 
 
-def axes_of(picture: MeltPicture) -> Axes:
-    """Return axes that hold all curves with room for labels above and below."""
-    low_t, high_t = float(picture.t_c[0]), float(picture.t_c[-1])
+def axes_of(picture: MeltPicture, *, above: float = 0.2, below: float = 0.15) -> Axes:
+    """Return axes that hold all curves, with shares of the height left free ``above`` and ``below`` for labels."""
     held = [value for value in (picture.at_c, picture.melting_c) if value is not None]
-    low_t, high_t = min(low_t, *held, low_t), max(high_t, *held, high_t)
+    low_t, high_t = min(float(picture.t_c[0]), *held), max(float(picture.t_c[-1]), *held)
     across = Factor("temperature", "C", low_t, high_t)
     values = np.concatenate([trace.values for trace in picture.traces])
     numbers = [*(float(value) for value in values[np.isfinite(values)]), *(value for _, value in picture.levels)]
-    low, high = min(numbers), max(numbers)
-    if picture.quantity == "viscosity":
-        span = max(math.log10(high / low), 0.3)
-        return Axes(
-            across,
-            Factor(
-                "viscosity",
-                UNITS["viscosity"],
-                low / 10 ** (_ROOM * span),
-                high * 10 ** (1.6 * _ROOM * span),
-                scale=Scale.LOG,
-            ),
-        )
-    span = max(high - low, _LEAST_SPAN * high)
-    return Axes(
-        across, Factor("density", UNITS["density"], max(low - _ROOM * span, 0.0), high + 1.6 * _ROOM * span)
-    )
+    is_log = picture.quantity == "viscosity"
+    low, high = (math.log10(end) if is_log else end for end in (min(numbers), max(numbers)))
+    span = max(high - low, _LEAST_DECADES if is_log else _LEAST_SPAN * high) / (1.0 - above - below)
+    low, high = low - below * span, high + above * span
+    if is_log:
+        low, high = 10.0**low, 10.0**high
+    scale = Scale.LOG if is_log else Scale.LINEAR
+    return Axes(across, Factor(picture.quantity, UNITS[picture.quantity], low, high, scale))
 
 
 def window_text(window: tuple[float, float], *, decimal: str = ".") -> str:

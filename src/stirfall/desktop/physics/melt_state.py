@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from math import isfinite
+from typing import TYPE_CHECKING, Literal, TypeGuard
 
 from PySide6.QtCore import QObject, Signal
 
@@ -13,13 +14,16 @@ from stirfall.desktop.physics.fact_lines import FactLine
 from stirfall.reporting.sentences import error_sentence, sentence
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import numpy as np
 
     from stirfall.bench.campaign import CampaignState
-    from stirfall.bench.cancel import CancelToken
     from stirfall.bench.factors import Conditions
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.melt import MeltReport
+
+    ReportMaker = Callable[[CampaignState, Conditions], MeltReport]
 
 Quantity = Literal["density", "viscosity"]
 QUANTITIES: tuple[Quantity, ...] = ("density", "viscosity")
@@ -92,6 +96,10 @@ def _title(report: MeltReport, decimal: str) -> str:
     return sentence("melt_panel.title", {"metal": metal, "oil": oil, "at": at})
 
 
+def _is_known(values: np.ndarray | None) -> TypeGuard[np.ndarray]:
+    return values is not None and any(isfinite(value) for value in values)
+
+
 def _picture(report: MeltReport, quantity: Quantity) -> MeltPicture | None:
     curves = report.curves
     if curves is None:
@@ -101,7 +109,7 @@ def _picture(report: MeltReport, quantity: Quantity) -> MeltPicture | None:
         "viscosity": (curves.metal_viscosity, curves.oil_viscosity),
     }[quantity]
     traces = tuple(
-        MeltTrace(word, values) for word, values in zip(("metal", "oil"), pairs, strict=True) if values is not None
+        MeltTrace(word, values) for word, values in zip(("metal", "oil"), pairs, strict=True) if _is_known(values)
     )
     if not traces:
         return None
@@ -117,9 +125,12 @@ class MeltViewModel(QObject):
 
     changed = Signal(object)
 
-    def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
+    def __init__(
+        self, workspace: Workspace, make: ReportMaker | None = None, parent: QObject | None = None
+    ) -> None:
         super().__init__(parent)
         self._workspace = workspace
+        self._make = make or _report
         self._report: MeltReport | None = None
         self._quantity: Quantity = "density"
         self._is_shown = False
@@ -165,7 +176,8 @@ class MeltViewModel(QObject):
             self._show()
             return
         state, conditions = document.state, self._workspace.in_hand.conditions
-        self._workspace.submit(lambda token: _report(state, conditions, token), self._take, self._fail, slot=_SLOT)
+        make = self._make
+        self._workspace.submit(lambda _token: make(state, conditions), self._take, self._fail, slot=_SLOT)
 
     def _take(self, report: MeltReport) -> None:
         self._report, self._problem, self._is_stale = report, "", False
@@ -192,7 +204,7 @@ class MeltViewModel(QObject):
         return melt_state(self._report, self._quantity, stale=self._is_stale, decimal=self._workspace.decimal)
 
 
-def _report(state: CampaignState, conditions: Conditions, _token: CancelToken | None) -> MeltReport:
+def _report(state: CampaignState, conditions: Conditions) -> MeltReport:
     from stirfall.session.melt import melt_report
 
     return melt_report(state, conditions)

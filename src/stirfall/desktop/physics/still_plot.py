@@ -96,12 +96,13 @@ class StillPlot(PicturePlot):
         """Put ticks at the left and return where; one at the very edge goes, because its label would be cut."""
         height = max(self.view_box.height(), 1.0)
         low, high = factor.bounds
-        most = max(2, int(height / (2.2 * self.metrics().height())))
+        most = max(2, int(height / (1.7 * self.metrics().height())))
         start, end = to_axis(factor, low), to_axis(factor, high)
         edge = 0.55 * self.metrics().height() * (end - start) / height
         places = [
             (to_axis(factor, tick.value), tick.label)
             for tick in ticks(factor, low, high, most=most, decimal=self.decimal)
+            if tick.value >= 0  # nothing here is ever below zero; only the room for labels is
         ]
         places = [(at, label) for at, label in places if start + edge <= at <= end - edge]
         axis = self.plot_item.getAxis("left")
