@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QSizePolicy, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import labelled, name_control
@@ -12,6 +12,7 @@ from stirfall.desktop.physics.assay_model import AssayModel, AssayState
 from stirfall.desktop.theme import SPACING, set_text_role
 
 _HEADS = ("", "Value", "u (k = 1)", "Unit", "Share of u²")
+_VALUE_LETTERS, _U_LETTERS = 13, 11
 _VALUE, _U, _UNIT, _SHARE = range(1, 5)
 _WATER = (("not said: taken as dry", None), ("dry", False), ("over water", True))
 
@@ -26,11 +27,11 @@ class AssayForm(QWidget):
         self._us: dict[str, QLineEdit] = {}
         self._shares: dict[str, QLabel] = {}
         self.water: CalmCombo | None = None
-        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(SPACING)
         self._grid.setVerticalSpacing(SPACING // 2)
+        self._grid.setColumnStretch(0, 4)
         self._grid.setColumnStretch(_VALUE, 3)
         self._grid.setColumnStretch(_U, 2)
         self._grid.setColumnMinimumWidth(_SHARE, 11 * SPACING)
@@ -75,7 +76,9 @@ class AssayForm(QWidget):
             target = target or line
         assert target is not None
         optional = " (optional)" if item.is_optional and item.usual is None else ""
-        self._grid.addWidget(labelled(f"{item.label}{optional}", target), row, 0)
+        label = labelled(f"{item.label}{optional}", target)
+        label.setWordWrap(True)
+        self._grid.addWidget(label, row, 0)
         if item.key in self._us and target is not self._us[item.key]:
             name_control(self._us[item.key], f"Standard uncertainty of {item.label.lower()}")
         self._grid.addWidget(QLabel(item.unit), row, _UNIT)
@@ -87,6 +90,8 @@ class AssayForm(QWidget):
         edit = QLineEdit()
         edit.setObjectName(f"assay_{self._method.key}_{item.key}_{which}")
         edit.setPlaceholderText(hint)
+        letters = _VALUE_LETTERS if which == "value" else _U_LETTERS
+        edit.setMinimumWidth(letters * edit.fontMetrics().averageCharWidth())
         take = self._model.set_value if which == "value" else self._model.set_u
         edit.textEdited.connect(lambda text: take(item.key, text))
         return edit
