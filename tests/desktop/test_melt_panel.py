@@ -187,6 +187,21 @@ def test_without_a_session_one_sentence_says_what_will_appear(panel: MeltPanel, 
     assert panel.message.text() == sentence("melt_panel.closed")
 
 
+def test_the_open_campaign_has_a_report_in_plain_sentences(
+    qtbot: QtBot, workspace: Workspace, document: Document
+) -> None:
+    workspace.open_document(document)
+    made = MeltPanel(workspace)
+    qtbot.addWidget(made)
+    made.resize(NARROW, LOW)
+    with qtbot.waitExposed(made):
+        made.show()
+    state = made.view_model.state
+    assert state.message == ""
+    assert state.lines
+    assert [line.text for line in state.lines if line.text.startswith(("melt.", "melt_"))] == []
+
+
 # -- on screen ------------------------------------------------------------------------------------------------
 
 
