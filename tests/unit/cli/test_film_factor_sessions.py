@@ -69,7 +69,9 @@ def test_a_recorded_attempt_gets_the_film_of_its_jar_at_its_start(session: Path)
     with Campaign.open(session, read_only=True) as campaign:
         for attempt in campaign.attempts:
             film = campaign.film(attempt.jar_id, attempt.started_at)
-            assert attempt.conditions.number("film index") == pytest.approx(film.index)
+            assert attempt.conditions.number("film index") == pytest.approx(
+                film.index, rel=1e-3
+            )  # kept in 4 digits
             assert film.low < film.index < film.high
         wide, narrow = (
             campaign.film("J0", START + timedelta(days=2)),
@@ -99,7 +101,7 @@ def test_an_attempt_without_a_film_index_gets_it_for_the_analysis_only(session: 
         assert "film index" not in kept.conditions
         analysis = campaign.analysis
         filled = analysis.state.attempt(kept.id).conditions.number("film index")
-        assert filled == pytest.approx(whole.conditions.number("film index"))
+        assert filled == pytest.approx(whole.conditions.number("film index"), rel=1e-3)
         assert analysis.counts.missing == 0
         assert "film index" not in document.state.attempt(kept.id).conditions
 

@@ -31,6 +31,7 @@ from stirfall.bench.substances import (
 from stirfall.session.document import Document
 from stirfall.storage.compact import compact, expand
 from stirfall.storage.fingerprint import fingerprint
+from stirfall.storage.limit_table import additive_kinds
 from stirfall.storage.package import read_package, write_package
 from stirfall.storage.values import to_json
 
@@ -108,6 +109,21 @@ LOTS = st.builds(
     metal_u_percent=PERCENT,
     assays=st.none() | st.integers(1, 9),
 )
+# What a session takes: own limits tighter than those of the program, additives of known classes with names.
+TIGHT = st.none() | st.floats(0.01, 5)
+KEPT = st.builds(
+    Substances,
+    st.builds(MetalValues, TEXT, AMOUNT, AMOUNT, AMOUNT),
+    st.builds(SolidsValues, TEXT, TEXT, AMOUNT, st.none() | st.floats(0.1, 1), st.none() | st.floats(1, 9)),
+    OILS,
+    st.lists(
+        st.builds(AdditiveValues, st.sampled_from(["A", "b 2"]), words(*additive_kinds()), TIGHT, AMOUNT, PERCENT),
+        max_size=2,
+        unique_by=lambda additive: additive.name,
+    ).map(tuple),
+    st.builds(VesselValues, AMOUNT, AMOUNT, AMOUNT),
+    st.builds(OwnLimits, TIGHT, TIGHT, TIGHT, TIGHT),
+)
 QUICK = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
@@ -133,7 +149,7 @@ def test_what_is_not_known_takes_no_room() -> None:
 
 
 @QUICK
-@given(SUBSTANCES, LOTS, JARS, FACTS, SHEETS)
+@given(KEPT, LOTS, JARS, FACTS, SHEETS)
 def test_session_file_and_package_give_back_the_campaign(
     substances: Substances, lot: Lot, jar: Jar, facts: RunFacts, sheet: WeighingSheet
 ) -> None:

@@ -65,9 +65,12 @@ def shown_reason(warned: tuple[Warned, ...], given: Mapping[str, str]) -> str:
 
 
 def with_reason(warned: tuple[Warned, ...], given: Mapping[str, str], text: str) -> dict[str, str]:
-    """Return the reasons after the line was typed: it holds for every warning that has what the line showed."""
+    """Return the reasons after the line was typed.
+
+    It holds for every warning that has what the line showed, and for one whose reason is blank.
+    """
     old = shown_reason(warned, given)
-    keys = [item.key for item in warned if item.reason == old]
+    keys = [item.key for item in warned if item.reason == old or not item.reason.strip()]
     return {**{key: kept for key, kept in given.items() if key not in keys}, **dict.fromkeys(keys, text)}
 
 
