@@ -126,7 +126,7 @@ PLAN = Plan(
 
 BENCH = Bench(
     substances=Substances(
-        metal=MetalValues(key="tin-bismuth"),
+        metal=MetalValues(key="tin-bismuth", tension_mn_m=400.0),
         solids=SolidsValues("tin oxides", "tin-dioxide", size_low_um=2.0, size_high_um=20.0),
         oil=OilValues(
             bottle="3",

@@ -118,7 +118,7 @@ PLAN = Plan(
 
 BENCH = Bench(
     substances=Substances(
-        metal=MetalValues(key="indium-bismuth-tin", density_kg_m3=8000.0),
+        metal=MetalValues(key="indium-bismuth-tin", density_kg_m3=8000.0, tension_mn_m=420.0),
         solids=SolidsValues("grinding grit", "tungsten-carbide", size_low_um=3.0, size_high_um=40.0),
         oil=OilValues(
             bottle="7",

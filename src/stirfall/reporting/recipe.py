@@ -12,6 +12,7 @@ from stirfall.bench.records import find_factor
 from stirfall.bench.units import Amount
 from stirfall.planning.findings import Finding
 from stirfall.reporting.cautions import load_cautions
+from stirfall.reporting.limit_words import limit_texts
 from stirfall.reporting.recipe_curve import make_curve
 from stirfall.reporting.recipe_evidence import gather_evidence
 from stirfall.reporting.recipe_materials import material_lines
@@ -204,6 +205,7 @@ def _limits(analysis: Analysis, decimal: str) -> tuple[str, ...]:
             span = shown_span(low, high, factor.unit, decimal=decimal)
             lines.append(say("recipe.temperature_window", factor=factor.name, span=span))
     said = [_of_finding(found, decimal).text for found in limits.findings]
+    said += [f"{each.text} ({each.source})" for each in limit_texts(analysis.state, decimal=decimal)]
     ranges = [
         f"{factor.name} {shown_span(*factor.bounds, factor.unit, decimal=decimal)}"
         for factor in limits.factors

@@ -22,6 +22,13 @@ _BEAD_MM = 1.0
 _BLOB_MM = 10.0
 _SHALLOW_MM = 10.0
 _SLOW_S = 600.0
+_LIQUID_CODES = {
+    "metal_density": ("melt.metal_density", "melt.metal_density_unknown"),
+    "metal_viscosity": ("melt.metal_viscosity", "melt.metal_viscosity_unknown"),
+    "tension": ("melt.tension", "melt.tension_unknown"),
+    "oil_density": ("melt.oil_density", "melt.oil_density_unknown"),
+    "oil_viscosity": ("melt.oil_viscosity", "melt.oil_viscosity_unknown"),
+}
 
 
 @dataclass(frozen=True)
@@ -104,34 +111,31 @@ def _melt(at: At) -> Iterator[MeltFact]:
 
 
 def _liquids(at: At) -> Iterator[MeltFact]:
-    for key, code, found, unit in (
-        ("metal_density", "melt.metal_density", at.hand.density, "kg/m³"),
-        ("metal_viscosity", "melt.metal_viscosity", at.hand.viscosity, "mPa s"),
-        ("tension", "melt.tension", at.hand.tension, "mN/m"),
-        ("oil_density", "melt.oil_density", at.oil.density, "kg/m³"),
-        ("oil_viscosity", "melt.oil_viscosity", at.oil.viscosity, "mPa s"),
+    for key, found, unit in (
+        ("metal_density", at.hand.density, "kg/m³"),
+        ("metal_viscosity", at.hand.viscosity, "mPa s"),
+        ("tension", at.hand.tension, "mN/m"),
+        ("oil_density", at.oil.density, "kg/m³"),
+        ("oil_viscosity", at.oil.viscosity, "mPa s"),
     ):
+        known, unknown = _LIQUID_CODES[key]
         if found is None:
-            yield _unknown(key, f"{code}_unknown")
+            yield _unknown(key, unknown)
         else:
             number = _Number(found.value, unit)
-            yield _fact(key, _level(found), code, number, value=found.value, kind=_kind(found))
+            yield _fact(key, _level(found), known, number, value=found.value, kind=_kind(found))
 
 
 def _level(found: Property) -> FactLevel:
     return "note" if found.estimated or found.extrapolated_k > 0 else "fact"
 
 
-def _kind(found: Property) -> Reason:
+def _kind(found: Property) -> Reason | str:
     if found.extrapolated_k > 0:
         return Reason("melt.kind_extrapolated", {"kelvin": float(f"{found.extrapolated_k:.2g}")})
     if found.estimated:
         return Reason("melt.kind_estimate")
-    return (
-        Reason("melt.kind_bare")
-        if found.percent is None
-        else Reason("melt.kind_within", {"percent": found.percent})
-    )
+    return "" if found.percent is None else Reason("melt.kind_within", {"percent": found.percent})
 
 
 def _solids(at: At) -> Iterator[MeltFact]:
@@ -222,8 +226,10 @@ def _beads(at: At) -> Iterator[MeltFact]:
 
 
 def _drainage(at: At, drop: float) -> MeltFact:
-    if at.oil.viscosity is None or at.hand.tension is None:
+    if at.oil.viscosity is None:
         return _unknown("drainage", "melt.drainage_unknown")
+    if at.hand.tension is None:
+        return _unknown("drainage", "melt.drainage_needs_tension")
     seconds = float(
         drainage_time(1e-3 * _BEAD_MM / 2, drop, 1e-3 * at.oil.viscosity.value, 1e-3 * at.hand.tension.value)
     )
@@ -233,7 +239,7 @@ def _drainage(at: At, drop: float) -> MeltFact:
 def _stirring(at: At) -> Iterator[MeltFact]:
     circle = at.settings.substances.vessel.stirrer_mm
     if circle is None or at.turns is None:
-        yield _unknown("tip_speed", "melt.tip_unknown")
+        yield _unknown("tip_speed", "melt.tip_unknown" if circle is None else "melt.no_stirring_speed")
         return
     speed = float(tip_speed(1e-3 * circle, at.turns / 60.0))
     told = {"speed": speed, "turns": at.turns, "circle": circle}

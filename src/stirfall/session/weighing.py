@@ -268,7 +268,8 @@ def _line(found: Mapping[str, Measured], grams: Mapping[str, Measured], flags: t
     shown: dict[str, object] = {name: found[name].percent() for name in ("gross_yield", *parts)}
     is_known = all(found[name].u is not None for name in ("gross_yield", *parts))
     tail = Reason("weighing.k_is_1") if is_known else Reason("weighing.u_not_known")
-    line = Reason(f"weighing.line_{'_'.join(('yield', *parts))}", {**shown, "tail": tail})
+    said = f"weighing.line_{'_'.join(('yield', *parts))}"
+    line = Reason(said, {**shown, "tail": tail})
     warnings = sum(flag.level == "warn" for flag in flags)
     if not warnings:
         return line

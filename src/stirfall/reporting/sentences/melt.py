@@ -38,7 +38,6 @@ SENTENCES: dict[str, str] = {
     "melt.oil_viscosity_unknown": (
         "The viscosity of the oil is unknown: enter its density and two viscosities, from the oil's sheet."
     ),
-    "melt.kind_bare": "",
     "melt.kind_within": " (within {percent} %)",
     "melt.kind_estimate": " (an estimate)",
     "melt.kind_extrapolated": " (carried {kelvin} K beyond what was measured)",
@@ -74,6 +73,12 @@ SENTENCES: dict[str, str] = {
     ),
     "melt.drainage_unknown": (
         "How long clean beads need to merge is unknown: enter the oil's viscosity and density."
+    ),
+    "melt.drainage_needs_tension": (
+        "How long clean beads need to merge is unknown: enter the surface tension of the melt where you know it."
+    ),
+    "melt.no_stirring_speed": (
+        "The speed of the stirrer's tip is unknown: this campaign has no factor for turns a minute."
     ),
     "melt.skin": (
         "By its own weight only a bead of about {diameter} mm or more could break a skin such as gallium "
