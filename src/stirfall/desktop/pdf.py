@@ -242,14 +242,26 @@ def _step(sheet: Sheet, number: int, step: Step) -> None:
 
 def _second_page(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
     top, ink = sheet.y, Ink(fit.caution_pt + 0.2)
-    sheet.y = _column(sheet, "Evidence", _evidence_lines(recipe), ink, LEFT) + 2 * MM
-    left = _column(sheet, "Materials", list(recipe.materials), ink, LEFT)
+    left = _column(sheet, "Evidence", _evidence_lines(recipe), ink, LEFT)
     sheet.y = top
-    right = _column(sheet, "Limits", list(recipe.limits), ink, LEFT + HALF + GUTTER)
+    right = _column(sheet, "Materials", list(recipe.materials), ink, LEFT + HALF + GUTTER)
     sheet.y = max(left, right)
+    _limits(sheet, recipe, fit)
     sheet.heading("Cautions", keep=30 * MM)
     sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
     draw_cautions(sheet, recipe.cautions.items, fit.caution_pt)
+
+
+def _limits(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
+    """Draw every limit over the whole width, over as many sheets as it takes: none may be left out."""
+    ink = Ink(fit.caution_pt)
+    sheet.heading("Limits", keep=14 * MM)
+    for line in recipe.limits:
+        height = sheet.height(line, ink, WIDTH - 4 * MM)
+        sheet.need(height)
+        sheet.bullet(LEFT, sheet.y + 0.4 * MM, 2.2 * MM)
+        sheet.put(line, ink, LEFT + 4 * MM, WIDTH - 4 * MM)
+        sheet.y += height + 0.6 * MM
 
 
 def _column(sheet: Sheet, title: str, lines: list[str], ink: Ink, x: float) -> float:
