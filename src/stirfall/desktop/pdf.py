@@ -141,7 +141,8 @@ def _notices(sheet: Sheet, recipe: Recipe) -> None:
         )
     warnings = [(remark.text, False) for remark in recipe.remarks if remark.level != "block"]
     first = [(f"{INVENTED_NOTICE}.", True)] if recipe.invented else []
-    headline = (f"{recipe.cautions.headline} All limits and cautions stand on the next sheets and belong to this recipe.", True)
+    where = "All limits and cautions stand on the next sheets and belong to this recipe."
+    headline = (f"{recipe.cautions.headline} {where}", True)
     sheet.notice([*first, headline, *warnings])
 
 
