@@ -21,6 +21,7 @@ from stirfall.planning.limits_exposure import shipped_age_h
 from stirfall.planning.situation import Situation
 from stirfall.session.model_settings import check_model_keeps, checked_model
 from stirfall.storage.limit_table import additive_kinds, limit_table
+from stirfall.storage.materials import materials
 
 MAX_PHOTO_BYTES = 20 * 1024 * 1024
 
@@ -196,6 +197,7 @@ def checked_settings(settings: CampaignSettings, factors: Collection[Factor]) ->
     material = MaterialClass(settings.material)
     _check_own_limits(settings.substances, material)
     _check_additives(settings.substances)
+    _check_class(settings, material)
     return replace(checked, material=material)
 
 
@@ -216,6 +218,19 @@ def _check_own_limits(substances: Substances, material: MaterialClass) -> None:
             raise InputError(
                 "settings.limit_looser", name=name, own=Amount(mine, unit), shipped=Amount(shipped, unit)
             )
+
+
+def _check_class(settings: CampaignSettings, material: MaterialClass) -> None:
+    """Raise InputError ``settings.class_too_mild`` where the metal of the table is of a more dangerous class.
+
+    A superoxide former may be entered as nothing else; another reactive metal not as a base metal.
+    """
+    key = settings.substances.metal.key
+    row = materials().metal(key) if key else None
+    if row is None or row.hazard is material or not row.hazard.is_reactive:
+        return
+    if row.hazard is MaterialClass.SUPEROXIDE_FORMER or material is MaterialClass.BASE_METAL:
+        raise InputError("settings.class_too_mild", metal=row.name, hazard=str(row.hazard), chosen=str(material))
 
 
 def _check_additives(substances: Substances) -> None:

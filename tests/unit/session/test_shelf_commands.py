@@ -10,9 +10,11 @@ import pytest
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions
+from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted
 from stirfall.bench.records import Attempt, Jar, Lot
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.substances import MetalValues, Substances
 from stirfall.session import commands as c
 from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
@@ -128,6 +130,30 @@ def test_facts_and_sheet_of_an_attempt_are_corrected_part_by_part(document: Docu
         refused(document, c.CorrectAttempt(attempt_id, {"facts": {"look": "grey"}}, "why"))
         == "correction.wrong_kind"
     )
+
+
+@pytest.mark.parametrize(
+    ("key", "material", "fits"),
+    [
+        ("potassium", MaterialClass.SUPEROXIDE_FORMER, True),
+        ("potassium", MaterialClass.ALKALI_METAL, False),
+        ("sodium-potassium", MaterialClass.OTHER, False),
+        ("sodium", MaterialClass.ALKALI_METAL, True),
+        ("sodium", MaterialClass.SUPEROXIDE_FORMER, True),
+        ("sodium", MaterialClass.OTHER, True),
+        ("sodium", MaterialClass.BASE_METAL, False),
+        ("tin", MaterialClass.OTHER, True),
+    ],
+)
+def test_a_metal_of_the_table_is_never_entered_in_a_milder_class(
+    document: Document, key: str, material: MaterialClass, fits: bool
+) -> None:
+    chosen = replace(document.state.settings, material=material, substances=Substances(metal=MetalValues(key)))
+    if fits:
+        document.execute(c.ChangeSettings(chosen))
+        assert document.state.settings.material is material
+    else:
+        assert refused(document, c.ChangeSettings(chosen)) == "settings.class_too_mild"
 
 
 def test_changed_substances_are_told_one_by_one(document: Document) -> None:

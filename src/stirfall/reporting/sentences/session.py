@@ -41,6 +41,10 @@ SENTENCES: dict[str, str] = {
     "strike.no_reason": "Say why the attempt is struck out. It stays in the file and no longer counts.",
     "strike.already": "Attempt {number} is struck out already.",
     "strike.not_struck": "Attempt {number} counts already; it was not struck out.",
+    "settings.class_too_mild": (
+        "The table lists {metal} as {hazard}. As {chosen} it would get cautions and limits that are wrong for it. "
+        "Choose {hazard}, or another metal."
+    ),
     "settings.temperature": "{value} °C is no possible temperature. Check the number.",
     "factor.repeated": "Two factors are called “{name}”. Give one of them another name.",
     "factor.in_model": "The model names “{name}”, so it must stay. Change the model first.",
