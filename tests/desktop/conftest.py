@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import pytest
+from PySide6.QtWidgets import QWidget
 
 from stirfall.bench.factors import Conditions, Factor, Scale, standard_factors
 from stirfall.bench.materials import MaterialClass
@@ -20,13 +21,15 @@ from stirfall.session.document import Document
 from stirfall.session.jobs import ImmediateExecutor
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from PySide6.QtWidgets import QApplication
+    from pytestqt.qtbot import QtBot
 
     from stirfall.bench.campaign import CampaignState
 
+W = TypeVar("W", bound=QWidget)
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
 
 
@@ -43,6 +46,22 @@ def themed(qapp: QApplication) -> QApplication:
     """The application in the light theme, as the window wears it."""
     apply_theme(qapp, LIGHT)
     return qapp
+
+
+@pytest.fixture
+def put_on_screen(qtbot: QtBot) -> Callable[[W, int, int], W]:
+    """Show a widget at a size and wait until it is on the screen and has the keyboard."""
+
+    def put(widget: W, width: int, height: int) -> W:
+        qtbot.addWidget(widget)
+        widget.resize(width, height)
+        widget.show()
+        qtbot.waitExposed(widget)
+        widget.activateWindow()
+        qtbot.waitUntil(widget.isActiveWindow, timeout=3000)
+        return widget
+
+    return put
 
 
 @pytest.fixture

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -24,8 +24,6 @@ from stirfall.reporting.cautions import load_cautions
 from stirfall.session.commands import AddJar, AddLot, ChangeSettings, InspectJar, TickChecklist
 
 if TYPE_CHECKING:
-    from pytestqt.qtbot import QtBot
-
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.document import Document
 
@@ -35,15 +33,9 @@ MATTERS = [material for material in MaterialClass if material is not MaterialCla
 
 
 @pytest.fixture
-def page(qtbot: QtBot, workspace: Workspace, document: Document) -> Iterator[BenchPage]:
+def page(put_on_screen: Callable[..., BenchPage], workspace: Workspace, document: Document) -> Iterator[BenchPage]:
     workspace.open_document(document)
-    made = BenchPage(workspace)
-    qtbot.addWidget(made)
-    made.resize(600, 640)
-    made.show()
-    qtbot.waitExposed(made)
-    made.activateWindow()
-    qtbot.waitUntil(made.isActiveWindow, timeout=3000)
+    made = put_on_screen(BenchPage(workspace), 600, 640)
     yield made
     workspace.close_document()
 

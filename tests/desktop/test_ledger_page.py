@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,15 +34,11 @@ LEFT = Qt.MouseButton.LeftButton
 
 
 @pytest.fixture
-def page(qtbot: QtBot, workspace: Workspace, document: Document) -> Iterator[LedgerPage]:
+def page(
+    put_on_screen: Callable[..., LedgerPage], workspace: Workspace, document: Document
+) -> Iterator[LedgerPage]:
     workspace.open_document(document)
-    made = LedgerPage(workspace)
-    qtbot.addWidget(made)
-    made.resize(640, 600)
-    made.show()
-    qtbot.waitExposed(made)
-    made.activateWindow()
-    qtbot.waitUntil(made.isActiveWindow, timeout=3000)
+    made = put_on_screen(LedgerPage(workspace), 640, 600)
     yield made
     workspace.close_document()
 

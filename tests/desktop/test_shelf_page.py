@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import timedelta
 from time import perf_counter
@@ -33,15 +33,9 @@ LEFT = Qt.MouseButton.LeftButton
 
 
 @pytest.fixture
-def page(qtbot: QtBot, workspace: Workspace, document: Document) -> Iterator[ShelfPage]:
+def page(put_on_screen: Callable[..., ShelfPage], workspace: Workspace, document: Document) -> Iterator[ShelfPage]:
     workspace.open_document(document)
-    made = ShelfPage(workspace)
-    qtbot.addWidget(made)
-    made.resize(600, 560)
-    made.show()
-    qtbot.waitExposed(made)
-    made.activateWindow()
-    qtbot.waitUntil(made.isActiveWindow, timeout=3000)
+    made = put_on_screen(ShelfPage(workspace), 600, 560)
     yield made
     workspace.close_document()
 

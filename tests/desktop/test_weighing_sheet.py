@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -26,8 +26,6 @@ from stirfall.reporting.sentences import all_sentences
 from stirfall.session.commands import TickChecklist
 
 if TYPE_CHECKING:
-    from pytestqt.qtbot import QtBot
-
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.document import Document
 
@@ -35,17 +33,11 @@ LEFT = Qt.MouseButton.LeftButton
 
 
 @pytest.fixture
-def page(qtbot: QtBot, workspace: Workspace, document: Document) -> Iterator[BenchPage]:
+def page(put_on_screen: Callable[..., BenchPage], workspace: Workspace, document: Document) -> Iterator[BenchPage]:
     items = load_cautions(document.state.settings.material).checklist
     document.execute(TickChecklist(day_of(document.now()), tuple(item.key for item in items)))
     workspace.open_document(document)
-    made = BenchPage(workspace)
-    qtbot.addWidget(made)
-    made.resize(600, 900)
-    made.show()
-    qtbot.waitExposed(made)
-    made.activateWindow()
-    qtbot.waitUntil(made.isActiveWindow, timeout=3000)
+    made = put_on_screen(BenchPage(workspace), 600, 900)
     made.folds.open("fold_masses")
     yield made
     workspace.close_document()

@@ -12,12 +12,12 @@ from scipy.special import erfc
 from stirfall.physics.film import Ageing, film_amounts
 from stirfall.physics.film_oil import (
     diffusivity,
-    kinematic_viscosity,
     oxygen_in_oil,
     vapour_pressure,
     water_in_oil,
 )
 from stirfall.physics.film_slab import _roots, slab_uptake
+from stirfall.physics.oils import d341_line
 from stirfall.storage.film_table import film_constants
 
 HOUR, DAY = 3600.0, 86_400.0
@@ -167,7 +167,7 @@ def test_diffusivity_scales_as_measured_for_small_solutes() -> None:
 
 def test_viscosity_between_two_temperatures() -> None:
     """ASTM D341 through 68 mm²/s at 40 °C and 8.7 at 100 °C gives 28.659 at 60 °C and 14.723 at 80 °C, by hand."""
-    found = kinematic_viscosity([60.0, 80.0], (40.0, 68.0), (100.0, 8.7))
+    found = d341_line([60.0, 80.0], 68.0, 40.0, 8.7, 100.0)
     np.testing.assert_allclose(found, [28.659, 14.723], atol=2e-3)
 
 

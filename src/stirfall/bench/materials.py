@@ -26,6 +26,15 @@ class MaterialClass(StrEnum):
         """Whether a longer age or exposure may ever be suggested."""
         return self is not MaterialClass.SUPEROXIDE_FORMER
 
+    def is_too_mild_for(self, hazard: MaterialClass) -> bool:
+        """Whether this class would bring cautions and limits that are wrong for a metal of class ``hazard``.
+
+        A superoxide former may be entered as nothing else, another reactive metal not as a base metal.
+        """
+        if hazard is MaterialClass.SUPEROXIDE_FORMER:
+            return self is not hazard
+        return hazard is MaterialClass.ALKALI_METAL and self is MaterialClass.BASE_METAL
+
     @classmethod
     def parse(cls, text: str) -> MaterialClass:
         """Return the class named by ``text`` (its value or its member name); raise InputError otherwise."""

@@ -30,6 +30,12 @@ class Lid(StrEnum):
     CLOSED = "closed"
     INERT = "under inert gas"
 
+    @classmethod
+    def named(cls, text: str) -> Lid | None:
+        """Return the lid that a jar's text means, in today's words or those of old files; None for another text."""
+        bare = " ".join(text.split()).casefold()
+        return cls.INERT if bare == "inert gas" else next((lid for lid in cls if lid.value == bare), None)
+
 
 class SurfaceLook(StrEnum):
     """How the metal looks under its oil, before anything is heated or opened."""

@@ -12,11 +12,9 @@ from dataclasses import dataclass
 from statistics import fmean, stdev
 
 from stirfall.bench.errors import InputError
+from stirfall.physics.constants import GAS_CONSTANT, ZERO_C_K
 from stirfall.physics.measured import Derived, Measured, exact, propagate
 
-# J/(mol K), exact since the SI of 2019 (CODATA 2018).
-GAS_CONSTANT = 8.314462618
-_ZERO_C = 273.15
 # Saturation line of water: W. Wagner and A. Pruss 2002, J. Phys. Chem. Ref. Data 31, 387, equation 2.5 (also the
 # IAPWS release on the saturation properties of ordinary water, 1992). Critical point 647.096 K, 22.064 MPa.
 _WATER = ((-7.85951783, 1.0), (1.84408259, 1.5), (-11.7866497, 3.0), (22.6807411, 3.5), (-15.9618719, 4.0))
@@ -120,7 +118,7 @@ def metal_share_of(amount_mmol: Measured, molar_mass: Measured, sample_g: Measur
 
 def water_vapour_kpa(temperature_c: float) -> float:
     """Return the pressure in kPa of saturated water vapour at 0 to 100 °C (Wagner & Pruss 2002, equation 2.5)."""
-    kelvin = temperature_c + _ZERO_C
+    kelvin = temperature_c + ZERO_C_K
     tau = 1.0 - kelvin / _CRITICAL_K
     # Term by term with **, so that an uncertain temperature goes through it too.
     total = _WATER_LAST[0] * tau ** _WATER_LAST[1]
@@ -143,7 +141,7 @@ def gas_amount(
     Volume in mL, pressure of the whole gas in kPa. Raises InputError ``assay.not_positive``, and
     ``assay.vapour`` unless 0 to 100 °C and a pressure above that of the vapour are given with ``over_water``.
     """
-    _check_positive(volume=volume_ml, pressure=pressure_kpa, temperature=exact(temperature_c.value + _ZERO_C))
+    _check_positive(volume=volume_ml, pressure=pressure_kpa, temperature=exact(temperature_c.value + ZERO_C_K))
     if over_water and not (
         0.0 <= temperature_c.value <= 100.0 and water_vapour_kpa(temperature_c.value) < pressure_kpa.value
     ):
@@ -151,7 +149,7 @@ def gas_amount(
 
     def formula(volume_ml: float, temperature_c: float, pressure_kpa: float) -> float:
         dry = pressure_kpa - water_vapour_kpa(temperature_c) if over_water else pressure_kpa
-        return dry * volume_ml / (GAS_CONSTANT * (temperature_c + _ZERO_C))
+        return dry * volume_ml / (GAS_CONSTANT * (temperature_c + ZERO_C_K))
 
     inputs = {"volume_ml": volume_ml, "temperature_c": temperature_c, "pressure_kpa": pressure_kpa}
     return propagate(formula, inputs, "mmol")

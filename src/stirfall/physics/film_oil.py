@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.film_constants import FilmConstants
+from stirfall.physics.constants import GAS_CONSTANT, ZERO_C_K
 
 Array = NDArray[np.float64]
-_GAS = 8.314462618  # J/(mol K), CODATA 2018, exact
-_ZERO_C = 273.15
 _WATER_KG_MOL = 0.0180153  # IUPAC atomic masses, from memory
 
 
@@ -26,8 +25,8 @@ def oxygen_in_oil(constants: FilmConstants) -> float:
 
 def oxygen_in_gas(temperature_c: ArrayLike, constants: FilmConstants) -> Array:
     """Return the oxygen in air at a temperature in °C, mol/m³ (ideal gas)."""
-    kelvin = np.asarray(temperature_c, dtype=float) + _ZERO_C
-    return np.asarray(constants.oxygen_in_air / 100.0 * constants.pressure * 1000.0 / (_GAS * kelvin))
+    kelvin = np.asarray(temperature_c, dtype=float) + ZERO_C_K
+    return np.asarray(constants.oxygen_in_air / 100.0 * constants.pressure * 1000.0 / (GAS_CONSTANT * kelvin))
 
 
 def vapour_pressure(temperature_c: ArrayLike, constants: FilmConstants) -> Array:
@@ -39,7 +38,7 @@ def vapour_pressure(temperature_c: ArrayLike, constants: FilmConstants) -> Array
 def water_in_gas(temperature_c: ArrayLike, constants: FilmConstants) -> Array:
     """Return the water in saturated air at a temperature in °C, mol/m³ (ideal gas)."""
     t = np.asarray(temperature_c, dtype=float)
-    return np.asarray(vapour_pressure(t, constants) / (_GAS * (t + _ZERO_C)))
+    return np.asarray(vapour_pressure(t, constants) / (GAS_CONSTANT * (t + ZERO_C_K)))
 
 
 def water_in_oil(temperature_c: ArrayLike, constants: FilmConstants) -> Array:
@@ -49,25 +48,13 @@ def water_in_oil(temperature_c: ArrayLike, constants: FilmConstants) -> Array:
     50 % humidity holds half of this.
     """
     t = np.asarray(temperature_c, dtype=float)
-    ppm = 10.0 ** (constants.water_line_a - constants.water_line_b / (t + _ZERO_C))
+    ppm = 10.0 ** (constants.water_line_a - constants.water_line_b / (t + ZERO_C_K))
     return np.asarray(ppm * 1e-6 * oil_density(t, constants) / _WATER_KG_MOL)
 
 
 def oil_density(temperature_c: ArrayLike, constants: FilmConstants) -> Array:
     """Return the density of the usual mineral oil at a temperature in °C, kg/m³."""
     return np.asarray(constants.oil_density - constants.oil_density_slope * (np.asarray(temperature_c) - 20.0))
-
-
-def kinematic_viscosity(temperature_c: ArrayLike, first: tuple[float, float], second: tuple[float, float]) -> Array:
-    """Return the kinematic viscosity in mm²/s at a temperature in °C, from two points (°C, mm²/s).
-
-    log10 log10(v + 0.7) is linear in log10 of the absolute temperature (ASTM D341).
-    """
-    kelvin = [np.log10(point[0] + _ZERO_C) for point in (first, second)]
-    doubled = [np.log10(np.log10(max(point[1], 0.31) + 0.7)) for point in (first, second)]
-    slope = (doubled[1] - doubled[0]) / (kelvin[1] - kelvin[0])
-    at = doubled[0] + slope * (np.log10(np.asarray(temperature_c, dtype=float) + _ZERO_C) - kelvin[0])
-    return np.asarray(10.0 ** (10.0**at) - 0.7)
 
 
 def diffusivity(temperature_c: ArrayLike, viscosity_mpa_s: ArrayLike | None, constants: FilmConstants) -> Array:

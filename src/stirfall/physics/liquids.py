@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.material_rows import Law, MetalRow
+from stirfall.physics.constants import ZERO_C_K
 
 Floats = NDArray[np.float64]
 Kind = Literal["density", "viscosity", "tension"]
 KINDS: tuple[Kind, ...] = ("density", "viscosity", "tension")
 
-ZERO_C_K = 273.15
 EXTRAPOLATE_K = 30.0  # our proposal, no source
 # What mixing an alloy from its parts may be wrong by, in per cent; our judgement, no source. Measured densities of
 # low-melting alloys lie within a few per cent of ideal mixing; viscosities of liquids that are carried far below

@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stirfall.bench.errors import InputError
+from stirfall.physics.constants import ZERO_C_K
 
 Floats = NDArray[np.float64]
 
-ZERO_C_K = 273.15
 # ASTM D341 adds 0.7 to the kinematic viscosity in mm²/s; below about 2 mm²/s the standard has further terms, which
 # are left out here.
 D341_ADDED = 0.7
@@ -33,14 +33,18 @@ def kinematic_viscosity(
     Raises InputError ``oil.one_temperature`` or ``oil.viscosity_rises``.
     """
     check_viscosities(first_mm2_s, first_c, second_mm2_s, second_c)
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        value = d341_line(t_c, first_mm2_s, first_c, second_mm2_s, second_c)
+    within = outside_k(t_c, first_c, second_c) <= D341_REACH_K
+    return np.where(within & (value > 0), value, np.nan)
+
+
+def d341_line(t_c: ArrayLike, first_mm2_s: float, first_c: float, second_mm2_s: float, second_c: float) -> Floats:
+    """Return the line of ASTM D341 itself, in mm²/s, however far it is carried; the shape of ``t_c``."""
     x1, x2 = np.log10(first_c + ZERO_C_K), np.log10(second_c + ZERO_C_K)
     y1, y2 = (np.log10(np.log10(each + D341_ADDED)) for each in (first_mm2_s, second_mm2_s))
-    t = np.asarray(t_c, dtype=np.float64)
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        y = y1 + (y2 - y1) / (x2 - x1) * (np.log10(t + ZERO_C_K) - x1)
-        value = 10.0 ** (10.0**y) - D341_ADDED
-    within = outside_k(t, first_c, second_c) <= D341_REACH_K
-    return np.where(within & (value > 0), value, np.nan)
+    y = y1 + (y2 - y1) / (x2 - x1) * (np.log10(np.asarray(t_c, dtype=np.float64) + ZERO_C_K) - x1)
+    return np.asarray(10.0 ** (10.0**y) - D341_ADDED)
 
 
 def check_viscosities(first_mm2_s: float, first_c: float, second_mm2_s: float, second_c: float) -> None:

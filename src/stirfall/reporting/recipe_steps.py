@@ -11,9 +11,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from stirfall.bench.factors import Conditions, Factor, Role
+from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings
 from stirfall.bench.units import THIN_SPACE, format_quantity, unit_kind, unit_label
+from stirfall.planning.limits_temperature import lift_top_c
 from stirfall.reporting.recipe_parts import RecipeValue, Step
+from stirfall.storage.limit_table import limit_table
 
 _STIR = re.compile(r"stir|swirl|knead|fold|rock|shak", re.IGNORECASE)
 _SETTLE = re.compile(r"settl", re.IGNORECASE)
@@ -22,10 +25,6 @@ _SURROUNDINGS = re.compile(r"humidity|room|ambient", re.IGNORECASE)
 _PER_MINUTE = f"{THIN_SPACE}per{THIN_SPACE}min"
 _NO_ADDITIVE = ("none", "no", "no additive", "without")
 _GERUNDS = {"swirl": "swirling", "fold": "folding", "press": "pressing", "scrape": "scraping", "rock": "rocking"}
-
-# Kept below the melting point before anything is lifted; a proposal of this program, no source.
-LIFT_MARGIN_K = 20.0
-LIFT_REACTIVE_C = 40.0
 
 
 @dataclass(frozen=True)
@@ -152,11 +151,12 @@ class StepWriter:
 
     def _cold_enough(self) -> str:
         settings = self.settings
-        if settings.material.is_reactive or settings.melting_point_c is None:
-            shown = format_quantity(LIFT_REACTIVE_C, "C", decimal=self.decimal)
+        cold = limit_table()["lift_out"].number("reactive")
+        top = lift_top_c(settings)
+        if settings.material is not MaterialClass.BASE_METAL or top is None:
+            shown = format_quantity(cold if top is None else top, "C", digits=4, decimal=self.decimal)
             return f"until it is solid and no warmer than {shown}"
-        top = settings.melting_point_c - LIFT_MARGIN_K
-        if top < LIFT_REACTIVE_C:
+        if top < cold:
             return "until it is solid"
         return f"until it is solid, below {format_quantity(top, 'C', digits=4, decimal=self.decimal)}"
 

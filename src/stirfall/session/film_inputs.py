@@ -15,9 +15,11 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.film_constants import FilmConstants
 from stirfall.bench.records import CampaignSettings, Jar
 from stirfall.bench.substances import Lid, OilHistory, OilValues
+from stirfall.physics.constants import ZERO_C_K
 from stirfall.physics.film import Ageing, HotStep
-from stirfall.physics.film_oil import kinematic_viscosity, oil_density
-from stirfall.physics.liquids import ZERO_C_K, table_curve
+from stirfall.physics.film_oil import oil_density
+from stirfall.physics.liquids import table_curve
+from stirfall.physics.oils import d341_line
 from stirfall.storage.materials import materials
 
 # Names of inputs as ``Film.assumed`` and the rows of a comparison have them; ``input_words`` has their words.
@@ -25,7 +27,7 @@ LID, HISTORY, STORAGE, HUMIDITY = "lid", "oil_history", "storage_c", "room_rh_pe
 HEADSPACE, VISCOSITY, TEMPERATURE = "headspace_mm", "oil_viscosity", "temperature_c"
 
 _ABOVE_MELTING_K = 10.0  # our proposal, no source
-_OLD_LIDS = {"inert gas": Lid.INERT}
+_THINNEST = 0.31  # mm²/s; the line has no value below 0.3
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,9 @@ class OilCurve:
         if self.density is not None:
             at, known = self.density
             density = density - oil_density(at, constants) + known
-        return np.asarray(kinematic_viscosity(temperature_c, self.first, self.second) * density / 1000.0)
+        (first_c, first), (second_c, second) = self.first, self.second
+        line = d341_line(temperature_c, max(first, _THINNEST), first_c, max(second, _THINNEST), second_c)
+        return np.asarray(line * density / 1000.0)
 
 
 @dataclass(frozen=True)
@@ -112,7 +116,7 @@ def film_inputs(
     if jar.is_residue or area is None or not jar.oil_depth_mm or not jar.inner_diameter_mm:
         return None
     usual = constants.usual
-    lid = known_lid(jar.lid)
+    lid = Lid.named(jar.lid)
     history = jar.oil_history or state.settings.substances.oil.history
     humidity = rh_percent if jar.room_rh_percent is None else jar.room_rh_percent
     oil = _oil_of(state.settings, jar)
@@ -138,12 +142,6 @@ def film_inputs(
         oil=oil,
         assumed=tuple(name for name, missing in unknown.items() if missing),
     )
-
-
-def known_lid(text: str) -> Lid | None:
-    """Return the lid that a jar's text means; None where it is another text or none."""
-    bare = " ".join(text.split()).casefold()
-    return _OLD_LIDS.get(bare) or next((lid for lid in Lid if lid.value == bare), None)
 
 
 def _oil_of(settings: CampaignSettings, jar: Jar) -> OilCurve | None:

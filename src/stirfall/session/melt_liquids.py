@@ -12,7 +12,8 @@ from stirfall.bench.material_rows import MetalRow, SolidRow
 from stirfall.bench.records import CampaignSettings
 from stirfall.bench.substances import OilValues
 from stirfall.physics import oils
-from stirfall.physics.liquids import ZERO_C_K, Curve, Kind, OwnCurve, table_curve
+from stirfall.physics.constants import ZERO_C_K
+from stirfall.physics.liquids import Curve, Kind, OwnCurve, table_curve
 from stirfall.session.melt_parts import LiquidAtHand, Property
 from stirfall.storage.materials import materials
 

@@ -221,15 +221,10 @@ def _check_own_limits(substances: Substances, material: MaterialClass) -> None:
 
 
 def _check_class(settings: CampaignSettings, material: MaterialClass) -> None:
-    """Raise InputError ``settings.class_too_mild`` where the metal of the table is of a more dangerous class.
-
-    A superoxide former may be entered as nothing else; another reactive metal not as a base metal.
-    """
+    """Raise InputError ``settings.class_too_mild`` where the metal of the table is of a more dangerous class."""
     key = settings.substances.metal.key
     row = materials().metal(key) if key else None
-    if row is None or row.hazard is material or not row.hazard.is_reactive:
-        return
-    if row.hazard is MaterialClass.SUPEROXIDE_FORMER or material is MaterialClass.BASE_METAL:
+    if row is not None and material.is_too_mild_for(row.hazard):
         raise InputError("settings.class_too_mild", metal=row.name, hazard=str(row.hazard), chosen=str(material))
 
 

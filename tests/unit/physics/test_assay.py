@@ -13,7 +13,6 @@ from scipy import stats
 
 from stirfall.bench.errors import InputError
 from stirfall.physics.assay import (
-    GAS_CONSTANT,
     gas_amount,
     mean_of_assays,
     metal_share_of,
@@ -22,6 +21,7 @@ from stirfall.physics.assay import (
     titrated_amount,
     water_vapour_kpa,
 )
+from stirfall.physics.constants import GAS_CONSTANT
 from stirfall.physics.measured import Measured, exact, in_unit
 
 ROOM, AIR = exact(20.0), exact(101.3)

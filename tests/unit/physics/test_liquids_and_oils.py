@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stirfall.bench.errors import InputError
-from stirfall.physics.liquids import EXTRAPOLATE_K, ZERO_C_K, Curve, Kind, LawCurve, OwnCurve, table_curve
+from stirfall.physics.constants import ZERO_C_K
+from stirfall.physics.liquids import EXTRAPOLATE_K, Curve, Kind, LawCurve, OwnCurve, table_curve
 from stirfall.physics.oils import DENSITY_REACH_K, kinematic_viscosity, oil_density
 from stirfall.storage.materials import materials
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Jar
 from stirfall.bench.run_facts import NO_FACTS, RunFacts
 from stirfall.bench.substances import SurfaceLook
-from stirfall.desktop.bench_form.typed import Quantity, Typed, read_typed
+from stirfall.desktop.bench_form.typed import Quantity, Typed, read_lines
 
 SEEN: tuple[Quantity, ...] = (
     Quantity("room_rh_percent", "room humidity", "%"),
@@ -61,16 +60,7 @@ def read_look(look: str, campaign: CampaignState, jar: Jar | None) -> LookState:
 
 def read_seen(texts: Mapping[str, str], decimal: str, editing: str | None) -> tuple[Typed, ...]:
     """Return each thing seen as it was understood."""
-    return tuple(
-        read_typed(
-            quantity,
-            texts.get(quantity.name, ""),
-            decimal,
-            partial(_check, quantity.name),
-            is_editing=editing == quantity.name,
-        )
-        for quantity in SEEN
-    )
+    return read_lines(SEEN, texts, decimal, editing, _check)
 
 
 def facts_of(look: str, seen: tuple[Typed, ...]) -> RunFacts:

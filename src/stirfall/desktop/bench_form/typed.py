@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
@@ -58,6 +59,26 @@ def read_typed(
         return Typed(quantity, text, problem=None if is_editing else told)
     echo = "" if is_bare_number(text) else f"= {format_quantity(value, quantity.unit, digits=6, decimal=decimal)}"
     return Typed(quantity, text, value, echo)
+
+
+def read_lines(
+    quantities: Iterable[Quantity],
+    texts: Mapping[str, str],
+    decimal: str,
+    editing: str | None,
+    check: Callable[[str, float], object],
+) -> tuple[Typed, ...]:
+    """Return what each quantity's text means; ``editing`` names the one that is being typed."""
+    return tuple(
+        read_typed(
+            quantity,
+            texts.get(quantity.name, ""),
+            decimal,
+            partial(check, quantity.name),
+            is_editing=editing == quantity.name,
+        )
+        for quantity in quantities
+    )
 
 
 def is_bare_number(text: str) -> bool:

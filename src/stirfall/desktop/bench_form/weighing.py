@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
@@ -12,7 +11,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.records import Lot, Masses
 from stirfall.bench.run_facts import NO_SHEET, WeighingSheet
 from stirfall.bench.units import format_quantity, parse_quantity
-from stirfall.desktop.bench_form.typed import Quantity, Typed, read_typed
+from stirfall.desktop.bench_form.typed import Quantity, Typed, read_lines
 from stirfall.session.weighing import Weighing, weighed
 
 MASS_NAMES = ("charge_g", "product_g", "beads_g", "residue_g", "additive_g")
@@ -107,16 +106,7 @@ def read_weighing(
 ) -> WeighingState:
     """Return the sheet as understood; what it adds up to comes with ``added_up``."""
     masses = tuple(_read_mass(name, texts.get(name, ""), tares.get(name, ""), decimal) for name in MASS_NAMES)
-    lines = tuple(
-        read_typed(
-            quantity,
-            sheet.get(quantity.name, ""),
-            decimal,
-            partial(_check, quantity.name),
-            is_editing=editing == quantity.name,
-        )
-        for quantity in SHEET
-    )
+    lines = read_lines(SHEET, sheet, decimal, editing, _check)
     return WeighingState(masses, lines, sheet.get("oil_removed", ""))
 
 

@@ -12,12 +12,6 @@ from stirfall.storage.materials import materials
 if TYPE_CHECKING:
     from stirfall.bench.material_rows import MetalRow, SolidRow
 
-_TOO_MILD = {
-    MaterialClass.SUPEROXIDE_FORMER: frozenset(MaterialClass) - {MaterialClass.SUPEROXIDE_FORMER},
-    MaterialClass.ALKALI_METAL: frozenset({MaterialClass.BASE_METAL}),
-}
-"""For the class of a metal in the table, the classes whose cautions and limits would be wrong for it."""
-
 
 def metal_row(key: str) -> MetalRow | None:
     """Return the metal of the table with this key, None where there is none."""
@@ -53,7 +47,7 @@ def speaks_of(text: str, name: str) -> bool:
 
 def is_too_mild(row: MetalRow | None, material: MaterialClass | None) -> bool:
     """Whether this class would bring cautions and limits that are wrong for the metal of the table."""
-    return row is not None and material in _TOO_MILD.get(row.hazard, frozenset())
+    return row is not None and material is not None and material.is_too_mild_for(row.hazard)
 
 
 def _severity(hazard: MaterialClass) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
@@ -13,7 +13,8 @@ from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_text_role
 
 if TYPE_CHECKING:
-    from stirfall.desktop.odds.on_demand import OnDemandViewModel
+    from PySide6.QtCore import SignalInstance
+
     from stirfall.desktop.workspace import Workspace
 
 _MARGIN = 2 * SPACING
@@ -54,6 +55,19 @@ class KeyScroll(QScrollArea):
             super().keyPressEvent(event)
 
 
+class Watched(Protocol):
+    """A view-model that works only while somebody looks, and says when its state changed."""
+
+    state: Any
+
+    @property
+    def changed(self) -> SignalInstance:
+        """The signal of a new state."""
+
+    def set_shown(self, shown: bool) -> None:
+        """Begin or end to look."""
+
+
 class ScrolledView(QWidget):
     """A column in a scroll area, or one message in its place."""
 
@@ -82,9 +96,9 @@ class ScrolledView(QWidget):
         whole.setContentsMargins(0, 0, 0, 0)
         whole.addWidget(self.area, 1)
         whole.addWidget(self.message, 1)
-        self._followed: OnDemandViewModel[Any, Any] | None = None
+        self._followed: Watched | None = None
 
-    def follow(self, view_model: OnDemandViewModel[Any, Any], workspace: Workspace) -> None:
+    def follow(self, view_model: Watched, workspace: Workspace) -> None:
         """Show the states of a view-model, which works only while this view is shown; again in a new theme."""
         self._followed = view_model
         view_model.changed.connect(self.render)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker
-from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import TARGET, button, heading
@@ -21,7 +20,6 @@ from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
-    from stirfall.desktop.theme import Theme
     from stirfall.desktop.workspace import Workspace
 
 _PLOT_PX = 200
@@ -51,7 +49,6 @@ class FilmPage(ScrolledView):
         self.notes = wrapped_label("film_notes", "muted")
         self._arrange()
         self._connect()
-        self.render(self.view_model.state)
 
     def _arrange(self) -> None:
         self.column.setContentsMargins(2 * SPACING, SPACING, 2 * SPACING, SPACING)
@@ -78,8 +75,8 @@ class FilmPage(ScrolledView):
         self.first.activated.connect(lambda index: model.choose(self.first.itemData(index), ""))
         self.second.activated.connect(lambda index: model.choose("", self.second.itemData(index)))
         self.swap.clicked.connect(model.swap)
-        model.changed.connect(self.render)
-        self._workspace.theme_changed.connect(self.apply_theme)
+        self._workspace.theme_changed.connect(self.plot.apply_theme)
+        self.follow(model, self._workspace)
 
     def render(self, state: FilmState) -> None:  # type: ignore[override]
         """Show a state; showing it twice changes nothing."""
@@ -107,21 +104,6 @@ class FilmPage(ScrolledView):
         self.describe(
             " ".join([state.caution, content.headline, *content.gaps, self.table.accessibleDescription()]).strip()
         )
-
-    def apply_theme(self, theme: Theme) -> None:
-        """Recolour everything that exists."""
-        self.plot.apply_theme(theme)
-        self.render(self.view_model.state)
-
-    def showEvent(self, event: QShowEvent) -> None:
-        """Somebody looks."""
-        super().showEvent(event)
-        self.view_model.set_shown(True)
-
-    def hideEvent(self, event: QHideEvent) -> None:
-        """Nobody looks any more."""
-        super().hideEvent(event)
-        self.view_model.set_shown(False)
 
 
 def _combo(name: str) -> CalmCombo:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker
-from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QWidget
 
 from stirfall.desktop.bench_form.look import button
@@ -19,7 +18,6 @@ from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
     from stirfall.desktop.physics.melt_state import ReportMaker
-    from stirfall.desktop.theme import Theme
     from stirfall.desktop.workspace import Workspace
 
 _WORDS: dict[Quantity, str] = {"density": "Density", "viscosity": "Viscosity"}
@@ -46,9 +44,8 @@ class MeltPanel(ScrolledView):
         self.footnote.setText(sentence("melt_panel.footnote"))
         self._arrange()
         self.settings.clicked.connect(self.view_model.open_settings)
-        self.view_model.changed.connect(self.render)
-        workspace.theme_changed.connect(self.apply_theme)
-        self.render(self.view_model.state)
+        workspace.theme_changed.connect(self.plot.apply_theme)
+        self.follow(self.view_model, workspace)
 
     def _arrange(self) -> None:
         self.column.setContentsMargins(2 * SPACING, SPACING, 2 * SPACING, SPACING)
@@ -99,18 +96,3 @@ class MeltPanel(ScrolledView):
         self.facts.show_lines(state.lines, theme=self._workspace.theme, is_stale=state.is_stale)
         self.settings.setVisible(state.wants_settings)
         self.describe(" ".join([self.plot.accessibleDescription(), *(line.text for line in state.lines)]))
-
-    def apply_theme(self, theme: Theme) -> None:
-        """Recolour everything that exists."""
-        self.plot.apply_theme(theme)
-        self.render(self.view_model.state)
-
-    def showEvent(self, event: QShowEvent) -> None:
-        """Somebody looks."""
-        super().showEvent(event)
-        self.view_model.set_shown(True)
-
-    def hideEvent(self, event: QHideEvent) -> None:
-        """Nobody looks any more."""
-        super().hideEvent(event)
-        self.view_model.set_shown(False)

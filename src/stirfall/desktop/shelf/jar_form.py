@@ -15,7 +15,6 @@ from stirfall.bench.units import format_quantity
 from stirfall.desktop.shelf.amounts import Reader, typed
 
 LIDS = tuple(lid.value for lid in Lid)
-_OLD_LIDS = {"inert gas": Lid.INERT.value}
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,7 @@ def next_id(prefix: str, taken: tuple[str, ...]) -> str:
 
 def known_lid(lid: str) -> str:
     """Return the lid in today's words; a free text of an old file stays as it is."""
-    return _OLD_LIDS.get(lid, lid)
+    return Lid.named(lid) or lid
 
 
 def last_started(campaign: CampaignState) -> Jar | None:
