@@ -1,4 +1,4 @@
-"""No path yields conditions beyond a block: suggestions, recipes, scripts, the command line and imported files.
+"""No path yields conditions beyond a block: form, suggestions, recipes, scripts, command line, imported files.
 
 The blocks are written out a second time here, in Celsius and hours and from the state alone, after the table of
 limits in the guide, so that the program is not its own judge.
@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -24,6 +25,9 @@ from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.bench.substances import AdditiveValues, OilValues, Substances
 from stirfall.cli.main import run
+from stirfall.desktop.bench_form.form import Entry, Form, text_of
+from stirfall.desktop.bench_form.state import Surroundings, read_form
+from stirfall.planning.limits import operating_limits
 from stirfall.reporting.recipe import Recipe, make_recipe
 from stirfall.scripting import Campaign
 from stirfall.session.analysis import analyse
@@ -171,6 +175,26 @@ def test_a_recipe_gives_no_instructions_beyond_a_block(state: CampaignState, con
     recipe = a_recipe(state, conditions)
     event("blocked" if recipe.blocked else "given")
     assert_recipe_is_safe(state, recipe)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=SLOW)
+@given(campaigns(), CONDITIONS)
+def test_the_form_records_nothing_beyond_a_block(state: CampaignState, conditions: dict[str, Value]) -> None:
+    entries = {name: Entry(text_of(value, ".")) for name, value in conditions.items()}
+    form = Form(entries=entries, parted=Parted.NO, look="bright")
+    around = Surroundings(state, NOW, ".", operating_limits(state))
+    shown = read_form(form, around)
+    assert shown.conditions == Conditions(conditions)
+    if beyond(state, conditions):
+        event("closed")
+        assert not shown.can_record
+        assert shown.blocked is not None
+        # No reason opens it; only that it was broken off is put on record.
+        reasons = {item.key: "I know better" for item in shown.warned}
+        assert not read_form(replace(form, reasons=reasons), around).can_record
+        assert read_form(replace(form, aborted=True, abort_reason="too hot"), around).can_record
+    elif shown.can_record:
+        event("open")
 
 
 @settings(max_examples=20, deadline=None, suppress_health_check=SLOW)
