@@ -8,6 +8,7 @@ from datetime import datetime
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Factor
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.running import Acknowledgement, Regrade, Run
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class Correction:
 
 @dataclass(frozen=True)
 class CampaignState:
-    """Settings, factors, lots, jars and attempts of one session, in the order of the file.
+    """Settings, factors, lots, jars, attempts and runs of one session, in the order of the file.
 
     Attempts that were withdrawn by undo are not in ``attempts``; struck-out ones are.
     """
@@ -47,6 +48,9 @@ class CampaignState:
     jars: tuple[Jar, ...] = ()
     attempts: tuple[Attempt, ...] = ()
     ticks: tuple[ChecklistTick, ...] = ()
+    runs: tuple[Run, ...] = ()
+    regrades: tuple[Regrade, ...] = ()
+    acknowledged: tuple[Acknowledgement, ...] = ()
 
     @property
     def visible_factors(self) -> tuple[Factor, ...]:
@@ -56,7 +60,17 @@ class CampaignState:
     @property
     def shelf(self) -> tuple[Jar, ...]:
         """The jars of crude that are ageing now."""
-        return tuple(jar for jar in self.jars if jar.emptied_at is None and not jar.is_residue)
+        return tuple(jar for jar in self.jars if jar.is_ageing)
+
+    @property
+    def planned_jars(self) -> tuple[Jar, ...]:
+        """The jars that shall be started at a time that was planned."""
+        return tuple(jar for jar in self.jars if jar.planned and jar.emptied_at is None)
+
+    @property
+    def open_run(self) -> Run | None:
+        """The guided run that is not over yet, the newest first; None when there is none."""
+        return next((run for run in reversed(self.runs) if run.is_open), None)
 
     @property
     def residues(self) -> tuple[Jar, ...]:
@@ -70,6 +84,10 @@ class CampaignState:
     def jar(self, jar_id: str | None) -> Jar | None:
         """Return the jar with this id, or None."""
         return next((jar for jar in self.jars if jar.id == jar_id), None)
+
+    def run(self, run_id: str | None) -> Run | None:
+        """Return the run with this id, or None."""
+        return next((run for run in self.runs if run.id == run_id), None)
 
     def attempt(self, attempt_id: str) -> Attempt:
         """Return the attempt with this id; raises InputError ``attempt.unknown``."""

@@ -106,7 +106,8 @@ class Jar:
     headspace over the oil, pieces and their size or the metal's whole area, what the jar is made of
     (``JAR_MATERIALS``), the oil's history, where it stands and in which humidity. ``contents`` is ``crude``, or
     ``residue`` for what is left of earlier attempts and waits for disposal. ``look`` is how the surface looked
-    when it was last inspected, at ``looked_at``.
+    when it was last inspected, at ``looked_at``. A ``planned`` jar is not started yet: ``started_at`` says when it
+    shall be.
     """
 
     id: str
@@ -130,6 +131,7 @@ class Jar:
     contents: str = CRUDE
     look: str = ""
     looked_at: datetime | None = None
+    planned: bool = False
 
     def __post_init__(self) -> None:
         """Check the words; raises InputError ``jar.*``."""
@@ -142,6 +144,11 @@ class Jar:
     def is_residue(self) -> bool:
         """Whether the jar holds residue that waits for disposal, not crude for an attempt."""
         return self.contents == RESIDUE
+
+    @property
+    def is_ageing(self) -> bool:
+        """Whether the jar stands on the shelf with crude in it."""
+        return self.emptied_at is None and not self.planned and not self.is_residue
 
 
 @dataclass(frozen=True)
@@ -189,6 +196,7 @@ class Attempt:
     Either the gates are graded (``parted``, ``pooled``), or ``successes`` of ``trials`` are counted (a published
     table, or a simple clean or not). ``id`` never changes; ``number`` is what people call it. ``lot_id`` is kept
     beside ``jar_id`` so that an attempt may belong to a lot without a jar. A struck-out attempt keeps its record.
+    ``run_id`` is the guided run that it came from.
     """
 
     id: str
@@ -211,6 +219,7 @@ class Attempt:
     invented: bool = False
     facts: RunFacts = NO_FACTS
     sheet: WeighingSheet = NO_SHEET
+    run_id: str | None = None
 
     def __post_init__(self) -> None:
         """Check that counts and gates make sense; raises InputError ``attempt.*``."""

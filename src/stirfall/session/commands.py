@@ -10,7 +10,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from stirfall.bench.factors import Factor
+from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.running import Run, RunEvent
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,22 @@ class AddJar:
     """Put a jar on the shelf."""
 
     jar: Jar
+
+
+@dataclass(frozen=True)
+class SplitLot:
+    """Put several jars of one lot on the shelf in one step, some of them perhaps planned for later."""
+
+    lot_id: str
+    jars: tuple[Jar, ...]
+
+
+@dataclass(frozen=True)
+class StartJar:
+    """Start a planned jar: its age runs from ``at``."""
+
+    jar_id: str
+    at: datetime
 
 
 @dataclass(frozen=True)
@@ -66,7 +84,8 @@ class RecordAttempt:
     """Record one attempt.
 
     ``attempt.id`` may be empty and ``attempt.number`` 0: the document then gives both, and the recording time.
-    ``empties_jar`` takes the jar off the shelf in the same step. A saved draft is cleared.
+    ``empties_jar`` takes the jar off the shelf in the same step. A saved draft is cleared. ``attempt.run_id`` names
+    the guided run that it came from, which then knows the attempt.
     """
 
     attempt: Attempt
@@ -127,17 +146,80 @@ class TickChecklist:
 
 @dataclass(frozen=True)
 class AttachPhoto:
-    """Keep a photo with an attempt, inside the session file."""
+    """Keep a photo with an attempt, inside the session file.
+
+    ``data`` is the copy that is shown, scaled down where it was large; ``original`` the file as it was, or nothing.
+    """
 
     attempt_id: str
     name: str
     media_type: str
     data: bytes = field(repr=False)
+    original: bytes = field(repr=False, default=b"")
+
+
+@dataclass(frozen=True)
+class AttachLog:
+    """Keep what a temperature logger wrote during an attempt: pairs of moment and °C, in rising time."""
+
+    attempt_id: str
+    name: str
+    points: tuple[tuple[datetime, float], ...] = field(repr=False)
+
+
+@dataclass(frozen=True)
+class SetAnchor:
+    """Keep a photo as the example of one class of outcome; an older one of the same class is replaced."""
+
+    outcome: Outcome
+    name: str
+    media_type: str
+    data: bytes = field(repr=False)
+
+
+@dataclass(frozen=True)
+class GradeAgain:
+    """Grade an attempt a second time, blind; the first grade stays as it is."""
+
+    attempt_id: str
+    outcome: Outcome
+
+
+@dataclass(frozen=True)
+class BeginRun:
+    """Begin a guided run; ``run.id`` may be empty. Another run that is open is refused (``run.another_open``)."""
+
+    run: Run
+
+
+@dataclass(frozen=True)
+class AddRunEvent:
+    """Write one event of a run, at this very moment; ``id``, ``at``, ``ticks_s`` and ``boot`` are filled in."""
+
+    event: RunEvent
+
+
+@dataclass(frozen=True)
+class EndRun:
+    """End a run: its closing list was worked through, or it was given up, with the reason."""
+
+    run_id: str
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Acknowledge:
+    """Quiet an alarm for good; ``what`` names it for undo."""
+
+    key: str
+    what: str
 
 
 Command = (
     AddLot
     | AddJar
+    | SplitLot
+    | StartJar
     | EmptyJar
     | InspectJar
     | ChangeJar
@@ -150,6 +232,13 @@ Command = (
     | ChangeFactors
     | TickChecklist
     | AttachPhoto
+    | AttachLog
+    | SetAnchor
+    | GradeAgain
+    | BeginRun
+    | AddRunEvent
+    | EndRun
+    | Acknowledge
 )
 
 
@@ -163,4 +252,8 @@ class Changes:
     shelf: bool = False
     attempts: tuple[str, ...] = ()
     checklist: bool = False
+    runs: bool = False
+    regrades: bool = False
+    anchors: bool = False
+    acknowledged: bool = False
     new_attempt_id: str | None = None
