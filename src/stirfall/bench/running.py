@@ -1,4 +1,4 @@
-"""A guided run: the steps from jar to result, and what happened when; frozen values and pure functions, no clock."""
+"""A guided run: its steps from jar to result, and what happened when; frozen values, pure functions, no clock."""
 
 from __future__ import annotations
 

@@ -29,8 +29,8 @@ class Clock(Protocol):
 class SystemClock:
     """The clock of the computer, and its counter of seconds since it was started.
 
-    On Linux the counter is that of the kernel, so it goes on over sleep and over a restart of the program; elsewhere it
-    holds within one process, and between two of them the clock counts.
+    On Linux the counter is that of the kernel, so it goes on over sleep and over a restart of the program;
+    elsewhere it holds within one process, and between two of them the clock counts.
     """
 
     def __init__(self) -> None:
