@@ -82,6 +82,9 @@ class Workspace(QObject):
         side_requested(str): one of ``SIDES`` shall stand beside the pages.
         film_requested(str, str): the film of these two jars shall be compared; "" leaves the choice as it is.
         settings_requested(): the campaign settings shall be opened.
+        act_requested(str): an act of the guided run by its key (see ``bench/scan_codes.py``), from a scan or the
+            foot switch.
+        jar_scanned(str): the code of this jar was scanned while a run is open.
     """
 
     document_opened = Signal()
@@ -96,6 +99,8 @@ class Workspace(QObject):
     side_requested = Signal(str)
     film_requested = Signal(str, str)
     settings_requested = Signal()
+    act_requested = Signal(str)
+    jar_scanned = Signal(str)
     notified = Signal(object)
     theme_changed = Signal(object)
 
@@ -292,6 +297,10 @@ class Workspace(QObject):
     def request_settings(self) -> None:
         """Ask for the campaign settings."""
         self.settings_requested.emit()
+
+    def request_act(self, key: str) -> None:
+        """Ask the guided run for an act by its key, as a scan of the card of acts or the foot switch does."""
+        self.act_requested.emit(key)
 
     def notify(self, notice: Notice) -> None:
         """Say something in the window's message strip."""
