@@ -48,5 +48,7 @@ SENTENCES: dict[str, str] = {
     "facts.impossible": "“{name}” cannot be {value}. Check the number, or leave it empty.",
     "sheet.oil_removed": "“{value}” does not say how the oil was removed. Use one of: {known}.",
     "sheet.impossible": "“{name}” cannot be {value} on the weighing sheet. Check the number, or leave it empty.",
+    "id.check": "“{text}” is no id from a label: its last character does not fit the others. Read the label again.",
+    "id.character": "“{text}” is no id from a label: “{character}” never stands in one. Read the label again.",
     "jar.word": "“{value}” cannot stand for “{name}” of a jar. Use one of: {known}.",
 }
