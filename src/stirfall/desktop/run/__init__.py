@@ -1,0 +1,1 @@
+"""The guided run: from jar to result, one large step at a time."""
