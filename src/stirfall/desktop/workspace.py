@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
     from stirfall.bench.cancel import CancelToken
     from stirfall.bench.records import Attempt
+    from stirfall.bench.running import Run
     from stirfall.session.analysis import Analysis
     from stirfall.session.commands import Changes, Command
     from stirfall.session.document import Document
@@ -85,6 +86,9 @@ class Workspace(QObject):
         act_requested(str): an act of the guided run by its key (see ``bench/scan_codes.py``), from a scan or the
             foot switch.
         jar_scanned(str): the code of this jar was scanned while a run is open.
+        run_requested(str): the guided run shall come to the front; with a jar's id it shall begin with that jar,
+            "" begins with what the form holds, or shows the run that is open.
+        document_closing(): the document is about to be closed; it can still be written to.
     """
 
     document_opened = Signal()
@@ -101,6 +105,8 @@ class Workspace(QObject):
     settings_requested = Signal()
     act_requested = Signal(str)
     jar_scanned = Signal(str)
+    run_requested = Signal(str)
+    document_closing = Signal()
     notified = Signal(object)
     theme_changed = Signal(object)
 
@@ -124,6 +130,11 @@ class Workspace(QObject):
         self._unsubscribe: Callable[[], None] | None = None
 
     # -- the document ------------------------------------------------------------------------------
+
+    @property
+    def open_run(self) -> Run | None:
+        """The guided run that is not over yet, None when there is none."""
+        return self.document.state.open_run if self.document is not None else None
 
     def open_document(self, document: Document) -> None:
         """Show another document; the one shown before is closed."""
@@ -165,6 +176,8 @@ class Workspace(QObject):
             return None
 
     def _release(self) -> None:
+        if self.document is not None:
+            self.document_closing.emit()
         self._drop_slots()
         if self._unsubscribe is not None:
             self._unsubscribe()
@@ -297,6 +310,10 @@ class Workspace(QObject):
     def request_settings(self) -> None:
         """Ask for the campaign settings."""
         self.settings_requested.emit()
+
+    def request_run(self, jar_id: str = "") -> None:
+        """Ask for the guided run: with this jar, else with what the form holds; an open run is shown."""
+        self.run_requested.emit(jar_id)
 
     def request_act(self, key: str) -> None:
         """Ask the guided run for an act by its key, as a scan of the card of acts or the foot switch does."""

@@ -103,7 +103,7 @@ class RunView:
     temperature of this step. ``cautions`` are keys of the shipped cautions that matter for this very step.
     ``dangers`` name an act that is to be done now. ``findings`` are what the limits say about the last readings,
     ``lift`` what they say about lifting the metal. ``blocked`` is what stands in the way of the next step, None
-    when nothing does. ``next_mark`` is what Enter would mark. ``given_up`` is the reason, "" for a run that goes on.
+    when nothing does. ``next_mark`` is what Enter would mark, ``given_up`` the reason, "" for a run that goes on.
     """
 
     run_id: str
