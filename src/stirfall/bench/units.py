@@ -12,6 +12,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from stirfall.bench.errors import InputError
+from stirfall.bench.number_style import liked_temperature
 
 if TYPE_CHECKING:
     import pint
@@ -65,7 +66,9 @@ _SPELLINGS = {
     "turns/s": "1/second",
     "%": "percent",
 }
-_TEMPERATURE = {"degC", "degF", "kelvin"}
+# Each as scale and zero in kelvin, exact by the definitions of the Celsius and Fahrenheit scales (ITS-90).
+_TEMPERATURE = {"kelvin": (1.0, 0.0), "degC": (1.0, 273.15), "degF": (5.0 / 9.0, 459.67)}
+_TEMPERATURE_NAMES = {"C": "degC", "F": "degF", "K": "kelvin"}
 # A month is a twelfth of a year of 365.25 days, as pint has it.
 _SECONDS = {
     "second": 1.0,
@@ -114,14 +117,14 @@ def parse_number(text: str) -> float:
     return number
 
 
-def parse_quantity(text: str, unit: str) -> float:
+def parse_quantity(text: str, unit: str, *, bare: str = "") -> float:
     """Read ``text`` ("3 d", "72 h", "230 F", "1,5 h", "72") and return the value in ``unit``.
 
-    A bare number is taken to be in ``unit``. Raises InputError: ``number.unreadable``, ``number.ambiguous``, and
-    those of ``convert``.
+    A bare number is taken to be in ``bare``, by default in ``unit``. Raises InputError: ``number.unreadable``,
+    ``number.ambiguous``, and those of ``convert``.
     """
     number, typed = _split(text)
-    value = number if not typed else convert(number, typed, unit)
+    value = convert(number, typed or bare or unit, unit)
     if not math.isfinite(value):
         raise InputError("number.unreadable", text=text)
     return value
@@ -138,7 +141,40 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
         return value
     if source in _SECONDS and target in _SECONDS:
         return float(f"{value * _SECONDS[source] / _SECONDS[target]:.12g}")
+    if source in _TEMPERATURE and target in _TEMPERATURE:
+        return float(f"{_temperature(value, source, target):.12g}")
     return float(f"{_convert_with_pint(value, source, target, from_unit, to_unit):.12g}")
+
+
+def _temperature(value: float, source: str, target: str) -> float:
+    """Convert by way of neither scale's zero where that is not needed, so that 150 C is 302 F to the last digit."""
+    if {source, target} == {"degC", "degF"}:
+        return value * 9.0 / 5.0 + 32.0 if target == "degF" else (value - 32.0) * 5.0 / 9.0
+    scale, zero = _TEMPERATURE[source]
+    wanted, start = _TEMPERATURE[target]
+    return (value + zero) * scale / wanted - start
+
+
+def liked_unit(unit: str, decimal: str) -> str:
+    """Return the unit in which the reader likes values in ``unit``: another one for temperatures alone."""
+    liked = liked_temperature(decimal)
+    if not liked or (name := _spelled(unit)) not in _TEMPERATURE or _TEMPERATURE_NAMES[liked] == name:
+        return unit
+    return liked
+
+
+def liked_value(value: float, unit: str, decimal: str) -> float:
+    """Return a value of ``unit`` in the reader's unit."""
+    liked = liked_unit(unit, decimal)
+    return value if liked == unit else convert(value, unit, liked)
+
+
+def liked_difference(value: float, unit: str, decimal: str) -> float:
+    """Return a difference in ``unit`` in the reader's unit: 10 °C more are 18 °F more, not 50."""
+    liked = liked_unit(unit, decimal)
+    if liked == unit:
+        return value
+    return float(f"{value * _TEMPERATURE[_spelled(unit)][0] / _TEMPERATURE[_spelled(liked)][0]:.12g}")
 
 
 def _convert_with_pint(value: float, source: str, target: str, from_unit: str, to_unit: str) -> float:
@@ -186,7 +222,15 @@ def format_number(value: float, *, digits: int = 3, decimal: str = ".") -> str:
 
 
 def format_quantity(value: float, unit: str, *, digits: int = 3, decimal: str = ".") -> str:
-    """Write a value with its unit and a thin space; Celsius is written with its degree sign."""
+    """Write a value with its unit and a thin space; Celsius is written with its degree sign.
+
+    A temperature is written in the unit that the reader likes, where ``decimal`` carries one (``NumberStyle``).
+    """
+    liked = liked_unit(unit, decimal)
+    return _written(value if liked == unit else convert(value, unit, liked), liked, digits, decimal)
+
+
+def _written(value: float, unit: str, digits: int, decimal: str) -> str:
     shown = unit_label(unit)
     number = format_number(value, digits=digits, decimal=decimal)
     return f"{number}{THIN_SPACE}{shown}" if shown else number
@@ -241,3 +285,15 @@ class Amount:
 
     def __str__(self) -> str:
         return self.text()
+
+
+@dataclass(frozen=True)
+class Difference(Amount):
+    """An amount that is a difference between two values, as a step is; a temperature has no zero here."""
+
+    def text(self, *, decimal: str = ".") -> str:
+        """Write the difference; of temperatures in the reader's unit, without the zero of its scale."""
+        if unit_kind(self.unit) == "time":
+            return human_time(self.value, self.unit, decimal=decimal)
+        value = liked_difference(self.value, self.unit, decimal)
+        return _written(value, liked_unit(self.unit, decimal), 3, decimal)

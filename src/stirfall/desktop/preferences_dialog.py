@@ -16,6 +16,12 @@ if TYPE_CHECKING:
     from stirfall.session.settings import ProgramSettings
 
 _THEMES = {SYSTEM: "As the system", "light": "Light", "dark": "Dark", "high contrast": "High contrast"}
+_TEMPERATURES = {
+    "campaign": "As in the campaign",
+    "C": "Degrees Celsius, °C",
+    "F": "Degrees Fahrenheit, °F",
+    "K": "Kelvin, K",
+}
 _DECIMALS = {"system": "As the system", ".": "Point, 1.5", ",": "Comma, 1,5"}
 
 
@@ -40,6 +46,9 @@ class PreferencesDialog(FramedDialog):
         sizes = {scale: f"{round(scale * 100)} %" for scale in TEXT_SCALES}
         self.text_size = self._choice("Text &size", "text_scale", sizes, nearest_scale(settings.text_scale))
         self.decimal = self._choice("&Decimal sign", "decimal", _DECIMALS, settings.decimal)
+        self.temperature = self._choice(
+            "Te&mperatures", "temperature_unit", _TEMPERATURES, settings.temperature_unit
+        )
         self.reopen = QCheckBox("&Open the last session at the start")
         name_control(self.reopen, "Open the last session at the start")
         self.reopen.setChecked(settings.reopen_last)

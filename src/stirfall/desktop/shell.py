@@ -18,6 +18,7 @@ from stirfall.desktop.appearance import Appearance
 from stirfall.desktop.executor import QtExecutor
 from stirfall.desktop.files import FileFlows
 from stirfall.desktop.first_run import FirstRun
+from stirfall.desktop.shown import Shown
 from stirfall.desktop.undo_keys import UndoKeys
 from stirfall.desktop.window import MainWindow, WindowParts
 from stirfall.desktop.workspace import Workspace
@@ -46,8 +47,12 @@ class Shell(QObject):
         self.appearance = Appearance(app, values.theme, values.text_scale)
         self.executor = QtExecutor(self)
         self.workspace = Workspace(
-            self.executor, theme=self.appearance.theme, decimal=decimal_sign(values.decimal), parent=self
+            self.executor,
+            theme=self.appearance.theme,
+            decimal=Shown(decimal_sign(values.decimal), values.temperature_unit).style,
+            parent=self,
         )
+        self.workspace.ledger_columns = values.ledger_columns
         self.samples = {sample.key: sample for sample in samples()}
         first_run = FirstRun(self.appearance.theme, tuple(self.samples.values()))
         self.window = MainWindow(self.workspace, make_parts(self.workspace, first_run))
@@ -91,6 +96,7 @@ class Shell(QObject):
         self.window.closing.connect(self.close)
         self.workspace.document_opened.connect(self._show_recent)
         self.workspace.settings_requested.connect(self._campaign_settings)
+        self.workspace.setting_changed.connect(lambda name, value: self._keep(**{name: value}))
         self.appearance.changed.connect(self.workspace.set_theme)
 
     def _intents(self) -> Intents:
@@ -136,6 +142,8 @@ class Shell(QObject):
             self.appearance.set_scale(value)
         elif name == "decimal":
             self.workspace.set_decimal(decimal_sign(str(value)))
+        elif name == "temperature_unit":
+            self.workspace.set_temperature_unit(str(value))
 
     def _step_text(self, steps: int) -> None:
         self.appearance.step_scale(steps)

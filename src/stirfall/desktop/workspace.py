@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from PySide6.QtCore import QObject, Signal
@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions
 from stirfall.desktop.notifier import Notice, Notifier
+from stirfall.desktop.shown import Shown
 from stirfall.desktop.theme import LIGHT, Theme
 
 if TYPE_CHECKING:
@@ -70,7 +71,8 @@ class Workspace(QObject):
         is_stale: whether the analysis is older than the document.
         is_refining: whether the analysis is a first answer whose refinement is still being computed.
         in_hand: the conditions the odds pane answers for.
-        theme, decimal: how things are shown.
+        theme, decimal: how things are shown; ``decimal`` carries the temperature unit that is liked (``shown``).
+        ledger_columns: the columns of the ledger as the program's settings keep them.
 
     Signals:
         document_opened(): another document, or none.
@@ -83,6 +85,7 @@ class Workspace(QObject):
         side_requested(str): one of ``SIDES`` shall stand beside the pages.
         film_requested(str, str): the film of these two jars shall be compared; "" leaves the choice as it is.
         settings_requested(): the campaign settings shall be opened.
+        setting_changed(str, object): a view wants this setting of the program kept.
         act_requested(str): an act of the guided run by its key (see ``bench/scan_codes.py``), from a scan or the
             foot switch.
         jar_scanned(str): the code of this jar was scanned while a run is open.
@@ -103,6 +106,7 @@ class Workspace(QObject):
     side_requested = Signal(str)
     film_requested = Signal(str, str)
     settings_requested = Signal()
+    setting_changed = Signal(str, object)
     act_requested = Signal(str)
     jar_scanned = Signal(str)
     run_requested = Signal(str)
@@ -124,6 +128,7 @@ class Workspace(QObject):
         self.in_hand = InHand(Conditions(), "form")
         self.theme = theme
         self.decimal = decimal
+        self.ledger_columns = ""
         self._executor = executor
         self._generations: dict[str, int] = {}
         self._jobs: dict[str, Job] = {}
@@ -329,11 +334,28 @@ class Workspace(QObject):
             self.theme = theme
             self.theme_changed.emit(theme)
 
+    @property
+    def shown(self) -> Shown:
+        """How quantities are shown and how bare numbers are read."""
+        return Shown.of(self.decimal)
+
     def set_decimal(self, decimal: str) -> None:
         """Change the decimal sign of shown numbers; views render anew on ``theme_changed``."""
-        self.decimal = decimal
-        self.notifier.decimal = decimal
+        self._show_as(replace(self.shown, decimal=str(decimal)))
+
+    def set_temperature_unit(self, unit: str) -> None:
+        """Change the unit of shown temperatures: "campaign", "C", "F" or "K"; views render anew."""
+        self._show_as(replace(self.shown, temperature=unit))
+
+    def _show_as(self, shown: Shown) -> None:
+        self.decimal = shown.style
+        self.notifier.decimal = shown.style
         self.theme_changed.emit(self.theme)
+
+    def keep_ledger_columns(self, text: str) -> None:
+        """Remember the columns of the ledger for the next time."""
+        self.ledger_columns = text
+        self.setting_changed.emit("ledger_columns", text)
 
 
 def _touches_analysis(changes: Changes) -> bool:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor, Role
-from stirfall.bench.units import Amount, unit_kind
+from stirfall.bench.units import Amount, Difference, unit_kind
 from stirfall.inference.effects import Effect, Hump, Multiplier
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent
@@ -47,7 +47,7 @@ def step_words(effect: Effect, *, decimal: str = ".") -> str:
     """Name the step, as a sentence begins: "Each doubling of sample age"."""
     name, step = effect.factor.name, effect.step
     if step.kind == "amount":
-        amount = Amount(step.size, effect.factor.unit)
+        amount = Difference(step.size, effect.factor.unit)
         return sentence("effect.amount", {"factor": name, "amount": amount}, decimal=decimal)
     if step.kind == "ratio":
         if step.size in (2.0, 10.0):

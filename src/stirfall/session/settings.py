@@ -75,6 +75,13 @@ class ProgramSettings:
         default="system",
         metadata=_setting(_one_of("system", ".", ","), "Decimal sign of shown numbers; typed ones may use either."),
     )
+    temperature_unit: str = field(
+        default="campaign",
+        metadata=_setting(
+            _one_of("campaign", "C", "F", "K"),
+            "Unit of shown temperatures and of bare numbers typed for them; what is kept stays in the campaign's.",
+        ),
+    )
     text_scale: float = field(
         default=1.0, metadata=_setting(_between(0.75, 2.0), "Size of the text, from 0.75 to 2 times the usual.")
     )
@@ -84,6 +91,9 @@ class ProgramSettings:
     last_folder: str = field(default="", metadata=_setting(_text, "Folder in which the file dialogs start."))
     window_layout: str = field(
         default="", metadata=_setting(_text, "Place and size of the window and its splitter, as text.")
+    )
+    ledger_columns: str = field(
+        default="", metadata=_setting(_text, "Columns of the ledger, which are shown and in which order, as text.")
     )
     reopen_last: bool = field(
         default=False, metadata=_setting(_flag, "Whether the last session is opened at the start.")
