@@ -8,8 +8,9 @@ from typing import TypeVar, cast
 
 from stirfall.bench.campaign import CampaignState, ChecklistTick
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.running import Acknowledgement, Regrade, Run, RunEvent, TemperatureLog
 from stirfall.session.commands import Changes
-from stirfall.storage.edits import Edit, StoredPhoto
+from stirfall.storage.edits import Edit, StoredAnchor, StoredPhoto
 
 R = TypeVar("R")
 
@@ -34,7 +35,16 @@ def _apply(state: CampaignState, edit: Edit, positions: dict[str, int]) -> Campa
         case ChecklistTick():
             place = None if edit.before is None else len(state.ticks) - 1
             return replace(state, ticks=_replaced(state.ticks, edit, place))
-        case StoredPhoto():
+        case Run():
+            return replace(state, runs=_replaced(state.runs, edit, _place(state.runs, edit)))
+        case RunEvent():
+            return _apply_to_run(state, edit, edit.record)
+        case Regrade():
+            return replace(state, regrades=_replaced(state.regrades, edit, _place(state.regrades, edit)))
+        case Acknowledgement():
+            place = _place(state.acknowledged, edit)
+            return replace(state, acknowledged=_replaced(state.acknowledged, edit, place))
+        case StoredPhoto() | StoredAnchor() | TemperatureLog():
             return state
         case factors:
             return replace(state, factors=factors)
@@ -51,7 +61,14 @@ def _apply_to_attempts(state: CampaignState, edit: Edit, positions: dict[str, in
     return replace(state, attempts=attempts)
 
 
-def _place(records: Sequence[Lot | Jar], edit: Edit) -> int | None:
+def _apply_to_run(state: CampaignState, edit: Edit, event: RunEvent) -> CampaignState:
+    place = next(at for at, run in enumerate(state.runs) if run.id == event.run_id)
+    run = state.runs[place]
+    run = replace(run, events=_replaced(run.events, edit, _place(run.events, edit)))
+    return replace(state, runs=(*state.runs[:place], run, *state.runs[place + 1 :]))
+
+
+def _place(records: Sequence[Lot | Jar | Run | RunEvent | Regrade | Acknowledgement], edit: Edit) -> int | None:
     return next((place for place, record in enumerate(records) if record.id == edit.record_id), None)
 
 
@@ -68,7 +85,8 @@ def changes_of(name: str, edits: Sequence[Edit], new_attempt_id: str | None) -> 
     """Return what a set of edits makes stale."""
     records = [edit.record for edit in edits]
     attempts = [edit.record_id for edit in edits if isinstance(edit.record, Attempt)]
-    attempts += [record.attempt_id for record in records if isinstance(record, StoredPhoto)]
+    bulky = [record for record in records if isinstance(record, (StoredPhoto, TemperatureLog))]
+    attempts += [record.attempt_id for record in bulky]
     return Changes(
         name,
         settings=any(isinstance(record, CampaignSettings) for record in records),
@@ -76,5 +94,9 @@ def changes_of(name: str, edits: Sequence[Edit], new_attempt_id: str | None) -> 
         shelf=any(isinstance(record, (Lot, Jar)) for record in records),
         attempts=tuple(attempts),
         checklist=any(isinstance(record, ChecklistTick) for record in records),
+        runs=any(isinstance(record, (Run, RunEvent)) for record in records),
+        regrades=any(isinstance(record, Regrade) for record in records),
+        anchors=any(isinstance(record, StoredAnchor) for record in records),
+        acknowledged=any(isinstance(record, Acknowledgement) for record in records),
         new_attempt_id=new_attempt_id,
     )

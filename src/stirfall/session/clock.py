@@ -38,7 +38,7 @@ class SystemClock:
         self._count = time.monotonic
         if hasattr(time, "CLOCK_BOOTTIME"):
             try:
-                self._boot = _BOOT_ID.read_text("ascii").strip()
+                self._boot = _BOOT_ID.read_bytes().strip().decode()
             except (OSError, ValueError):
                 self._boot = ""
             self._count = lambda: time.clock_gettime(time.CLOCK_BOOTTIME)

@@ -14,15 +14,18 @@ from typing import Self
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import InputError, StirfallError
 from stirfall.bench.factors import Factor, standard_factors
+from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.running import Moment, Regrade, Run, TemperatureLog
 from stirfall.session.applying import apply_edits, changes_of
 from stirfall.session.clock import Clock, SystemClock
 from stirfall.session.commands import Changes, Command
 from stirfall.session.content import checked_content
 from stirfall.session.history import Entry, History
-from stirfall.session.planned import Surroundings, plan
+from stirfall.session.planned import plan
+from stirfall.session.planned_parts import Surroundings
 from stirfall.storage.connection import Connect, connect
-from stirfall.storage.edits import Action, Edit, StoredPhoto
+from stirfall.storage.edits import Action, Edit, StoredAnchor, StoredPhoto
 from stirfall.storage.fingerprint import fingerprint
 from stirfall.storage.session_file import Photo, SessionFile, create_session_file
 from stirfall.storage.writing import LogEntry
@@ -60,6 +63,8 @@ class Document:
         lots: Sequence[Lot] = (),
         jars: Sequence[Jar] = (),
         attempts: Sequence[Attempt] = (),
+        runs: Sequence[Run] = (),
+        regrades: Sequence[Regrade] = (),
         corrections: Sequence[Correction] = (),
         clock: Clock | None = None,
     ) -> Document:
@@ -76,6 +81,8 @@ class Document:
                 tuple(lots),
                 tuple(jars),
                 tuple(attempts),
+                runs=tuple(runs),
+                regrades=tuple(regrades),
             )
         )
         target = Path(path)
@@ -149,6 +156,10 @@ class Document:
         """Return the present moment by the document's clock, in UTC."""
         return self._clock.now()
 
+    def moment(self) -> Moment:
+        """Return the present moment by clock and by the counter that nobody can set."""
+        return self._clock.moment()
+
     def execute(self, command: Command, *, origin: object = None) -> Changes:
         """Do a command: one transaction, one undo entry; listeners are told with ``origin``.
 
@@ -156,8 +167,9 @@ class Document:
         FileTroubleError when the file could not be written; state and file are then as before.
         """
         self._require_writable()
-        now = self.now()
-        planned = plan(command, self._surroundings(now))
+        moment = self.moment()
+        now = moment.at
+        planned = plan(command, self._surroundings(moment))
         if not planned.edits:
             return Changes("")
         kind = type(command).__name__
@@ -171,14 +183,15 @@ class Document:
         self._history.add(Entry(planned.name, kind, edits, planned.new_attempt_id))
         return self._take_over(edits, planned.name, planned.new_attempt_id, origin)
 
-    def _surroundings(self, now: datetime) -> Surroundings:
+    def _surroundings(self, moment: Moment) -> Surroundings:
         return Surroundings(
             self._state,
-            now,
+            moment.at,
             self._last_number,
             self._last_recorded_at,
             self.attempt,
             self._file.number_or_id_taken,
+            moment,
         )
 
     def undo(self, *, origin: object = None) -> Changes:
@@ -245,6 +258,22 @@ class Document:
         """Return the photos of one attempt."""
         return self._file.photos(attempt_id)
 
+    def original(self, photo_id: str) -> bytes:
+        """Return the original of a photo, empty where none is kept."""
+        return self._file.original(photo_id)
+
+    def photographed(self) -> frozenset[str]:
+        """Return the ids of the attempts that have photos."""
+        return self._file.photographed()
+
+    def anchors(self) -> Mapping[Outcome, Photo]:
+        """Return the example photo of each class of outcome that has one."""
+        return {Outcome(word): photo for word, photo in self._file.anchors().items()}
+
+    def logs(self, attempt_id: str) -> tuple[TemperatureLog, ...]:
+        """Return the temperature logs of one attempt."""
+        return self._file.logs(attempt_id)
+
     def save_draft(self, form: Mapping[str, object]) -> None:
         """Keep a half-filled form (JSON values) so that it survives a crash."""
         self._require_writable()
@@ -283,7 +312,13 @@ class Document:
 
 
 def _without_bytes(edit: Edit) -> Edit:
-    """Return the edit as the undo history keeps it: the bytes of a photo are in the file."""
-    if isinstance(edit.after, StoredPhoto):
-        return Edit(edit.record_id, edit.before, replace(edit.after, data=b""))
-    return edit
+    """Return the edit as the undo history keeps it: the content of photos and logs is in the file."""
+    match edit.after:
+        case StoredPhoto():
+            return Edit(edit.record_id, edit.before, replace(edit.after, data=b"", original=b""))
+        case StoredAnchor():
+            return Edit(edit.record_id, edit.before, replace(edit.after, data=b""))
+        case TemperatureLog():
+            return Edit(edit.record_id, edit.before, replace(edit.after, points=()))
+        case _:
+            return edit

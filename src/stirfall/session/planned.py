@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from datetime import datetime
 
 from stirfall.bench.ages import stamp
@@ -14,39 +14,19 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import AgeOverride, Attempt, Jar, Masses
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.running import Run
 from stirfall.bench.substances import SurfaceLook
 from stirfall.session import commands as c
 from stirfall.session import validation as check
-from stirfall.storage.edits import FACTORS_ID, SETTINGS_ID, Edit, FieldChange, StoredPhoto
+from stirfall.session.planned_evidence import plan_evidence
+from stirfall.session.planned_parts import Planned, Surroundings
+from stirfall.session.planned_runs import plan_run_command
+from stirfall.storage.edits import FACTORS_ID, SETTINGS_ID, Edit, FieldChange
 from stirfall.storage.values import to_json
 
 # What the limits look at: a correction of anything else is never refused for them.
 _JUDGED = ("conditions", "jar_id", "lot_id", "started_at", "facts", "masses", "aborted")
-_NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason")
-
-
-@dataclass(frozen=True)
-class Surroundings:
-    """What a command is judged against: the state, the time, and what the file has given out before."""
-
-    state: CampaignState
-    now: datetime
-    last_number: int
-    last_recorded_at: datetime | None
-    attempt: Callable[[str], Attempt]
-    is_taken: Callable[[str, int], bool]
-
-
-@dataclass(frozen=True)
-class Planned:
-    """The edits of one command, with its undo name and what the history keeps about it."""
-
-    name: str
-    edits: tuple[Edit, ...]
-    reason: str = ""
-    notes: tuple[FieldChange, ...] = ()
-    clears_draft: bool = False
-    new_attempt_id: str | None = None
+_NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason", "run_id")
 
 
 def plan(command: c.Command, around: Surroundings) -> Planned:
@@ -60,10 +40,12 @@ def plan(command: c.Command, around: Surroundings) -> Planned:
             return _strike(command, around)
         case c.RestoreAttempt():
             return _restore(command, around)
-        case c.AttachPhoto():
-            return _attach(command, around)
+        case c.AttachPhoto() | c.AttachLog() | c.SetAnchor() | c.GradeAgain():
+            return plan_evidence(command, around)
         case c.TickChecklist():
             return _tick(command, around)
+        case c.BeginRun() | c.AddRunEvent() | c.EndRun() | c.Acknowledge():
+            return plan_run_command(command, around)
         case _:
             return _plan_for_campaign(command, around.state)
 
@@ -71,6 +53,8 @@ def plan(command: c.Command, around: Surroundings) -> Planned:
 def _plan_for_campaign(
     command: c.AddLot
     | c.AddJar
+    | c.SplitLot
+    | c.StartJar
     | c.EmptyJar
     | c.InspectJar
     | c.ChangeJar
@@ -86,6 +70,10 @@ def _plan_for_campaign(
         case c.AddJar():
             jar = check.checked_jar(command.jar, (other.id for other in state.jars), state)
             return Planned(f"Start jar {jar.id}", (Edit(jar.id, None, jar),))
+        case c.SplitLot():
+            return _split(command, state)
+        case c.StartJar():
+            return _start(command, state)
         case c.EmptyJar():
             return Planned(f"Empty jar {command.jar_id}", (_emptying(state, command.jar_id, command.at),))
         case c.InspectJar() | c.ChangeJar() | c.ChangeLot():
@@ -130,6 +118,30 @@ def _inspect(command: c.InspectJar, state: CampaignState) -> Planned:
     return Planned(f"Inspect jar {jar.id}", _changed(jar.id, jar, looked), command.reason.strip())
 
 
+def _split(command: c.SplitLot, state: CampaignState) -> Planned:
+    lot = check.require_lot(state, command.lot_id)
+    if not command.jars:
+        raise InputError("split.no_jars", lot=lot.id)
+    taken = [jar.id for jar in state.jars]
+    edits = []
+    for given in command.jars:
+        jar = check.checked_jar(replace(given, lot_id=lot.id), taken, state)
+        taken.append(jar.id)
+        edits.append(Edit(jar.id, None, jar))
+    jars = "1 jar" if len(edits) == 1 else f"{len(edits)} jars"
+    return Planned(f"Split lot {lot.id} into {jars}", tuple(edits))
+
+
+def _start(command: c.StartJar, state: CampaignState) -> Planned:
+    jar = check.require_jar(state, command.jar_id)
+    if not jar.planned:
+        raise InputError("jar.already_started", id=jar.id, at=stamp(jar.started_at))
+    if jar.emptied_at is not None:
+        raise InputError("jar.already_emptied", id=jar.id, at=stamp(jar.emptied_at))
+    started = replace(jar, planned=False, started_at=check.kept_moment(command.at))
+    return Planned(f"Start jar {jar.id}", _changed(jar.id, jar, started))
+
+
 def _changed(record_id: str, before: object, after: object) -> tuple[Edit, ...]:
     return () if before == after else (Edit(record_id, before, after),)  # type: ignore[arg-type]
 
@@ -138,6 +150,8 @@ def _emptying(state: CampaignState, jar_id: str, at: datetime) -> Edit:
     jar: Jar = check.require_jar(state, jar_id)
     if jar.emptied_at is not None:
         raise InputError("jar.already_emptied", id=jar.id, at=stamp(jar.emptied_at))
+    if jar.planned:
+        return Edit(jar.id, jar, replace(jar, emptied_at=check.kept_moment(at)))
     check.check_order(jar.started_at, at)
     return Edit(jar.id, jar, replace(jar, emptied_at=check.kept_moment(at)))
 
@@ -156,6 +170,7 @@ def _record(command: c.RecordAttempt, around: Surroundings) -> Planned:
     )
     if given.struck_reason is not None:
         raise InputError("attempt.struck_from_start")
+    check.refuse_not_started(attempt, around.state)
     check.refuse_blocked(attempt, around.state)
     if (given.id or given.number) and around.is_taken(attempt.id, attempt.number):
         raise InputError("attempt.number_taken", id=attempt.id, number=attempt.number)
@@ -164,6 +179,8 @@ def _record(command: c.RecordAttempt, around: Surroundings) -> Planned:
         if attempt.jar_id is None:
             raise InputError("attempt.no_jar_to_empty")
         edits.append(_emptying(around.state, attempt.jar_id, attempt.started_at or now))
+    if attempt.run_id is not None:
+        edits.append(_named_by(attempt, around.state))
     return Planned(
         f"Record attempt {attempt.number}",
         tuple(edits),
@@ -171,6 +188,16 @@ def _record(command: c.RecordAttempt, around: Surroundings) -> Planned:
         clears_draft=True,
         new_attempt_id=attempt.id,
     )
+
+
+def _named_by(attempt: Attempt, state: CampaignState) -> Edit:
+    """Return the edit that lets a run know the attempt that it was recorded as."""
+    run: Run | None = state.run(attempt.run_id)
+    if run is None:
+        raise InputError("run.unknown", id=attempt.run_id)
+    if run.attempt_id is not None:
+        raise InputError("run.recorded_already", id=run.id)
+    return Edit(run.id, run, replace(run, attempt_id=attempt.id))
 
 
 def _clock_note(attempt_id: str, now: datetime, last: datetime | None) -> tuple[FieldChange, ...]:
@@ -296,23 +323,6 @@ def _restore(command: c.RestoreAttempt, around: Surroundings) -> Planned:
         raise InputError("strike.not_struck", number=before.number)
     edit = Edit(before.id, before, replace(before, struck_reason=None))
     return Planned(f"Restore attempt {before.number}", (edit,), "restored")
-
-
-def _attach(command: c.AttachPhoto, around: Surroundings) -> Planned:
-    attempt = around.attempt(command.attempt_id)
-    if not command.data:
-        raise InputError("photo.empty", name=command.name)
-    if len(command.data) > check.MAX_PHOTO_BYTES:
-        megabytes = len(command.data) / 1024**2
-        raise InputError(
-            "photo.too_large", name=command.name, megabytes=megabytes, most=check.MAX_PHOTO_BYTES // 1024**2
-        )
-    if not command.media_type.startswith("image/"):
-        raise InputError("photo.not_a_picture", name=command.name, media_type=command.media_type)
-    photo = StoredPhoto(
-        attempt.id, command.name, command.media_type, check.kept_moment(around.now), bytes(command.data)
-    )
-    return Planned(f"Attach photo to attempt {attempt.number}", (Edit(uuid.uuid4().hex, None, photo),))
 
 
 def _tick(command: c.TickChecklist, around: Surroundings) -> Planned:

@@ -185,6 +185,18 @@ def check_places(attempt: Attempt, state: CampaignState) -> str | None:
     return jar.lot_id
 
 
+def refuse_planned(jar: Jar) -> None:
+    """Raise InputError ``jar.not_started`` for a jar that is only planned."""
+    if jar.planned:
+        raise InputError("jar.not_started", id=jar.id)
+
+
+def refuse_not_started(attempt: Attempt, state: CampaignState) -> None:
+    """Raise InputError ``jar.not_started`` where the attempt's jar is only planned."""
+    if attempt.jar_id is not None:
+        refuse_planned(require_jar(state, attempt.jar_id))
+
+
 def checked_settings(settings: CampaignSettings, factors: Collection[Factor]) -> CampaignSettings:
     """Return the settings as they will be kept; raises InputError ``settings.*``, or those of ``checked_model``.
 

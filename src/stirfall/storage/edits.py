@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from datetime import datetime
 from enum import StrEnum
@@ -10,6 +11,7 @@ from stirfall.bench.campaign import ChecklistTick
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.running import Acknowledgement, Regrade, Run, RunEvent, TemperatureLog
 from stirfall.bench.substances import Substances
 from stirfall.storage.values import to_json
 
@@ -27,9 +29,21 @@ class Action(StrEnum):
 
 @dataclass(frozen=True)
 class StoredPhoto:
-    """A photo of one attempt; ``data`` may be empty once the photo is in the file."""
+    """A photo of one attempt; its bytes may be empty once the photo is in the file."""
 
     attempt_id: str
+    name: str
+    media_type: str
+    added_at: datetime
+    data: bytes = field(repr=False, default=b"")
+    original: bytes = field(repr=False, default=b"")
+
+
+@dataclass(frozen=True)
+class StoredAnchor:
+    """The example photo of one class of outcome; ``data`` may be empty once the photo is in the file."""
+
+    outcome: str
     name: str
     media_type: str
     added_at: datetime
@@ -37,7 +51,36 @@ class StoredPhoto:
 
 
 Factors = tuple[Factor, ...]
-Record = CampaignSettings | Factors | Lot | Jar | Attempt | ChecklistTick | StoredPhoto
+Bulky = StoredPhoto | StoredAnchor | TemperatureLog
+"""Records that are in the file and not in the state."""
+
+Record = (
+    CampaignSettings
+    | Factors
+    | Lot
+    | Jar
+    | Attempt
+    | ChecklistTick
+    | Run
+    | RunEvent
+    | Regrade
+    | Acknowledgement
+    | Bulky
+)
+_KINDS: Mapping[type, str] = {
+    CampaignSettings: "settings",
+    Lot: "lot",
+    Jar: "jar",
+    Attempt: "attempt",
+    ChecklistTick: "tick",
+    StoredPhoto: "photo",
+    StoredAnchor: "anchor",
+    TemperatureLog: "temperature_log",
+    Run: "run",
+    RunEvent: "run_event",
+    Regrade: "regrade",
+    Acknowledgement: "acknowledgement",
+}
 
 
 @dataclass(frozen=True)
@@ -74,21 +117,7 @@ class FieldChange:
 
 def kind_of(record: Record) -> str:
     """Return the word for the kind of a record, as the correction table keeps it."""
-    match record:
-        case CampaignSettings():
-            return "settings"
-        case Lot():
-            return "lot"
-        case Jar():
-            return "jar"
-        case Attempt():
-            return "attempt"
-        case ChecklistTick():
-            return "tick"
-        case StoredPhoto():
-            return "photo"
-        case _:
-            return "factors"
+    return _KINDS.get(type(record), "factors")
 
 
 def field_changes(edit: Edit) -> list[FieldChange]:
@@ -112,7 +141,7 @@ def record_changes(kind: str, record_id: str, before: Record, after: Record) -> 
     changes: list[FieldChange] = []
     for item in fields(before):  # type: ignore[arg-type]  # every record but the factor list is a dataclass
         old, new = getattr(before, item.name), getattr(after, item.name)
-        if old == new:
+        if old == new or item.name == "events":  # the events of a run are records of their own
             continue
         if isinstance(old, (Conditions, Masses, RunFacts, WeighingSheet)):
             changes += _part_changes(kind, record_id, item.name, old, new)

@@ -30,6 +30,7 @@ _LATER_NAMES: Mapping[type, tuple[str, ...]] = {
         "contents",
         "look",
         "looked_at",
+        "planned",
     ),
     Factor: (),
 }
@@ -42,8 +43,9 @@ _LATER = {
 def fingerprint(state: CampaignState) -> str:
     """Return the SHA-256, in hexadecimal, of settings, factors, lots, jars and attempts (struck ones included).
 
-    Two sessions with the same content have the same fingerprint; drafts, photos, checklist ticks and the correction
-    history do not count. Each record is one line of JSON with sorted keys, so the order of the file counts too.
+    Two sessions with the same content have the same fingerprint; drafts, photos, checklist ticks, runs, second
+    grades and the correction history do not count. Each record is one line of JSON with sorted keys, so the order
+    of the file counts too.
     """
     digest = hashlib.sha256(b"stirfall content 1\n")
     for records in ((state.settings,), state.factors, state.lots, state.jars, state.attempts):
@@ -62,10 +64,12 @@ def _line(record: CampaignSettings | Factor | Lot | Jar | Attempt) -> str:
 
 
 def _without_empty(values: dict[str, object]) -> dict[str, object]:
-    """Leave out facts and sheet where they say nothing; loaded attempts share the empty ones."""
+    """Leave out facts, sheet and run where they say nothing; loaded attempts share the empty ones."""
     facts, sheet = values["facts"], values["sheet"]
+    values = values.copy()
+    if values["run_id"] is None:
+        del values["run_id"]
     if (facts is NO_FACTS or facts == NO_FACTS) and (sheet is NO_SHEET or sheet == NO_SHEET):
-        values = values.copy()
         del values["facts"], values["sheet"]
     return values
 

@@ -12,7 +12,7 @@ from typing import cast
 
 from stirfall.bench.ages import read_stamp
 from stirfall.bench.campaign import CampaignState
-from stirfall.storage import rows
+from stirfall.storage import rows, run_rows
 
 
 @dataclass(frozen=True)
@@ -58,6 +58,19 @@ def _load(connection: sqlite3.Connection) -> Loaded:
         tuple(map(rows.read_jar, select(rows.JAR_COLUMNS, "jar WHERE withdrawn = 0 ORDER BY seq"))),
         tuple(rows.read_attempts(select(rows.ATTEMPT_COLUMNS, "attempt WHERE withdrawn = 0 ORDER BY seq"))),
         tuple(map(rows.read_tick, select(rows.TICK_COLUMNS, "tick WHERE withdrawn = 0 ORDER BY seq"))),
+        run_rows.with_events(
+            map(run_rows.read_run, select(run_rows.RUN_COLUMNS, "run WHERE withdrawn = 0 ORDER BY seq")),
+            map(run_rows.read_event, select(run_rows.EVENT_COLUMNS, "run_event WHERE withdrawn = 0 ORDER BY seq")),
+        ),
+        tuple(
+            map(run_rows.read_regrade, select(run_rows.REGRADE_COLUMNS, "regrade WHERE withdrawn = 0 ORDER BY seq"))
+        ),
+        tuple(
+            map(
+                run_rows.read_acknowledgement,
+                select(run_rows.ACKNOWLEDGEMENT_COLUMNS, "acknowledgement WHERE withdrawn = 0 ORDER BY seq"),
+            )
+        ),
     )
     (last_number,) = select("coalesce(max(number), 0)", "attempt")[0]
     last = select("recorded_at", "attempt WHERE recorded_at IS NOT NULL ORDER BY seq DESC LIMIT 1")

@@ -10,7 +10,7 @@ from pathlib import Path
 from stirfall.bench.errors import FileTroubleError
 from stirfall.storage.connection import transaction
 from stirfall.storage.copies import copy_database
-from stirfall.storage.schema import SCHEMA_VERSION
+from stirfall.storage.schema import RUN_TABLES, SCHEMA_VERSION
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,22 @@ def _to_2(connection: sqlite3.Connection) -> None:
             connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
 
 
-STEPS: tuple[Step, ...] = (Step(2, _to_2),)
+ADDED_IN_3: Mapping[str, tuple[str, ...]] = {
+    "jar": ("planned INTEGER NOT NULL DEFAULT 0",),
+    "attempt": ("run_id TEXT REFERENCES run (id)",),
+    "attachment": ("original BLOB",),
+}
+
+
+def _to_3(connection: sqlite3.Connection) -> None:
+    for statement in RUN_TABLES.split(";"):
+        connection.execute(statement)
+    for table, columns in ADDED_IN_3.items():
+        for column in columns:
+            connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
+
+
+STEPS: tuple[Step, ...] = (Step(2, _to_2), Step(3, _to_3))
 """All steps ever, in order; version 1 is the first schema."""
 
 

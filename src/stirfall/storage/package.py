@@ -21,6 +21,7 @@ from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.bench.records import CampaignSettings
 from stirfall.storage.package_cells import MAYBE_NUMBER, MAYBE_TEXT, CellKind
 from stirfall.storage.package_reader import PackageReader
+from stirfall.storage.package_runs import REGRADES, RUN_EVENTS, RUNS
 from stirfall.storage.package_tables import (
     CONDITION,
     CORRECTIONS,
@@ -33,6 +34,7 @@ from stirfall.storage.package_tables import (
     attempts_table,
     condition_kinds,
 )
+from stirfall.storage.run_rows import with_events
 
 SCHEMA = "stirfall.package/1"
 DESCRIPTOR = "datapackage.json"
@@ -90,6 +92,10 @@ def _rendered(state: CampaignState, corrections: Sequence[Correction], descripti
         _filled(CORRECTIONS, corrections),
         _filled(TICKS, state.ticks),
     ]
+    events = [event for run in state.runs for event in run.events]
+    filled += [_filled(RUNS, state.runs)] if state.runs else []
+    filled += [_filled(RUN_EVENTS, events)] if events else []
+    filled += [_filled(REGRADES, state.regrades)] if state.regrades else []
     files = {resource["path"]: text for resource, text in filled}
     descriptor = {
         "profile": "tabular-data-package",
@@ -169,11 +175,23 @@ def read_package(folder: Path) -> PackageContent:
     attempts = reader.records(attempts_table(kinds, {}))
     corrections = reader.records(CORRECTIONS)
     ticks = reader.records(TICKS)
+    runs = reader.records_if_there(RUNS)
+    events = reader.records_if_there(RUN_EVENTS)
+    regrades = reader.records_if_there(REGRADES)
     reader.finish()
     if len(settings) != 1:
         raise InputError("package.one_settings_row", count=len(settings))
     only: CampaignSettings = settings[0]
-    state = CampaignState(only, tuple(factors), tuple(lots), tuple(jars), tuple(attempts), tuple(ticks))
+    state = CampaignState(
+        only,
+        tuple(factors),
+        tuple(lots),
+        tuple(jars),
+        tuple(attempts),
+        tuple(ticks),
+        with_events(runs, events),
+        tuple(regrades),
+    )
     return PackageContent(state, tuple(corrections), str(descriptor.get("description", "")))
 
 

@@ -68,6 +68,10 @@ class PackageReader:
                 records.append(record)
         return records
 
+    def records_if_there(self, table: Table[T]) -> list[T]:
+        """Return the records of a table that a package need not have."""
+        return self.records(table) if (self.folder / table.file_name).is_file() else []
+
     def _record(
         self,
         table: Table[T],

@@ -71,7 +71,8 @@ class Table(Generic[T]):
         return f"{self.name}.csv"
 
 
-def _columns(*described: tuple[str, CellKind, str] | tuple[str, CellKind, str, object]) -> tuple[Column, ...]:
+def columns(*described: tuple[str, CellKind, str] | tuple[str, CellKind, str, object]) -> tuple[Column, ...]:
+    """Return the columns that are described: heading, kind, meaning, and what packages older than it meant."""
     return tuple(Column(*each) for each in described)
 
 
@@ -99,7 +100,7 @@ def _settings(row: Row) -> CampaignSettings:
 
 SETTINGS = Table(
     "settings",
-    _columns(
+    columns(
         ("title", TEXT, "Name of the campaign."),
         ("material", one_of(MaterialClass), "Hazard class of the metal."),
         ("metal", TEXT, "What the metal is, in words."),
@@ -150,7 +151,7 @@ _BARE_DEFAULT = CellKind("default", "string", lambda value: str(value or ""), la
 
 FACTORS = Table(
     "factors",
-    _columns(
+    columns(
         ("name", TEXT, "Name of the factor; the attempts hold it in the column 'condition: name'."),
         ("unit", TEXT, "Unit of the numbers."),
         ("low", MAYBE_NUMBER, "Lowest value of the campaign's range."),
@@ -172,7 +173,7 @@ FACTORS = Table(
 
 LOTS = Table(
     "lots",
-    _columns(
+    columns(
         ("id", TEXT, "Short name of the lot of crude."),
         ("made_at", MAYBE_TIME, "When the lot was made, UTC."),
         ("solids_percent", MAYBE_NUMBER, "Fine solids by mass, per cent."),
@@ -188,7 +189,7 @@ LOTS = Table(
 
 JARS = Table(
     "jars",
-    _columns(
+    columns(
         ("id", TEXT, "Short name of the jar."),
         ("lot_id", TEXT, "The lot in the jar."),
         ("started_at", TIME, "When the charge went under oil, UTC."),
@@ -210,6 +211,7 @@ JARS = Table(
         ("contents", TEXT, "crude, or residue that waits for disposal.", "crude"),
         ("look", TEXT, "How the surface looked when it was inspected; empty: not noted.", ""),
         ("looked_at", MAYBE_TIME, "When it was inspected, UTC.", None),
+        ("planned", FLAG, "Whether the jar is not started yet; started_at then says when it shall be.", False),
     ),
     vars,
     lambda row: Jar(**row),  # type: ignore[arg-type]
@@ -285,7 +287,7 @@ def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> T
         for name, kind in kinds.items()
     ]
     masses = [(name, MAYBE_NUMBER, "Mass in grams; empty: not weighed.") for name in _MASSES]
-    columns = _columns(
+    described = columns(
         ("id", TEXT, "Identity of the attempt; never changes."),
         ("number", INTEGER, "What people call the attempt."),
         ("started_at", MAYBE_TIME, "When stirring began, UTC."),
@@ -311,16 +313,17 @@ def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> T
             {},
         ),
         ("sheet", OBJECT, "How it was weighed: tares, balance step, oil removal, bead size, purity, JSON.", {}),
+        ("run_id", MAYBE_TEXT, "The guided run that it came from; empty: none.", None),
     )
     links = (("lot_id", "lots"), ("jar_id", "jars"))
-    return Table("attempts", columns, _attempt_row, _attempt, key="id", links=links)
+    return Table("attempts", described, _attempt_row, _attempt, key="id", links=links)
 
 
 # --------------------------------------------------------------------------------- corrections, checklist ticks
 
 CORRECTIONS = Table(
     "corrections",
-    _columns(
+    columns(
         ("at", TIME, "When the change was made, UTC."),
         ("kind", TEXT, "Kind of record."),
         ("record_id", TEXT, "Which record."),
@@ -345,7 +348,7 @@ def _tick(row: Row) -> ChecklistTick:
 
 TICKS = Table(
     "checklist",
-    _columns(
+    columns(
         ("day", TEXT, "Local day of the start checklist."),
         ("ticked_at", TIME, "When it was ticked, UTC."),
         ("material", TEXT, "Hazard class of the metal on that day."),

@@ -27,11 +27,11 @@ LOT_COLUMNS = "id, made_at, solids_percent, note, metal_percent, metal_u_percent
 JAR_COLUMNS = (
     "id, lot_id, started_at, oil, oil_depth_mm, lid, charge_g, note, emptied_at, inner_diameter_mm, headspace_mm, "
     "piece_count, piece_mm, metal_area_cm2, material, oil_history, storage_c, room_rh_percent, contents, look, "
-    "looked_at"
+    "looked_at, planned"
 )
 ATTEMPT_COLUMNS = (
     "id, number, conditions, started_at, recorded_at, lot_id, jar_id, parted, pooled, successes, trials, "
-    "aborted, abort_reason, masses, note, overrides, struck_reason, invented, facts, sheet"
+    "aborted, abort_reason, masses, note, overrides, struck_reason, invented, facts, sheet, run_id"
 )
 TICK_COLUMNS = "day, ticked_at, material, keys"
 CORRECTION_COLUMNS = "at, kind, record_id, field, old, new, reason, command"
@@ -58,6 +58,7 @@ _AttemptRow = tuple[
     int,
     str,
     str,
+    _Text,
 ]
 
 _NO_MASSES = Masses()
@@ -70,11 +71,13 @@ def marks(columns: str) -> str:
     return ", ".join("?" * len(columns.split(",")))
 
 
-def _moment(text: str | None) -> datetime | None:
+def read_moment(text: str | None) -> datetime | None:
+    """Return the moment of a cell, None where it is empty."""
     return None if text is None else read_stamp(text)
 
 
-def _stamp(moment: datetime | None) -> str | None:
+def stamped(moment: datetime | None) -> str | None:
+    """Return the cell of a moment, None where it is not known."""
     return None if moment is None else stamp(moment)
 
 
@@ -116,7 +119,7 @@ def lot_row(lot: Lot) -> Row:
     """Return the row of a lot."""
     return (
         lot.id,
-        _stamp(lot.made_at),
+        stamped(lot.made_at),
         lot.solids_percent,
         lot.note,
         lot.metal_percent,
@@ -130,7 +133,7 @@ def read_lot(row: Row) -> Lot:
     lot_id, made_at, solids, note, metal, metal_u, assays = row
     return Lot(
         str(lot_id),
-        _moment(cast("str | None", made_at)),
+        read_moment(cast("str | None", made_at)),
         cast("float | None", solids),
         str(note),
         cast("float | None", metal),
@@ -150,7 +153,7 @@ def jar_row(jar: Jar) -> Row:
         jar.lid,
         jar.charge_g,
         jar.note,
-        _stamp(jar.emptied_at),
+        stamped(jar.emptied_at),
         jar.inner_diameter_mm,
         jar.headspace_mm,
         jar.piece_count,
@@ -162,14 +165,16 @@ def jar_row(jar: Jar) -> Row:
         jar.room_rh_percent,
         jar.contents,
         jar.look,
-        _stamp(jar.looked_at),
+        stamped(jar.looked_at),
+        int(jar.planned),
     )
 
 
 def read_jar(row: Row) -> Jar:
     """Return the jar of a row."""
     jar_id, lot_id, started_at, oil, depth, lid, charge, note, emptied_at, *supply = row
-    diameter, headspace, count, piece, area, material, history, storage, rh, contents, look, looked_at = supply
+    diameter, headspace, count, piece, area, material, history, storage, rh, *state = supply
+    contents, look, looked_at, planned = state
     return Jar(
         str(jar_id),
         str(lot_id),
@@ -179,7 +184,7 @@ def read_jar(row: Row) -> Jar:
         str(lid),
         cast("float | None", charge),
         str(note),
-        _moment(cast("str | None", emptied_at)),
+        read_moment(cast("str | None", emptied_at)),
         cast("float | None", diameter),
         cast("float | None", headspace),
         cast("int | None", count),
@@ -191,7 +196,8 @@ def read_jar(row: Row) -> Jar:
         cast("float | None", rh),
         str(contents),
         str(look),
-        _moment(cast("str | None", looked_at)),
+        read_moment(cast("str | None", looked_at)),
+        bool(planned),
     )
 
 
@@ -201,8 +207,8 @@ def attempt_row(attempt: Attempt) -> Row:
         attempt.id,
         attempt.number,
         to_json(attempt.conditions),
-        _stamp(attempt.started_at),
-        _stamp(attempt.recorded_at),
+        stamped(attempt.started_at),
+        stamped(attempt.recorded_at),
         attempt.lot_id,
         attempt.jar_id,
         None if attempt.parted is None else attempt.parted.value,
@@ -218,6 +224,7 @@ def attempt_row(attempt: Attempt) -> Row:
         int(attempt.invented),
         to_json(attempt.facts),
         to_json(attempt.sheet),
+        attempt.run_id,
     )
 
 
@@ -249,6 +256,7 @@ def read_attempts(rows: Sequence[Row]) -> Iterator[Attempt]:
             row[17] != 0,
             NO_FACTS if row[18] == "{}" else expand(RunFacts, json.loads(row[18])),
             NO_SHEET if row[19] == "{}" else expand(WeighingSheet, json.loads(row[19])),
+            row[20],
         )
 
 

@@ -3,11 +3,79 @@
 from __future__ import annotations
 
 APPLICATION_ID = 0x53744661  # "StFa"
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 SUFFIX = ".stirfall"
 
+# What came with guided runs, in one piece, because the migration to version 3 makes these tables too.
+RUN_TABLES = """
+CREATE TABLE run (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    started_at TEXT NOT NULL,
+    conditions TEXT NOT NULL CHECK (json_valid(conditions)),
+    steps TEXT NOT NULL CHECK (json_valid(steps)),
+    jar_id TEXT REFERENCES jar (id),
+    lot_id TEXT REFERENCES lot (id),
+    attempt_id TEXT REFERENCES attempt (id),
+    ended_at TEXT,
+    end_reason TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE run_event (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    run_id TEXT NOT NULL REFERENCES run (id),
+    kind TEXT NOT NULL,
+    at TEXT NOT NULL,
+    step TEXT NOT NULL,
+    word TEXT NOT NULL,
+    value REAL,
+    text TEXT NOT NULL,
+    ticks_s REAL,
+    boot TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE INDEX run_event_by_run ON run_event (run_id);
+CREATE TABLE regrade (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    attempt_id TEXT NOT NULL REFERENCES attempt (id),
+    at TEXT NOT NULL,
+    outcome TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE acknowledgement (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE anchor (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    outcome TEXT NOT NULL,
+    added_at TEXT NOT NULL,
+    name TEXT NOT NULL,
+    media_type TEXT NOT NULL,
+    data BLOB NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE temperature_log (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    attempt_id TEXT NOT NULL REFERENCES attempt (id),
+    added_at TEXT NOT NULL,
+    name TEXT NOT NULL,
+    points TEXT NOT NULL CHECK (json_valid(points)),
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE INDEX temperature_log_by_attempt ON temperature_log (attempt_id);
+"""
+
 # Withdrawn rows are records whose making was undone: they stay in the file and are not part of the state.
-TABLES = """
+TABLES = (
+    """
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 CREATE TABLE setting (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 CREATE TABLE factor (
@@ -57,6 +125,7 @@ CREATE TABLE jar (
     contents TEXT NOT NULL DEFAULT 'crude',
     look TEXT NOT NULL DEFAULT '',
     looked_at TEXT,
+    planned INTEGER NOT NULL DEFAULT 0,
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE TABLE attempt (
@@ -81,6 +150,7 @@ CREATE TABLE attempt (
     invented INTEGER NOT NULL,
     facts TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(facts)),
     sheet TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(sheet)),
+    run_id TEXT REFERENCES run (id),
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE TABLE command (
@@ -121,15 +191,20 @@ CREATE TABLE attachment (
     name TEXT NOT NULL,
     media_type TEXT NOT NULL,
     data BLOB NOT NULL,
+    original BLOB,
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE INDEX attachment_by_attempt ON attachment (attempt_id);
+"""
+    + RUN_TABLES
+    + """
 CREATE TABLE draft (
     only INTEGER PRIMARY KEY CHECK (only = 1),
     saved_at TEXT NOT NULL,
     form TEXT NOT NULL CHECK (json_valid(form))
 );
 """
+)
 
 TABLE_NAMES = (
     "meta",
@@ -142,5 +217,11 @@ TABLE_NAMES = (
     "correction",
     "tick",
     "attachment",
+    "run",
+    "run_event",
+    "regrade",
+    "acknowledgement",
+    "anchor",
+    "temperature_log",
     "draft",
 )

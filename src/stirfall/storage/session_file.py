@@ -15,6 +15,7 @@ from typing import cast
 from stirfall.bench.ages import stamp
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import FileTroubleError, StirfallError
+from stirfall.bench.running import TemperatureLog
 from stirfall.storage import rows
 from stirfall.storage.connection import Connect, connect, file_errors, record_errors, transaction
 from stirfall.storage.copies import copy_database, put_in_place, temporary_beside
@@ -24,17 +25,20 @@ from stirfall.storage.loading import Loaded, load
 from stirfall.storage.lock import WriterLock, lock_path, writer_of
 from stirfall.storage.migration import migrate, schema_version
 from stirfall.storage.reading import Reading
+from stirfall.storage.run_rows import LOG_COLUMNS, read_log
 from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION, TABLES
 from stirfall.storage.writing import LogEntry, write_all, write_edits, write_factors, write_settings
 
 
 @dataclass(frozen=True)
 class Photo:
-    """A photo as it was attached."""
+    """A photo as it is shown; ``original_size`` is that of the kept original in bytes, 0 when none is kept."""
 
     name: str
     media_type: str
     data: bytes = field(repr=False)
+    id: str = ""
+    original_size: int = 0
 
 
 def create_session_file(
@@ -74,13 +78,22 @@ def _fill(part: Path, state: CampaignState, corrections: Sequence[Correction], c
         connection.execute("PRAGMA journal_mode = DELETE")
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute("BEGIN IMMEDIATE")
+        connection.execute("PRAGMA defer_foreign_keys = ON")  # runs and attempts name each other
         for statement in TABLES.split(";"):
             connection.execute(statement)
         connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
         connection.execute("INSERT INTO meta (key, value) VALUES ('created_at', ?)", (stamp(created_at),))
         write_settings(connection, state.settings)
         write_factors(connection, state.factors)
-        write_all(connection, lots=state.lots, jars=state.jars, attempts=state.attempts, corrections=corrections)
+        write_all(
+            connection,
+            lots=state.lots,
+            jars=state.jars,
+            attempts=state.attempts,
+            runs=state.runs,
+            regrades=state.regrades,
+            corrections=corrections,
+        )
         connection.execute("COMMIT")
     finally:
         connection.close()
@@ -203,9 +216,36 @@ class SessionFile:
 
     def photos(self, attempt_id: str) -> tuple[Photo, ...]:
         """Return the photos of one attempt."""
-        sql = "SELECT name, media_type, data FROM attachment WHERE attempt_id = ? AND withdrawn = 0 ORDER BY seq"
+        sql = (
+            "SELECT name, media_type, data, id, coalesce(length(original), 0) FROM attachment "
+            "WHERE attempt_id = ? AND withdrawn = 0 ORDER BY seq"
+        )
         with file_errors(self.path):
             return tuple(Photo(*row) for row in self._connection.execute(sql, (attempt_id,)))
+
+    def original(self, photo_id: str) -> bytes:
+        """Return the original of a photo, empty where none is kept."""
+        with file_errors(self.path):
+            row = self._connection.execute("SELECT original FROM attachment WHERE id = ?", (photo_id,)).fetchone()
+        return b"" if row is None or row[0] is None else bytes(row[0])
+
+    def photographed(self) -> frozenset[str]:
+        """Return the ids of the attempts that have photos."""
+        sql = "SELECT DISTINCT attempt_id FROM attachment WHERE withdrawn = 0"
+        with file_errors(self.path):
+            return frozenset(str(row[0]) for row in self._connection.execute(sql))
+
+    def anchors(self) -> dict[str, Photo]:
+        """Return the newest example photo of each class of outcome, by the word of the class."""
+        sql = "SELECT outcome, name, media_type, data, id FROM anchor WHERE withdrawn = 0 ORDER BY seq"
+        with file_errors(self.path):
+            return {str(row[0]): Photo(*row[1:]) for row in self._connection.execute(sql)}
+
+    def logs(self, attempt_id: str) -> tuple[TemperatureLog, ...]:
+        """Return the temperature logs of one attempt."""
+        sql = f"SELECT {LOG_COLUMNS} FROM temperature_log WHERE attempt_id = ? AND withdrawn = 0 ORDER BY seq"  # noqa: S608
+        with record_errors(self.path):
+            return tuple(map(read_log, self._connection.execute(sql, (attempt_id,))))
 
     def draft(self) -> Mapping[str, object] | None:
         """Return the half-filled form, or None."""

@@ -15,12 +15,14 @@ from datetime import datetime
 from stirfall.bench.ages import stamp
 from stirfall.bench.campaign import ChecklistTick, Correction
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
-from stirfall.storage import rows
+from stirfall.bench.running import Acknowledgement, Regrade, Run, RunEvent, TemperatureLog
+from stirfall.storage import rows, run_rows
 from stirfall.storage.edits import (
     Action,
     Edit,
     Factors,
     FieldChange,
+    StoredAnchor,
     StoredPhoto,
     field_changes,
     kind_of,
@@ -114,8 +116,17 @@ def _write_record(connection: sqlite3.Connection, record_id: str, record: object
         case ChecklistTick():
             values = (record_id, *rows.tick_row(record))
             _upsert(connection, "tick", f"id, {rows.TICK_COLUMNS}", values, is_new)
-        case StoredPhoto():
-            _write_photo(connection, record_id, record)
+        case Run():
+            _upsert(connection, "run", run_rows.RUN_COLUMNS, run_rows.run_row(record), is_new)
+        case RunEvent():
+            _upsert(connection, "run_event", run_rows.EVENT_COLUMNS, run_rows.event_row(record), is_new)
+        case Regrade():
+            _upsert(connection, "regrade", run_rows.REGRADE_COLUMNS, run_rows.regrade_row(record), is_new)
+        case Acknowledgement():
+            values = run_rows.acknowledgement_row(record)
+            _upsert(connection, "acknowledgement", run_rows.ACKNOWLEDGEMENT_COLUMNS, values, is_new)
+        case _:
+            _write_bulky(connection, record_id, record)
 
 
 def _upsert(connection: sqlite3.Connection, table: str, columns: str, values: rows.Row, is_new: bool) -> None:
@@ -131,13 +142,29 @@ def _upsert(connection: sqlite3.Connection, table: str, columns: str, values: ro
     )
 
 
-def _write_photo(connection: sqlite3.Connection, photo_id: str, photo: StoredPhoto) -> None:
-    # A photo that comes back by redo carries no bytes: they are in the file since the first time.
+def _write_bulky(connection: sqlite3.Connection, record_id: str, record: object) -> None:
+    """Write a photo or a log; one that comes back by redo carries no content, which is in the file already."""
+    table, columns, values = _bulky_row(record_id, record)
     connection.execute(
-        "INSERT INTO attachment (id, attempt_id, added_at, name, media_type, data) VALUES (?, ?, ?, ?, ?, ?) "
+        f"INSERT INTO {table} ({columns}) VALUES ({rows.marks(columns)}) "
         "ON CONFLICT (id) DO UPDATE SET withdrawn = 0",
-        (photo_id, photo.attempt_id, stamp(photo.added_at), photo.name, photo.media_type, photo.data),
+        values,
     )
+
+
+def _bulky_row(record_id: str, record: object) -> tuple[str, str, rows.Row]:
+    match record:
+        case StoredPhoto(attempt_id, name, media_type, added_at, data, original):
+            columns = "id, attempt_id, added_at, name, media_type, data, original"
+            kept = (record_id, attempt_id, stamp(added_at), name, media_type, data, original or None)
+            return "attachment", columns, kept
+        case StoredAnchor(outcome, name, media_type, added_at, data):
+            columns = "id, outcome, added_at, name, media_type, data"
+            return "anchor", columns, (record_id, outcome, stamp(added_at), name, media_type, data)
+        case TemperatureLog():
+            return "temperature_log", run_rows.LOG_COLUMNS, run_rows.log_row(record)
+        case _:
+            raise TypeError(type(record).__name__)
 
 
 def write_settings(connection: sqlite3.Connection, settings: CampaignSettings) -> None:
@@ -160,6 +187,8 @@ def write_all(
     lots: Sequence[Lot],
     jars: Sequence[Jar],
     attempts: Sequence[Attempt],
+    runs: Sequence[Run] = (),
+    regrades: Sequence[Regrade] = (),
     corrections: Sequence[Correction],
 ) -> None:
     """Fill the tables of a new session."""
@@ -167,6 +196,9 @@ def write_all(
         "lot": (rows.LOT_COLUMNS, [rows.lot_row(lot) for lot in lots]),
         "jar": (rows.JAR_COLUMNS, [rows.jar_row(jar) for jar in jars]),
         "attempt": (rows.ATTEMPT_COLUMNS, [rows.attempt_row(attempt) for attempt in attempts]),
+        "run": (run_rows.RUN_COLUMNS, [run_rows.run_row(run) for run in runs]),
+        "run_event": (run_rows.EVENT_COLUMNS, [run_rows.event_row(each) for run in runs for each in run.events]),
+        "regrade": (run_rows.REGRADE_COLUMNS, [run_rows.regrade_row(each) for each in regrades]),
     }
     for table, (columns, values) in tables.items():
         connection.executemany(

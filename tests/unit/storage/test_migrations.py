@@ -18,7 +18,7 @@ from stirfall.bench.substances import Substances
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import RecordAttempt
 from stirfall.session.document import Document
-from stirfall.storage.migration import ADDED_IN_2, STEPS, Step, migrate, schema_version
+from stirfall.storage.migration import ADDED_IN_2, ADDED_IN_3, STEPS, Step, migrate, schema_version
 from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION
 
 
@@ -112,6 +112,7 @@ def _as_version_1(path: Path) -> bytes:
         path, CampaignSettings(), factors, lots=(lot,), jars=(jar,), attempts=(attempt,), clock=clock
     ).close()
     connection = sqlite3.connect(path)
+    _take_out_3(connection)
     for table, columns in ADDED_IN_2.items():
         for column in columns:
             connection.execute(f"ALTER TABLE {table} DROP COLUMN {column.split()[0]}")
@@ -120,6 +121,41 @@ def _as_version_1(path: Path) -> bytes:
     connection.commit()
     connection.close()
     return path.read_bytes()
+
+
+def _take_out_3(connection: sqlite3.Connection) -> None:
+    """Take out what came with version 3; a column that refers to another table goes with its table made anew."""
+    connection.execute("PRAGMA legacy_alter_table = ON")  # else the others would follow the renamed table
+    for table, columns in ADDED_IN_3.items():
+        (sql,) = connection.execute("SELECT sql FROM sqlite_master WHERE name = ?", (table,)).fetchone()
+        names = [column.split()[0] for column in columns]
+        lines = [line for line in sql.split("\n") if not line.strip().startswith(tuple(f"{n} " for n in names))]
+        kept = [row[1] for row in connection.execute(f"PRAGMA table_info({table})") if row[1] not in names]
+        listed = ", ".join(kept)
+        connection.execute(f"ALTER TABLE {table} RENAME TO old_{table}")
+        connection.execute("\n".join(lines))
+        connection.execute(f"INSERT INTO {table} ({listed}) SELECT {listed} FROM old_{table}")
+        connection.execute(f"DROP TABLE old_{table}")
+    for table in ("temperature_log", "anchor", "acknowledgement", "regrade", "run_event", "run"):
+        connection.execute(f"DROP TABLE {table}")
+    connection.execute("CREATE INDEX attachment_by_attempt ON attachment (attempt_id)")
+
+
+def test_a_file_of_version_2_keeps_its_records(path: Path) -> None:
+    clock = FixedClock(datetime(2026, 1, 5, 9, tzinfo=UTC))
+    jar = Jar("J1", "L1", clock.now(), look="bright", piece_count=3)
+    Document.create(path, CampaignSettings(), (), lots=(Lot("L1"),), jars=(jar,), clock=clock).close()
+    connection = sqlite3.connect(path)
+    _take_out_3(connection)
+    connection.execute("PRAGMA user_version = 2")
+    connection.commit()
+    connection.close()
+    with Document.open(path) as document:
+        assert document.state.jars == (jar,)
+        assert document.state.runs == ()
+    fresh = path.with_name("fresh.stirfall")
+    Document.create(fresh, CampaignSettings(), ()).close()
+    assert _tables(path) == _tables(fresh)
 
 
 def test_a_file_of_version_1_opens_whole_and_its_backup_is_kept(path: Path) -> None:

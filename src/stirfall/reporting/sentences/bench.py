@@ -50,5 +50,6 @@ SENTENCES: dict[str, str] = {
     "sheet.impossible": "“{name}” cannot be {value} on the weighing sheet. Check the number, or leave it empty.",
     "id.check": "“{text}” is no id from a label: its last character does not fit the others. Read the label again.",
     "id.character": "“{text}” is no id from a label: “{character}” never stands in one. Read the label again.",
+    "run.impossible": "{value} cannot be the {name} of a step. Check the number.",
     "jar.word": "“{value}” cannot stand for “{name}” of a jar. Use one of: {known}.",
 }
