@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.estimates import Reason
@@ -177,24 +177,36 @@ def _read(form: JarForm, campaign: CampaignState, now: datetime, started: dateti
         reader.say("started_at", "shelf.future")
     elif lot is not None and lot.made_at is not None and started < lot.made_at:
         reader.say("started_at", "shelf.before_lot", lot=lot.id)
-    jar = Jar(
-        form.jar_id.strip(),
+    kept = read_kept(form, reader)
+    depth, charge = reader.amount("depth", form.depth, "mm"), reader.amount("charge", form.charge, "g")
+    jar = replace(
+        kept,
+        id=form.jar_id.strip(),
+        lot_id=form.lot_id,
+        started_at=started,
+        oil_depth_mm=depth,
+        charge_g=charge,
+        metal_area_cm2=reader.amount("area", form.area, "cm^2", above_zero=True),
+        contents=form.contents or CRUDE,
+    )
+    return None if reader.problems else jar
+
+
+def read_kept(form: JarForm, reader: Reader) -> Jar:
+    """Return a nameless jar that is kept as the form says; charge, depth, area and contents are left out."""
+    return Jar(
+        "",
         form.lot_id,
-        started,
+        datetime.min.replace(tzinfo=UTC),
         form.oil.strip(),
-        reader.amount("depth", form.depth, "mm"),
-        form.lid,
-        reader.amount("charge", form.charge, "g"),
-        form.note.strip(),
+        lid=form.lid,
+        note=form.note.strip(),
         inner_diameter_mm=reader.amount("diameter", form.diameter, "mm", above_zero=True),
         headspace_mm=reader.amount("headspace", form.headspace, "mm"),
         piece_count=reader.count("pieces", form.pieces),
         piece_mm=reader.amount("piece_size", form.piece_size, "mm", above_zero=True),
-        metal_area_cm2=reader.amount("area", form.area, "cm^2", above_zero=True),
         material=form.material,
         oil_history=form.oil_history,
         storage_c=reader.temperature("storage", form.storage),
         room_rh_percent=reader.amount("humidity", form.humidity, "%", most=100.0),
-        contents=form.contents or CRUDE,
     )
-    return None if reader.problems else jar

@@ -30,6 +30,7 @@ _MODULES = (
     "weighing",
     "desktop_physics",
     "desktop_limits",
+    "desktop_shelf",
 )
 
 
