@@ -28,6 +28,7 @@ from stirfall.session.settings import Settings
 
 if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
+    from stirfall.session.clock import Clock
 
 _log = logging.getLogger(__name__)
 
@@ -45,8 +46,10 @@ def settings_folder() -> Path:
     return Path(QStandardPaths.writableLocation(place)) / "stirfall"
 
 
-def run(argv: Sequence[str] = ()) -> int:
+def run(argv: Sequence[str] = (), *, clock: Clock | None = None) -> int:
     """Show the window, with the session that ``argv`` may name, until it is closed; returns the exit code.
+
+    ``clock`` is that of the sessions; without one it is the computer's.
 
     Raises FileTroubleError ``desktop.no_display`` and ``desktop.no_fonts``.
     """
@@ -54,7 +57,7 @@ def run(argv: Sequence[str] = ()) -> int:
     app = application()
     folder = settings_folder()
     _log_to(folder)
-    shell = Shell(app, Settings(folder / "settings.json"), make_parts)
+    shell = Shell(app, Settings(folder / "settings.json"), make_parts, clock=clock)
     _catch_bugs(shell)
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # Ctrl+C ends the program; everything recorded is on disk
     shell.start(argv[0] if argv else None)

@@ -17,6 +17,7 @@ from stirfall.session.document import Document
 if TYPE_CHECKING:
     from stirfall.bench.records import CampaignSettings
     from stirfall.desktop.workspace import Workspace
+    from stirfall.session.clock import Clock
     from stirfall.session.samples import SampleInfo
     from stirfall.session.settings import Settings
 
@@ -30,8 +31,11 @@ class FileFlows(QObject):
         dialog: the dialog that was opened last, while it is open, for tests.
     """
 
-    def __init__(self, workspace: Workspace, settings: Settings, window: QWidget) -> None:
+    def __init__(
+        self, workspace: Workspace, settings: Settings, window: QWidget, *, clock: Clock | None = None
+    ) -> None:
         super().__init__(window)
+        self._clock = clock
         self._workspace = workspace
         self._settings = settings
         self._window = window
@@ -64,7 +68,7 @@ class FileFlows(QObject):
         if current is not None and place.exists() and current.path.resolve() == place.resolve():
             self._workspace.notifier.info(sentence("desktop.already_open", {"name": place.name}))
             return True
-        return self._show(lambda: Document.open(place))
+        return self._show(lambda: Document.open(place, clock=self._clock))
 
     def open_sample(self, sample: SampleInfo) -> None:
         """Ask where the file of a sample goes, make it and open it."""
@@ -80,7 +84,7 @@ class FileFlows(QObject):
         """Make a session file from a sample at a place and open it."""
         from stirfall.session.samples import open_sample
 
-        return self._show(lambda: open_sample(key, path))
+        return self._show(lambda: open_sample(key, path, clock=self._clock))
 
     def save_copy(self) -> None:
         """Ask for a place and write a complete copy there; the open file stays the one in use."""
@@ -104,7 +108,7 @@ class FileFlows(QObject):
 
     def _create(self, dialog: NewCampaignDialog, settings: CampaignSettings, path: Path) -> None:
         try:
-            document = Document.create(path, settings)
+            document = Document.create(path, settings, clock=self._clock)
         except StirfallError as error:
             dialog.show_trouble(error_sentence(error, decimal=self._workspace.decimal))
             return

@@ -18,6 +18,8 @@ from stirfall.desktop.appearance import Appearance
 from stirfall.desktop.executor import QtExecutor
 from stirfall.desktop.files import FileFlows
 from stirfall.desktop.first_run import FirstRun
+from stirfall.desktop.scan_routes import ScanRoutes
+from stirfall.desktop.scanner import ScanRouter
 from stirfall.desktop.shown import Shown
 from stirfall.desktop.undo_keys import UndoKeys
 from stirfall.desktop.window import MainWindow, WindowParts
@@ -26,6 +28,7 @@ from stirfall.session.samples import samples
 
 if TYPE_CHECKING:
     from stirfall.desktop.guide_window import GuideWindow
+    from stirfall.session.clock import Clock
     from stirfall.session.settings import Settings
 
 PartsMaker = Callable[[Workspace, FirstRun], WindowParts]
@@ -39,7 +42,9 @@ class Shell(QObject):
         executor, workspace, appearance, window, actions, files: the parts, for tests and for the program's start.
     """
 
-    def __init__(self, app: QApplication, settings: Settings, make_parts: PartsMaker) -> None:
+    def __init__(
+        self, app: QApplication, settings: Settings, make_parts: PartsMaker, *, clock: Clock | None = None
+    ) -> None:
         super().__init__(app)
         self._app = app
         self._settings = settings
@@ -57,7 +62,9 @@ class Shell(QObject):
         first_run = FirstRun(self.appearance.theme, tuple(self.samples.values()))
         self.window = MainWindow(self.workspace, make_parts(self.workspace, first_run))
         self._undo_keys = UndoKeys(self.window)
-        self.files = FileFlows(self.workspace, settings, self.window)
+        self.scanner = ScanRouter(app, parent=self)
+        self._scan_routes = ScanRoutes(self.workspace, self.window.parts.pages, self)
+        self.files = FileFlows(self.workspace, settings, self.window, clock=clock)
         self.actions = ShellActions(self.window, self._intents(), tuple(self.samples.values()))
         self.actions.show_theme(self.appearance.choice)
         self._guide: GuideWindow | None = None
@@ -81,6 +88,7 @@ class Shell(QObject):
 
     def close(self) -> None:
         """Keep the layout, close the document and end the background work."""
+        self.scanner.stop()
         self._keep_layout()
         self.workspace.close_document()
         self.executor.close()
@@ -98,6 +106,8 @@ class Shell(QObject):
         self.workspace.settings_requested.connect(self._campaign_settings)
         self.workspace.setting_changed.connect(lambda name, value: self._keep(**{name: value}))
         self.appearance.changed.connect(self.workspace.set_theme)
+        self.scanner.scanned.connect(self._scan_routes.follow)
+        self.scanner.misread.connect(self._scan_routes.misread)
 
     def _intents(self) -> Intents:
         files, workspace = self.files, self.workspace
