@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import csv
 import tempfile
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import PARTLY_CHOICES, AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.running import EventKind, PlannedStep, Regrade, Run, RunEvent, Step
 from stirfall.storage.package import read_package, write_package
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
@@ -168,3 +170,27 @@ def test_a_package_from_before_the_later_settings_keeps_their_defaults(tmp_path:
     with path.open("w", encoding="utf-8", newline="") as file:
         csv.writer(file, lineterminator="\r\n").writerows(row[:at] for row in table)
     assert read_package(tmp_path / "p").state.settings == CampaignSettings(title="T")
+
+
+def test_runs_and_second_grades_come_back_and_leave_no_files_where_there_are_none(tmp_path: Path) -> None:
+    at = datetime(2026, 3, 1, 9, tzinfo=UTC)
+    steps = (PlannedStep(Step.HEAT, target_c=150.0), PlannedStep(Step.CLOSE, text="caps, lids"))
+    events = (
+        RunEvent("e1", "r1", EventKind.STEP, at, step="heat", ticks_s=12.25, boot="b"),
+        RunEvent("e2", "r1", EventKind.READING, at, step="heat", value=151.5, text="=1+1"),
+    )
+    run = Run("r1", at, Conditions({"age": 3.0, "action": "fold"}), steps, attempt_id="a1", events=events)
+    factors = (Factor("age", "h", 1, 9), Factor("action", levels=("fold", "press")))
+    attempt = Attempt("a1", 1, Conditions({"age": 3.0}), parted=Parted.NO, run_id="r1")
+    state = CampaignState(
+        CampaignSettings(), factors, attempts=(attempt,), runs=(run,), regrades=(Regrade("g1", "a1", at, "clean"),)
+    )
+    write_package(state, (), tmp_path / "with")
+    assert read_package(tmp_path / "with").state == state
+    write_package(replace(state, runs=(), regrades=()), (), tmp_path / "without")
+    names = {path.name for path in (tmp_path / "with").iterdir()}
+    assert names - {path.name for path in (tmp_path / "without").iterdir()} == {
+        "runs.csv",
+        "run_events.csv",
+        "second_grades.csv",
+    }
