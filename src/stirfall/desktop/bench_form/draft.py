@@ -7,9 +7,11 @@ from collections.abc import Mapping
 from stirfall.bench.ages import read_stamp, stamp
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions
+from stirfall.bench.number_style import TEMPERATURE_UNITS
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.substances import SurfaceLook
 from stirfall.desktop.bench_form.form import Entry, Form, Origin
+from stirfall.desktop.shown import CAMPAIGN
 
 VERSION = 2
 """1: without look, facts, sheet, reasons and plan; such drafts are still read."""
@@ -43,6 +45,7 @@ def to_draft(form: Form) -> dict[str, object]:
         "reasons": dict(form.reasons),
         "planned": dict(form.planned),
         "planned_jar": form.planned_jar,
+        "temperature": form.temperature,
     }
 
 
@@ -80,11 +83,19 @@ def _read_draft(draft: Mapping[str, object]) -> Form:
         reasons=_texts(draft.get("reasons")),
         planned=dict(Conditions(_mapping(draft.get("planned") or {}))),  # type: ignore[arg-type]  # checked by use
         planned_jar=_text_or_none(draft.get("planned_jar")),
+        temperature=_temperature(draft.get("temperature")),
     )
 
 
 def _read_entry(entry: Mapping[str, object]) -> Entry:
     return Entry(str(entry["text"]), Origin(str(entry["origin"])), str(entry.get("reason") or ""))
+
+
+def _temperature(value: object) -> str:
+    """Return the unit of bare temperatures; a draft that does not say one is of the time when all had their own."""
+    if value is not None and value not in (CAMPAIGN, *TEMPERATURE_UNITS):
+        raise ValueError(value)
+    return CAMPAIGN if value is None else str(value)
 
 
 def _texts(value: object) -> dict[str, str]:

@@ -10,17 +10,19 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
+from stirfall.bench.number_style import without_units
 from stirfall.bench.records import Jar, Lot, computed_ages
 from stirfall.bench.units import (
     THIN_SPACE,
     format_number,
     format_quantity,
     human_time,
+    liked_unit,
     parse_number,
-    parse_quantity,
     unit_kind,
 )
 from stirfall.desktop.bench_form.form import Entry, Form, Origin
+from stirfall.desktop.shown import Shown
 from stirfall.planning.findings import Finding
 
 
@@ -123,15 +125,15 @@ def _read_field(
     if not entry.text.strip():
         return FieldState(factor, entry, None, clock_value=clock_value)
     try:
-        value = _parse(factor, entry.text)
+        value = _parse(factor, entry.text, decimal)
     except InputError as error:
         problem = None if editing == factor.name else Reason(error.code, error.params)
         return FieldState(factor, entry, None, problem=problem, clock_value=clock_value)
     return FieldState(factor, entry, value, _echo(factor, value, decimal), clock_value=clock_value)
 
 
-def _parse(factor: Factor, text: str) -> float:
-    value = parse_quantity(text, factor.unit) if factor.unit else parse_number(text)
+def _parse(factor: Factor, text: str, decimal: str) -> float:
+    value = Shown.of(decimal).read(text, factor.unit) if factor.unit else parse_number(text)
     if factor.scale is Scale.LOG and value <= 0:
         raise InputError("value.log_needs_positive", name=factor.name, value=value)
     return value
@@ -140,7 +142,10 @@ def _parse(factor: Factor, text: str) -> float:
 def _echo(factor: Factor, value: float, decimal: str) -> str:
     plain = format_quantity(value, factor.unit, digits=4, decimal=decimal)
     if unit_kind(factor.unit) != "time":
-        return f"= {plain}"
+        if liked_unit(factor.unit, decimal) == factor.unit:
+            return f"= {plain}"
+        kept = format_quantity(value, factor.unit, digits=4, decimal=without_units(decimal))
+        return f"= {plain} ({kept} kept)"  # a misread unit is dangerous: both are seen
     human = human_time(value, factor.unit, decimal=decimal)
     is_same_unit = human.rpartition(THIN_SPACE)[2] == plain.rpartition(THIN_SPACE)[2]
     return f"= {plain}" if is_same_unit else f"= {plain} ({human})"

@@ -90,5 +90,5 @@ def explored_form(form: Form, fields: Iterable[FieldState], conditions: Conditio
         value = conditions.get(item.factor.name)
         by_clock = item.entry.origin is Origin.CLOCK and item.clock_value is not None
         if value is not None and value != item.value and not by_clock:
-            form = form.with_entry(item.factor.name, Entry(text_of(value, decimal)))
+            form = form.with_entry(item.factor.name, Entry(text_of(value, decimal, item.factor.unit)))
     return form

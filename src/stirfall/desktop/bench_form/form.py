@@ -11,7 +11,8 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Role, Value
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt
-from stirfall.bench.units import format_number
+from stirfall.desktop.bench_form.seen import SEEN
+from stirfall.desktop.shown import CAMPAIGN, Shown, in_other_unit
 
 AGE_ROLES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.FILM_INDEX)
 
@@ -40,6 +41,7 @@ class Form:
 
     ``masses``, ``tares``, ``sheet`` and ``seen`` hold raw texts by field name; ``reasons`` the reason for each
     warning that is gone past. ``planned`` are the conditions that this program suggested, with its jar.
+    ``temperature`` says in which unit the bare numbers of temperatures stand, as in ``Shown``.
     """
 
     jar_text: str = ""
@@ -63,6 +65,7 @@ class Form:
     reasons: Mapping[str, str] = field(default_factory=dict)
     planned: Mapping[str, Value] = field(default_factory=dict)
     planned_jar: str | None = None
+    temperature: str = CAMPAIGN
 
     def entry(self, name: str) -> Entry:
         """Return the entry of a factor; an untouched one is empty."""
@@ -95,9 +98,24 @@ class Form:
         )
 
 
-def text_of(value: float | str, decimal: str) -> str:
-    """Write a value as the person would type it into its field."""
-    return value if isinstance(value, str) else format_number(value, digits=6, decimal=decimal)
+def text_of(value: float | str, decimal: str, unit: str = "") -> str:
+    """Write a value of ``unit`` as the person would type it into its field: a bare number in the shown unit."""
+    return value if isinstance(value, str) else Shown.of(decimal).number(value, unit)
+
+
+def in_shown_units(form: Form, factors: tuple[Factor, ...], decimal: str) -> Form:
+    """Return the form with its bare temperatures in the unit shown now: the amounts stay, not the digits."""
+    old, new = Shown(decimal, form.temperature), Shown.of(decimal)
+    if old.temperature == new.temperature:
+        return form
+    entries = dict(form.entries)
+    for factor in factors:
+        if factor.name in entries and not factor.is_choice:
+            entry = entries[factor.name]
+            entries[factor.name] = replace(entry, text=in_other_unit(entry.text, factor.unit, old, new))
+    units = {quantity.name: quantity.unit for quantity in SEEN}
+    seen = {name: in_other_unit(text, units.get(name, ""), old, new) for name, text in form.seen.items()}
+    return replace(form, entries=entries, seen=seen, temperature=new.temperature)
 
 
 def is_age(factor: Factor) -> bool:
@@ -124,9 +142,10 @@ def fresh_form(state: CampaignState, decimal: str) -> Form:
         value = known.get(factor.name, factor.default)
         if is_age(factor) or value is None or (factor.is_choice and value not in factor.levels):
             continue
-        entries[factor.name] = Entry(text_of(value, decimal), Origin.KEPT)
+        entries[factor.name] = Entry(text_of(value, decimal, factor.unit), Origin.KEPT)
     step = last.sheet.step_g if last else None
-    return Form(entries=entries, sheet={} if step is None else {"step_g": text_of(step, decimal)})
+    sheet = {} if step is None else {"step_g": text_of(step, decimal)}
+    return Form(entries=entries, sheet=sheet, temperature=Shown.of(decimal).temperature)
 
 
 def with_conditions(form: Form, conditions: Conditions, state: CampaignState, decimal: str) -> Form:
@@ -134,7 +153,7 @@ def with_conditions(form: Form, conditions: Conditions, state: CampaignState, de
     entries: dict[str, Entry] = {}
     for factor in state.visible_factors:
         value = conditions.get(factor.name)
-        entries[factor.name] = Entry("" if value is None else text_of(value, decimal))
+        entries[factor.name] = Entry("" if value is None else text_of(value, decimal, factor.unit))
     return replace(form, entries=entries)
 
 

@@ -23,6 +23,7 @@ from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_of, make_row
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.bench_form.weighing_edit import WeighingEdit
+from stirfall.desktop.shown import Shown
 from stirfall.desktop.theme import Theme
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.cautions import load_cautions
@@ -170,7 +171,8 @@ class BenchPage(QWidget):
         if state is None or self.workspace.document is None:
             return
         self._render_cautions(self.workspace.document.state.settings.material)
-        self._build_rows(tuple(item.factor for item in state.fields))
+        shown = Shown.of(state.decimal)
+        self._build_rows(tuple(shown.factor(item.factor) for item in state.fields))
         self.jar.show_state(state)
         for item in state.fields:
             self.rows[item.factor.name].show_state(item, state.decimal)

@@ -1,6 +1,6 @@
 """Why the person goes past a warning: one line for all that has no reason yet, kept with each warning; pure.
 
-A reason holds for a warning in the words in which it was shown: a new value asks anew.
+A reason holds for a warning with the amounts that it was given for: a new value asks anew, another unit does not.
 """
 
 from __future__ import annotations
@@ -17,21 +17,25 @@ SUGGESTED = "suggested by this program"
 
 @dataclass(frozen=True)
 class Warned:
-    """One finding that wants a reason: the words in which it is shown, and the reason given so far."""
+    """One finding that wants a reason: the words in which it is shown, and the reason given so far.
+
+    ``plain`` are the words without the reader's decimal sign and units, "" where they are those of ``text``.
+    """
 
     finding: Finding
     text: str
     reason: str
+    plain: str = ""
 
     @property
     def key(self) -> str:
         """What the reason holds for."""
-        return reason_key(self.finding, self.text)
+        return reason_key(self.finding, self.plain or self.text)
 
 
-def reason_key(found: Finding, text: str) -> str:
-    """Return what a reason holds for: this limit, on this factor, in these words."""
-    return f"{found.code}|{found.factor or ''}|{text}"
+def reason_key(found: Finding, plain: str) -> str:
+    """Return what a reason holds for: this limit, on this factor, with these amounts in whatever unit is shown."""
+    return f"{found.code}|{found.factor or ''}|{plain}"
 
 
 def warned_of(
@@ -52,7 +56,8 @@ def warned_of(
             continue
         text = sentence(found.code, found.params, decimal=decimal)
         usual = SUGGESTED if found.factor in planned else ""
-        made.append(Warned(found, text, given.get(reason_key(found, text), usual)))
+        plain = sentence(found.code, found.params)
+        made.append(Warned(found, text, given.get(reason_key(found, plain), usual), plain))
     return tuple(made)
 
 

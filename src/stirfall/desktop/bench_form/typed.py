@@ -8,7 +8,8 @@ from functools import partial
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
-from stirfall.bench.units import format_quantity, parse_quantity
+from stirfall.bench.units import format_quantity
+from stirfall.desktop.shown import Shown
 
 
 @dataclass(frozen=True)
@@ -22,8 +23,11 @@ class Quantity:
     @property
     def title(self) -> str:
         """The label with its unit, as it stands beside the line."""
-        shown = "°C" if self.unit == "C" else self.unit
-        return f"{self.label[:1].upper()}{self.label[1:]}, {shown}"
+        return self.titled(".")
+
+    def titled(self, decimal: str) -> str:
+        """Return the label with the unit in which the reader likes the quantity."""
+        return f"{self.label[:1].upper()}{self.label[1:]}, {Shown.of(decimal).label(self.unit)}"
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,7 @@ def read_typed(
     if not text.strip():
         return Typed(quantity, text)
     try:
-        value = parse_quantity(text, quantity.unit)
+        value = Shown.of(decimal).read(text, quantity.unit)
         check(value)
     except InputError as error:
         told = Reason(error.code, {**error.params, "name": quantity.label})

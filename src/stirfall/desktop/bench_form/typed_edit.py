@@ -57,6 +57,7 @@ class TypedGrid(QWidget):
         echoes, problems = [], []
         for item in items:
             edit, is_shown = self.edits[item.name], item.name in shown
+            self._name(item, decimal)
             edit.setVisible(is_shown)
             self._labels[item.name].setVisible(is_shown)
             edit.show_text(item.text)
@@ -70,3 +71,10 @@ class TypedGrid(QWidget):
         self.said.setVisible(bool(echoes))
         self.problem.setText("\n".join(problems))
         self.problem.setVisible(bool(problems))
+
+    def _name(self, item: Typed, decimal: str) -> None:
+        """Say the unit that holds now."""
+        title, label = item.quantity.titled(decimal), self._labels[item.name]
+        if label.text() != title:
+            label.setText(title)
+            self.edits[item.name].setAccessibleName(title)

@@ -257,6 +257,8 @@ def _echo_text(state: FieldState) -> str:
 
 
 def _adds_something(state: FieldState) -> bool:
+    if state.echo.endswith(" kept)"):
+        return True  # the unit on screen is not the one that is kept
     bare = state.entry.text.strip().replace(",", ".").replace("\u2212", "-")
     is_bare = bare.replace(".", "", 1).lstrip("+-").isdigit()
     # A bare number says itself; only an age is easier to grasp in days.

@@ -31,6 +31,7 @@ from stirfall.desktop.bench_form.form import (
     Form,
     Origin,
     fresh_form,
+    in_shown_units,
     last_attempt,
     text_of,
     with_jar,
@@ -135,6 +136,7 @@ class BenchFormModel(QObject):
             return
         if self._limits is None:
             self._limits = operating_limits(document.state)
+        self._form = in_shown_units(self._form, document.state.factors, self.workspace.decimal)
         around = Surroundings(
             campaign=document.state,
             now=document.now(),
@@ -210,13 +212,14 @@ class BenchFormModel(QObject):
         """Move a number one step up (1) or down (-1)."""
         if self.state is None:
             return
-        item = self.state.field(name)
-        current = item.value if isinstance(item.value, float) else None
+        item, shown = self.state.field(name), self.workspace.shown
+        unit = item.factor.unit
+        current = shown.value(item.value, unit) if isinstance(item.value, float) else None
         if current is None and item.entry.text.strip():
             return  # an unreadable text is never overwritten by a step
-        value = step_value(item.factor, current, direction)
+        value = step_value(shown.factor(item.factor), current, direction)
         self._editing = None
-        entry = replace(self._form.entry(name), text=text_of(value, self.workspace.decimal), origin=Origin.TYPED)
+        entry = replace(self._form.entry(name), text=text_of(value, shown.decimal), origin=Origin.TYPED)
         self._edit(self._form.with_entry(name, entry))
 
     def choose(self, name: str, level: str | None) -> None:
@@ -404,7 +407,7 @@ class BenchFormModel(QObject):
         for _ in range(steps):
             if self.workspace.undo() is None:
                 return
-        if self._form == left_as:
+        if self._form == in_shown_units(left_as, document.state.factors, self.workspace.decimal):
             self._edit(filled)
 
     def repeat_last(self, factor_name: str) -> None:
