@@ -27,9 +27,11 @@ _MODULES = (
     "cli",
     "melt",
     "film",
+    "alarms",
     "weighing",
     "desktop_physics",
     "desktop_limits",
+    "scanning",
     "desktop_shelf",
 )
 
