@@ -21,6 +21,7 @@ _MODULES = (
     "storage",
     "planning",
     "session",
+    "grading",
     "reporting",
     "desktop",
     "desktop_campaign",
