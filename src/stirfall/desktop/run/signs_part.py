@@ -1,0 +1,117 @@
+"""What must not be overlooked: dangers with the act they ask for, what the limits say, and the cautions of the step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible, QAccessibleEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+
+from stirfall.bench.materials import Caution
+from stirfall.desktop.run.look import GAP, SENTENCE, SMALL, WIDE_GAP, RunLabel
+from stirfall.desktop.run.shapes import Shape, ShapeSign
+from stirfall.desktop.theme import Theme
+
+
+class SignPanel(QFrame):
+    """A shape, its word and sentences; it comes and stays as long as its cause does, and never flashes."""
+
+    def __init__(self, kind: str, shape: Shape, word: str, name: str, *, base: int = SENTENCE) -> None:
+        super().__init__()
+        self.setObjectName(name)
+        self.setProperty("runFrame", kind)
+        self._word = word
+        role = "danger" if shape is Shape.DANGER else "caution"
+        self.sign = ShapeSign(shape, role, 52 if shape is Shape.DANGER else 36)
+        self.head = RunLabel(base, bold=True, name=f"{name}_word", wrap=False)
+        self.head.setText(word)
+        self.said = RunLabel(base, bold=shape is Shape.DANGER, name=f"{name}_text")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(WIDE_GAP, GAP, WIDE_GAP, GAP)
+        row.setSpacing(WIDE_GAP)
+        row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignVCenter)
+        row.addWidget(self.head, 0, Qt.AlignmentFlag.AlignVCenter)
+        row.addWidget(self.said, 1)
+        self.hide()
+
+    def show_sentences(self, sentences: Sequence[str]) -> None:
+        """Show these sentences, and hide without any; what is new is told to a screen reader at once."""
+        text = "\n".join(sentences)
+        if text == self.said.text() and self.isHidden() != bool(text):
+            return
+        self.said.say(text)
+        self.setVisible(bool(text))
+        self.setAccessibleName(f"{self._word}: {text}" if text else self._word)
+        if text and self.isVisible():
+            QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.Alert))
+
+
+class CautionStrip(QFrame):
+    """The cautions of the step. There is no way to close it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setObjectName("run_cautions")
+        self.setProperty("runFrame", "caution")
+        self.sign = ShapeSign(Shape.CAUTION, "caution", 30)
+        self.said = RunLabel(SMALL, name="run_caution_text")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(GAP, GAP // 2, GAP, GAP // 2)
+        row.setSpacing(GAP)
+        row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignTop)
+        row.addWidget(self.said, 1)
+
+    def show_cautions(self, items: Sequence[Caution], *, whole: bool) -> None:
+        """Show the cautions: ``whole``, or the first sentence of each where there is little room."""
+        texts = [item.text if whole else first_sentence(item.text) for item in items]
+        self.said.say(" ".join(texts))
+        if self.isHidden() == bool(texts):
+            self.setVisible(bool(texts))
+        self.setAccessibleName(f"Cautions: {' '.join(item.text for item in items)}")
+
+    def height_of(self, items: Sequence[Caution], width: int) -> int:
+        """Return the height that the whole text of the cautions needs at a width of the strip."""
+        inner = max(width - self.sign.width() - 3 * GAP, 50)
+        text = " ".join(item.text for item in items)
+        flags = int(Qt.TextFlag.TextWordWrap)
+        room = self.said.fontMetrics().boundingRect(0, 0, inner, 10_000, flags, text)
+        return room.height() + GAP
+
+
+def first_sentence(text: str) -> str:
+    """Return the first sentence of a text."""
+    head, dot, _rest = text.partition(". ")
+    return head + dot.strip()
+
+
+class Lines(QWidget):
+    """A column of labels that grows and shrinks with what there is to say."""
+
+    def __init__(self, base: int, name: str, *, bold: bool = False) -> None:
+        super().__init__()
+        self._base, self._bold, self._name = base, bold, name
+        self.labels: list[RunLabel] = []
+        self._theme: Theme | None = None
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(GAP)
+
+    def dress(self, theme: Theme) -> None:
+        """Remember the theme for labels to come."""
+        self._theme = theme
+
+    def show_texts(self, texts: Sequence[str]) -> None:
+        """Show one line per text; lines that stay the same are left alone."""
+        while len(self.labels) < len(texts):
+            label = RunLabel(self._base, bold=self._bold, name=f"{self._name}_{len(self.labels) + 1}")
+            if self._theme is not None:
+                label.dress(self._theme)
+            self._column.addWidget(label)
+            self.labels.append(label)
+        for place, label in enumerate(self.labels):
+            label.say(texts[place] if place < len(texts) else "")
+        if self.isHidden() == bool(texts):
+            self.setVisible(bool(texts))
+
+
