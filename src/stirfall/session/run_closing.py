@@ -1,7 +1,7 @@
 """The closing list of a run, which cannot be skipped; pure.
 
-It asks for what is forgotten when the metal is out: the heat, the residue, the masses, tools and wipes. Nothing here
-says how to destroy residue: that is for local rules and a licensed waste route.
+It asks for what is forgotten once the metal is out: the heat, the residue, the masses, tools and wipes. Nothing
+here says how to destroy residue: that is for local rules and a licensed waste route.
 """
 
 from __future__ import annotations

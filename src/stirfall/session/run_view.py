@@ -2,6 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import timedelta
+from functools import cached_property
+
+from stirfall.bench.campaign import CampaignState
+from stirfall.bench.estimates import Reason
+from stirfall.bench.materials import MaterialClass
+from stirfall.bench.running import (
+    ALARMING_MARKS,
+    FIRST_MERGING,
+    FIRST_POWDER,
+    OTHER_MARK,
+    EventKind,
+    Moment,
+    Run,
+    RunEvent,
+    Step,
+)
+from stirfall.bench.units import Amount
+from stirfall.planning.findings import CloseAmount, Finding
+from stirfall.planning.limits import lift_findings, live_findings
+from stirfall.session.run_closing import attempt_of_run, closing_list, first_open, given_up
+from stirfall.session.run_plan import notes_at_start, planned_additive
+from stirfall.session.run_questions import answer_notes, due_questions
+from stirfall.session.run_result import grade_of, last_cool_reading_c, reached_values
 from stirfall.session.run_shown import (
     ClosingLine,
     Done,
@@ -11,5 +36,300 @@ from stirfall.session.run_shown import (
     Reading,
     RunView,
 )
+from stirfall.session.run_steps import caution_keys, instructions
+from stirfall.session.run_timing import (
+    BACK,
+    Stretch,
+    began_at,
+    events_in,
+    last_act,
+    path_of,
+    seconds_since,
+    stirring,
+)
 
-__all__ = ["ClosingLine", "Done", "Mark", "Question", "ReachedValue", "Reading", "RunView"]
+__all__ = ["ClosingLine", "Done", "Mark", "Question", "ReachedValue", "Reading", "RunView", "run_view"]
+
+DANGER_OVER = "danger over"
+"""The TICK event that what was marked as smoke or spill is over."""
+COLD_WITHOUT = "cold without a thermometer"
+"""The TICK event that the metal is cold, where there is no thermometer."""
+COLD_WITHOUT_S = 3600.0
+"""How long the heat must have been off for that; our proposal, no source. Only for a base metal."""
+_WATCHED = (Step.HEAT, Step.HOLD, Step.ADDITIVE, Step.STIR, Step.SETTLE, Step.COOL)
+_NEXT_IS_HOT = (Step.HEAT, Step.HOLD, Step.ADDITIVE)
+_MELTED = (Step.HOLD, Step.ADDITIVE, Step.STIR)
+_WITH_RESULT = (Step.GRADE, Step.WEIGH, Step.CLOSE)
+
+
+def run_view(state: CampaignState, run: Run, moment: Moment) -> RunView:
+    """Return what a run shows at ``moment``."""
+    return _Look(state, run, moment).view()
+
+
+@dataclass(frozen=True)
+class _Look:
+    """One look at a run, with what several parts of the view need."""
+
+    state: CampaignState
+    run: Run
+    moment: Moment
+
+    def view(self) -> RunView:
+        steps = tuple(each.step for each in self.run.steps)
+        place = steps.index(self.step) if self.step in steps else 0
+        material = self.state.settings.material
+        with_result = self.step in _WITH_RESULT
+        recorded = attempt_of_run(self.state, self.run)
+        return RunView(
+            run_id=self.run.id,
+            material=material,
+            jar_id=self.run.jar_id,
+            lot_id=self.run.lot_id,
+            started_at=self.run.started_at,
+            step=self.step,
+            number=place + 1,
+            count=len(steps),
+            title=Reason(f"run.title.{self.step.value}"),
+            instructions=instructions(self.state, self.run, self.step),
+            cautions=caution_keys(self.step, material),
+            step_began_at=began_at(self.run, self.here).at,
+            elapsed_s=int(self.elapsed),
+            steps=steps,
+            target_c=self.target_c,
+            previous_step=self.path[-2].step if len(self.path) > 1 else None,
+            next_step=steps[place + 1] if place + 1 < len(steps) else None,
+            last_done=self.last_done(),
+            marks=self.marks(),
+            next_mark=self.next_mark(),
+            reading=self.reading(),
+            wants_reading=self.step in (*_WATCHED, Step.LIFT),
+            may_lift_without=self.may_lift_without,
+            dangers=self.dangers(),
+            findings=self.findings,
+            lift=self.lift,
+            notes=self.notes(),
+            additive_g=planned_additive(self.run)[1],
+            grade=grade_of(self.run),
+            questions=self.questions,
+            blocked=self.blocked(),
+            closing=self.closing,
+            reached=reached_values(self.state, self.run) if with_result else (),
+            given_up=given_up(self.run),
+            attempt_id=recorded.id if recorded is not None else None,
+            attempt_number=recorded.number if recorded is not None else None,
+            **self.timer(),  # type: ignore[arg-type]  # the names of its fields
+        )
+
+    # -- the step and its time -------------------------------------------------------------------------
+
+    @cached_property
+    def path(self) -> tuple[Stretch, ...]:
+        return path_of(self.run)
+
+    @property
+    def here(self) -> Stretch:
+        return self.path[-1]
+
+    @property
+    def step(self) -> Step:
+        return self.here.step
+
+    @cached_property
+    def elapsed(self) -> float:
+        if self.step is Step.STIR:
+            return stirring(self.run, self.here, self.moment).seconds
+        return seconds_since(self.run, began_at(self.run, self.here), self.moment)
+
+    @property
+    def target_c(self) -> float | None:
+        planned = self.run.planned(self.step)
+        return planned.target_c if planned is not None else None
+
+    def timer(self) -> dict[str, object]:
+        planned = self.run.planned(self.step)
+        if planned is None or planned.seconds is None:
+            return {}
+        target, over = planned.seconds, self.elapsed - planned.seconds
+        return {
+            "target_s": round(target),
+            "remaining_s": max(0, round(target) - int(self.elapsed)),
+            "is_due": over >= 0,
+            "overdue_s": max(0, int(over)),
+            "due_at": self._due_at(target),
+        }
+
+    def _due_at(self, target: float) -> object:
+        """Return when the target is reached by the clock as it is now: its changes and the pauses count."""
+        began = began_at(self.run, self.here)
+        set_by = sum(e.value or 0.0 for e in self.events if e.kind is EventKind.CLOCK)
+        pauses = seconds_since(self.run, began, self.moment) - self.elapsed
+        due = began.at + timedelta(seconds=round(target + set_by + pauses))
+        return due.replace(microsecond=0)
+
+    @cached_property
+    def events(self) -> tuple[RunEvent, ...]:
+        """What happened in this step."""
+        return tuple(events_in(self.run, self.here))
+
+    # -- what was done and seen ------------------------------------------------------------------------
+
+    def last_done(self) -> Done | None:
+        event = last_act(self.run)
+        return None if event is None else Done(_done(event), event.at)
+
+    def marks(self) -> tuple[Mark, ...]:
+        made = []
+        for place, stretch in enumerate(self.path):
+            until = self.path[place + 1] if place + 1 < len(self.path) else None
+            for event in events_in(self.run, stretch, until):
+                if event.kind is EventKind.MARK:
+                    into = seconds_since(self.run, began_at(self.run, stretch), event.moment)
+                    alarming = event.word in ALARMING_MARKS
+                    made.append(Mark(event.id, event.word, event.at, stretch.step, int(into), alarming))
+        return tuple(made)
+
+    def next_mark(self) -> str:
+        known = {event.word for event in self.run.marks()}
+        return next((word for word in (FIRST_POWDER, FIRST_MERGING) if word not in known), OTHER_MARK)
+
+    def reading(self) -> Reading | None:
+        readings = self.run.readings()
+        if not readings or readings[-1].value is None:
+            return None
+        last = readings[-1]
+        return Reading(readings[-1].value, last.at, int(seconds_since(self.run, last.moment, self.moment)))
+
+    # -- limits and dangers ----------------------------------------------------------------------------
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the limits say about the last readings, while the metal may be hot."""
+        if self.step not in _WATCHED:
+            return ()
+        start = Moment(self.run.started_at) if not self.run.events else self.run.events[0].moment
+        readings = [
+            (seconds_since(self.run, start, event.moment) / 60.0, event.value)
+            for event in self.run.readings()
+            if event.value is not None
+        ]
+        planned = self.run.planned(Step.HEAT)
+        set_c = planned.target_c if planned is not None else None
+        # Without a set point only the ceilings of the oil can be broken.
+        return live_findings(float("inf") if set_c is None else set_c, readings, self.state)
+
+    @cached_property
+    def lift(self) -> tuple[Finding, ...]:
+        """What the limits say about lifting at the last reading since the cooling began."""
+        reading = last_cool_reading_c(self.run)
+        return () if reading is None else lift_findings(self.state, reading)
+
+    @property
+    def may_lift_without(self) -> bool:
+        """Whether the metal may be lifted without a thermometer: a base metal, long after the heat went off."""
+        cooling = next((stretch for stretch in self.path if stretch.step is Step.COOL), None)
+        if cooling is None or self.state.settings.material is not MaterialClass.BASE_METAL:
+            return False
+        if last_cool_reading_c(self.run) is not None or self.step not in (Step.COOL, Step.LIFT):
+            return False
+        return seconds_since(self.run, began_at(self.run, cooling), self.moment) >= COLD_WITHOUT_S
+
+    def dangers(self) -> tuple[Reason, ...]:
+        """Return what was marked as smoke or spill and is not over; cooling down ends it as well."""
+        told: dict[str, Reason] = {}
+        for event in self.run.events:
+            if event.kind is EventKind.MARK and event.word in ALARMING_MARKS:
+                told[event.word] = Reason(f"run.danger.{event.word}")
+            elif _ends_dangers(event):
+                told = {}
+        return tuple(told.values())
+
+    def notes(self) -> tuple[Reason, ...]:
+        notes = [*self._break_notes(), *self._clock_notes(), *answer_notes(self.run)]
+        if self.step is Step.CHECKS:
+            at_start = notes_at_start(self.state, self.run.started_at)
+            notes += [Reason(each.code, each.params) for each in at_start]
+        if self.step in (Step.STIR, Step.SETTLE) and not self._was_read_hot():
+            notes.append(Reason("run.note.not_read"))
+        if self.step is Step.COOL and self._needs_lift_reading() and not self._may_never_lift_without():
+            notes.append(Reason("run.note.lift_without", {"least": Amount(COLD_WITHOUT_S, "s")}))
+        notes += [Reason(each.code, each.params) for each in self.lift if each.level == "note"]
+        return tuple(notes)
+
+    def _break_notes(self) -> list[Reason]:
+        away = [event.value or 0.0 for event in self.events if event.kind is EventKind.RESUMED]
+        return [Reason("run.note.taken_up", {"away": Amount(max(away[-1], 0.0), "s")})] if away else []
+
+    def _clock_notes(self) -> list[Reason]:
+        jumps = [event.value or 0.0 for event in self.events if event.kind is EventKind.CLOCK]
+        if not jumps:
+            return []
+        code = "run.note.clock_forward" if jumps[-1] > 0 else "run.note.clock_back"
+        return [Reason(code, {"by": Amount(abs(jumps[-1]), "s")})]
+
+    def _was_read_hot(self) -> bool:
+        hot = [stretch for stretch in self.path if stretch.step in _MELTED]
+        return bool(hot) and any(e.kind is EventKind.READING for e in events_in(self.run, hot[0]))
+
+    def _may_never_lift_without(self) -> bool:
+        return self.state.settings.material is not MaterialClass.BASE_METAL
+
+    # -- the way on ------------------------------------------------------------------------------------
+
+    @cached_property
+    def questions(self) -> tuple[Question, ...]:
+        return due_questions(self.run)
+
+    @cached_property
+    def closing(self) -> tuple[ClosingLine, ...]:
+        return closing_list(self.state, self.run) if self.step is Step.CLOSE else ()
+
+    def blocked(self) -> Reason | None:
+        if self.questions:
+            first = self.questions[0]
+            return Reason("run.wait.questions", {"question": first.problem or first.text})
+        live = next((each for each in self.findings if each.level == "block"), None)
+        if live is not None and self.step in _NEXT_IS_HOT:
+            return Reason("run.wait.live", {"finding": Reason(live.code, live.params)})
+        if self.step in (Step.COOL, Step.LIFT):
+            return self._blocked_lift()
+        if self.step is Step.GRADE and grade_of(self.run) is None:
+            return Reason("run.wait.grade")
+        line = first_open(self.closing)
+        return Reason("run.wait.close", {"line": line.text}) if line is not None else None
+
+    def _blocked_lift(self) -> Reason | None:
+        hot = next((each for each in self.lift if each.level == "block"), None)
+        if hot is not None:
+            return Reason("run.wait.lift", {"finding": Reason(hot.code, hot.params)})
+        return Reason("run.wait.reading") if self._needs_lift_reading() else None
+
+    def _needs_lift_reading(self) -> bool:
+        """Whether nothing tells yet that the metal is cold: no reading, and no word that it is cold without one."""
+        if last_cool_reading_c(self.run) is not None:
+            return False
+        cooling = next((stretch for stretch in self.path if stretch.step is Step.COOL), None)
+        events = events_in(self.run, cooling) if cooling is not None else ()
+        return not any(e.kind is EventKind.TICK and e.word == COLD_WITHOUT for e in events)
+
+
+def _ends_dangers(event: RunEvent) -> bool:
+    if event.kind is EventKind.STEP:
+        return Step(event.step) in (Step.LIFT, *_WITH_RESULT)
+    return event.kind is EventKind.TICK and event.word == DANGER_OVER
+
+
+def _done(event: RunEvent) -> Reason:
+    """Return what an event says was done."""
+    match event.kind:
+        case EventKind.STEP:
+            code = "run.done.back" if event.word == BACK else "run.done.step"
+            return Reason(code, {"step": event.step})
+        case EventKind.READING:
+            return Reason("run.done.reading", {"value": CloseAmount(event.value or 0.0, "C")})
+        case EventKind.MARK | EventKind.GRADE | EventKind.TICK:
+            return Reason(f"run.done.{event.kind.value}", {"word": event.word})
+        case EventKind.ANSWER:
+            return Reason("run.done.answer", {"text": event.text})
+        case _:
+            return Reason("run.done.note")

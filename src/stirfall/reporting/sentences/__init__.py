@@ -33,6 +33,7 @@ _MODULES = (
     "desktop_physics",
     "desktop_limits",
     "scanning",
+    "run",
     "desktop_shelf",
 )
 
