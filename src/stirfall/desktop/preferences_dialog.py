@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QWidget
 
 from stirfall.desktop.appearance import SYSTEM, nearest_scale
 from stirfall.desktop.campaign.dialog import FramedDialog
+from stirfall.desktop.foot_switch_field import FootSwitchField
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.theme import SPACING, TEXT_SCALES, set_text_role
 
@@ -54,6 +55,13 @@ class PreferencesDialog(FramedDialog):
         self.reopen.setChecked(settings.reopen_last)
         self.reopen.toggled.connect(lambda on: self.changed.emit("reopen_last", on))
         self._grid.addWidget(self.reopen, self._grid.rowCount(), 1)
+        self.foot_switch = FootSwitchField(settings.foot_switch_key)
+        self.foot_switch.learned.connect(lambda key: self.changed.emit("foot_switch_key", key))
+        row = self._grid.rowCount()
+        label = labelled("&Foot switch", self.foot_switch, target=self.foot_switch.learn)
+        name_control(self.foot_switch.learn, "Learn the key of the foot switch")
+        self._grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)
+        self._grid.addWidget(self.foot_switch, row, 1)
         note = QLabel("Changes hold at once. Typed numbers may use a point or a comma, whatever is chosen here.")
         note.setWordWrap(True)
         set_text_role(note, "muted")

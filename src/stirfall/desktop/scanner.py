@@ -41,6 +41,9 @@ class ScanRouter(QObject):
     A letter that can begin a code is kept back until the next key, or for 80 ms where none comes; then it goes to
     where it was typed, before everything that was typed after it. Nothing typed is lost, doubled or moved.
 
+    Attributes:
+        then: is asked about every press that is no part of a scan; where it says True, the press goes no further.
+
     Signals:
         scanned(ScanCode): a code was scanned; none of its keys reaches a widget.
         misread(): a scan was read wrongly; none of its keys reaches a widget.
@@ -58,6 +61,7 @@ class ScanRouter(QObject):
     ) -> None:
         """Watch the keys of ``app``; ``stamp`` says when a key came, in ms (tests bring their own clock)."""
         super().__init__(parent or app)
+        self.then: Callable[[QKeyEvent], bool] | None = None
         self._app = app
         self._stamp = stamp or _stamp
         self._burst = Burst()
@@ -105,12 +109,15 @@ class ScanRouter(QObject):
         if kind == _Type.ShortcutOverride:
             if is_kept:
                 event.accept()  # else a shortcut of this one letter would come before the field sees it
-            return is_kept
+            return is_kept or self._is_taken(event)
         if is_kept:
             self._keep(watched, event)
         else:
             self._swallowed.discard(event.key())
-        return is_kept
+        return is_kept or self._is_taken(event)
+
+    def _is_taken(self, event: QKeyEvent) -> bool:
+        return self.then is not None and self.then(event)
 
     def _is_kept(self, event: QKeyEvent) -> bool:
         """Whether this press stays away from the widgets; what was kept before it is given out where it is not."""

@@ -18,6 +18,7 @@ from stirfall.desktop.appearance import Appearance
 from stirfall.desktop.executor import QtExecutor
 from stirfall.desktop.files import FileFlows
 from stirfall.desktop.first_run import FirstRun
+from stirfall.desktop.foot_switch import FootSwitch
 from stirfall.desktop.scan_routes import ScanRoutes
 from stirfall.desktop.scanner import ScanRouter
 from stirfall.desktop.shown import Shown
@@ -63,6 +64,8 @@ class Shell(QObject):
         self.window = MainWindow(self.workspace, make_parts(self.workspace, first_run))
         self._undo_keys = UndoKeys(self.window)
         self.scanner = ScanRouter(app, parent=self)
+        self._foot_switch = FootSwitch(self.workspace, values.foot_switch_key, lambda: self.window.is_running)
+        self.scanner.then = self._foot_switch.take
         self._scan_routes = ScanRoutes(self.workspace, self.window.parts.pages, self)
         self.files = FileFlows(self.workspace, settings, self.window, clock=clock)
         self.actions = ShellActions(self.window, self._intents(), tuple(self.samples.values()))
@@ -150,6 +153,8 @@ class Shell(QObject):
             self.actions.show_theme(self.appearance.choice)
         elif name == "text_scale" and isinstance(value, float):
             self.appearance.set_scale(value)
+        elif name == "foot_switch_key":
+            self._foot_switch.key = str(value)
         elif name == "decimal":
             self.workspace.set_decimal(decimal_sign(str(value)))
         elif name == "temperature_unit":

@@ -147,6 +147,11 @@ class MainWindow(QMainWindow):
         """The name of the page in front."""
         return PAGES[self.pages.currentIndex()]
 
+    @property
+    def is_running(self) -> bool:
+        """Whether something other than the pages of the job fills the window, as a guided run does."""
+        return self.front.currentWidget() not in (self.parts.first_run, self.splitter)
+
     def show_page(self, name: str) -> None:
         """Bring a page to the front."""
         self.pages.setCurrentIndex(PAGES.index(name))

@@ -92,6 +92,14 @@ class ProgramSettings:
     window_layout: str = field(
         default="", metadata=_setting(_text, "Place and size of the window and its splitter, as text.")
     )
+    right_side: str = field(
+        default="odds",
+        metadata=_setting(_one_of("odds", "melt", "film"), "What stood at the right when it closed."),
+    )
+    foot_switch_key: str = field(
+        default="PgDown",
+        metadata=_setting(_text, "The key that a foot switch sends; in a guided run it means next. Empty: none."),
+    )
     ledger_columns: str = field(
         default="", metadata=_setting(_text, "Columns of the ledger, which are shown and in which order, as text.")
     )
