@@ -15,6 +15,9 @@ from stirfall.desktop.shelf.jar_form import JarForm
 from stirfall.desktop.shelf.jar_panel import JarPanel
 from stirfall.desktop.shelf.lot_form import LotForm
 from stirfall.desktop.shelf.lot_panel import LotPanel
+from stirfall.desktop.shelf.split_form import SplitForm
+from stirfall.desktop.shelf.split_model import SplitModel
+from stirfall.desktop.shelf.split_panel import SplitPanel
 from stirfall.desktop.shelf.state import ShelfState
 from stirfall.desktop.shelf.table import ResidueTable, ShelfTable
 from stirfall.desktop.shelf.view_model import ShelfModel
@@ -41,6 +44,7 @@ class ShelfPage(QWidget):
         self.workspace = workspace
         self.model = ShelfModel(workspace, self)
         self.forms = self.model.forms
+        self.split_model = SplitModel(workspace, self)
         self.table_model, self.residue_model = ShelfTable(self), ResidueTable(self)
         self.table, self.residues = QTableView(), QTableView()
         self.empty = text_label()
@@ -48,6 +52,7 @@ class ShelfPage(QWidget):
         self.basis = text_label(role="muted")
         self.basis.setObjectName("shelf_basis")
         self.start = button("Start a jar", "shelf_start_jar")
+        self.split = button("Split a lot", "shelf_split_lot")
         self.register = button("Register a lot", "shelf_register_lot")
         self.correct_lot = button("Correct a lot", "shelf_correct_lot")
         self.warning = text_label()
@@ -60,7 +65,8 @@ class ShelfPage(QWidget):
         self.jar_text, self.jar_warning = self.detail.text, self.detail.warning
         self.use, self.take_off = self.detail.use, self.detail.take_off
         self.jar_panel, self.lot_panel, self.inspect_panel = JarPanel(), LotPanel(), InspectPanel()
-        self._panels = (self.jar_panel, self.lot_panel, self.inspect_panel)
+        self.split_panel = SplitPanel()
+        self._panels = (self.jar_panel, self.lot_panel, self.inspect_panel, self.split_panel)
         self._set_up_tables()
         self._lay_out()
         self._connect()
@@ -85,7 +91,7 @@ class ShelfPage(QWidget):
         top.setSpacing(GAP)
         top.addWidget(heading("Shelf"))
         top.addStretch(1)
-        for act in (self.correct_lot, self.register, self.start):
+        for act in (self.correct_lot, self.register, self.split, self.start):
             top.addWidget(act)
         set_surface_role(self.warning_strip, "caution")
         strip = QVBoxLayout(self.warning_strip)
@@ -129,6 +135,11 @@ class ShelfPage(QWidget):
         detail.inspect.clicked.connect(self.open_inspect_panel)
         detail.correct.clicked.connect(self.open_jar_correction)
         self.start.clicked.connect(self.open_jar_panel)
+        self.split.clicked.connect(self.open_split_panel)
+        self.split_panel.edited.connect(self._judge_split)
+        self.split_panel.accepted.connect(self._accept_split)
+        self.split_model.films_foretold.connect(self.split_panel.show_films)
+        self.split_model.labels_wanted.connect(self.print_labels)
         self.register.clicked.connect(self.open_lot_panel)
         self.correct_lot.clicked.connect(self.open_lot_correction)
         self.jar_panel.edited.connect(self._judge_jar)
@@ -147,6 +158,7 @@ class ShelfPage(QWidget):
         """Take the colours of a theme."""
         self.table_model.set_theme(theme)
         self.residue_model.set_theme(theme)
+        self.split_panel.apply_theme(theme)
         self.setStyleSheet(page_sheet(theme))
 
     # -- showing -----------------------------------------------------------------------------------
@@ -160,6 +172,7 @@ class ShelfPage(QWidget):
                 self._select_rows(table, _chosen(state))
         can_change = state is not None and state.can_change
         self.start.setEnabled(state is not None and can_change and bool(state.lots))
+        self.split.setEnabled(self.start.isEnabled())
         self.register.setEnabled(can_change)
         self.correct_lot.setEnabled(state is not None and can_change and bool(state.lots))
         self.warning_strip.setVisible(state is not None and state.warning is not None)
@@ -251,6 +264,22 @@ class ShelfPage(QWidget):
         self._open(self.jar_panel)
         self.jar_panel.open_with(self.forms.new_jar(), state.lots, state.now, self.forms.remembered())
 
+    def open_split_panel(self) -> None:
+        """Open the form that splits a lot: that of the jar in hand, or the newest."""
+        state = self.model.state
+        if state is None or not state.lots:
+            return
+        row = state.selected_row
+        self._open(self.split_panel)
+        form = self.split_model.new(row.jar.lot_id if row else "")
+        self.split_panel.open_with(form, state.lots, state.now, may_plan=self.split_model.may_plan)
+
+    def print_labels(self, jar_ids: tuple[str, ...] = ()) -> None:
+        """Open the dialog that prints labels of these jars."""
+        from stirfall.desktop.printing import open_labels_dialog
+
+        open_labels_dialog(self.workspace, jar_ids, self)
+
     def open_jar_correction(self) -> None:
         """Open the form that corrects the jar in hand."""
         state = self.model.state
@@ -296,6 +325,11 @@ class ShelfPage(QWidget):
     def _judge_jar(self, form: JarForm) -> None:
         self.jar_panel.show_read(self.forms.read_jar(form, self.jar_panel.corrects), self.workspace.decimal)
 
+    def _judge_split(self, form: SplitForm) -> None:
+        read = self.split_model.read(form)
+        self.split_panel.show_read(read, self.workspace.decimal)
+        self.split_model.foretell(read)
+
     def _judge_lot(self, form: LotForm) -> None:
         self.lot_panel.show_read(self.forms.read_lot(form, self.lot_panel.corrects), self.workspace.decimal)
 
@@ -315,6 +349,9 @@ class ShelfPage(QWidget):
         corrects = panel.corrects
         done = self.forms.correct_jar(panel.form, corrects) if corrects else self.forms.start_jar(panel.form)
         self._leave_form(done, self.table)
+
+    def _accept_split(self) -> None:
+        self._leave_form(bool(self.split_model.split(self.split_panel.form)), self.table)
 
     def _accept_lot(self) -> None:
         panel = self.lot_panel

@@ -59,6 +59,7 @@ class SplitJar:
 
     jar: Jar
     at: datetime
+    now: datetime
     age_h: float | None = None
     findings: tuple[Finding, ...] = ()
 
@@ -199,8 +200,8 @@ def _judged(
     try:
         aged = age_h(jar.started_at, at)
     except InputError:
-        return SplitJar(jar, at)
+        return SplitJar(jar, at, now)
     situation = Situation(jar=jar, lot=campaign.lot(jar.lot_id), at=at)
     found = [*age_findings(campaign, situation), *humidity_findings(campaign, situation)]
     found += batch_findings(campaign, situation, proven_g)
-    return SplitJar(jar, at, aged if evening is not None else None, most_severe_first(found))
+    return SplitJar(jar, at, now, aged if evening is not None else None, most_severe_first(found))

@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
 _JUST_NOW_H = 2.0 / 60.0
 ALARMING_LOOK = "limits.alarming_look"
-_SIGNS = {"block": "■", "warn": "⚠", "note": "•"}
-_MARKS = {"block": "■ Do not use", "warn": "⚠ Inspect first", "note": "• See below"}
+FINDING_SIGNS = {"block": "■", "warn": "⚠", "note": "•"}
+FINDING_MARKS = {"block": "■ Do not use", "warn": "⚠ Inspect first", "note": "• See below"}
 
 
 @dataclass(frozen=True)
@@ -70,19 +70,13 @@ class JarRow:
         if self.trouble is not None:
             return "⚠ Check its start"
         if self.findings:
-            return _MARKS[self.findings[0].level]
+            return FINDING_MARKS[self.findings[0].level]
         return "⚠ Look before you touch" if self.caution is not None else ""
 
     @property
     def film_text(self) -> str:
         """The film index with its band, a dash where it is unknown."""
-        film = self.film.film if self.film else None
-        if film is None:
-            return "–"
-        index, low, high = (
-            format_number(value, digits=2, decimal=self.decimal) for value in (film.index, film.low, film.high)
-        )
-        return f"{index} ({low} to {high})"
+        return film_band(self.film.film if self.film else None, self.decimal)
 
     @property
     def film_why(self) -> str:
@@ -99,14 +93,14 @@ class JarRow:
         """What the limits say about the jar, each with its shape, most severe first."""
         reasons = [each for each in (self.trouble, self.caution) if each is not None]
         said = [("⚠", each.code, each.params) for each in reasons]
-        said += [(_SIGNS[each.level], each.code, each.params) for each in self.findings]
-        said.sort(key=lambda each: list(_SIGNS.values()).index(each[0]))
+        said += [(FINDING_SIGNS[each.level], each.code, each.params) for each in self.findings]
+        said.sort(key=lambda each: list(FINDING_SIGNS.values()).index(each[0]))
         return tuple(f"{sign} {sentence(code, params, decimal=self.decimal)}" for sign, code, params in said)
 
     @property
     def urgent(self) -> tuple[str, ...]:
         """What must be heeded first: beside "do not" nothing else is said."""
-        stops = tuple(text for text in self.said if text.startswith(_SIGNS["block"]))
+        stops = tuple(text for text in self.said if text.startswith(FINDING_SIGNS["block"]))
         return stops or self.said
 
 
@@ -136,6 +130,16 @@ class ShelfState:
     def selected_row(self) -> JarRow | None:
         """The jar that is in hand, of crude or residue."""
         return next((row for row in (*self.rows, *self.residues) if row.jar.id == self.selected), None)
+
+
+def film_band(film: Film | None, decimal: str) -> str:
+    """Write a film index with its band, a dash where it is unknown."""
+    if film is None:
+        return "–"
+    index, low, high = (
+        format_number(value, digits=2, decimal=decimal) for value in (film.index, film.low, film.high)
+    )
+    return f"{index} ({low} to {high})"
 
 
 def jar_rows(
