@@ -45,6 +45,7 @@ def to_draft(form: Form) -> dict[str, object]:
         "reasons": dict(form.reasons),
         "planned": dict(form.planned),
         "planned_jar": form.planned_jar,
+        "run_id": form.run_id,
         "temperature": form.temperature,
     }
 
@@ -83,6 +84,7 @@ def _read_draft(draft: Mapping[str, object]) -> Form:
         reasons=_texts(draft.get("reasons")),
         planned=dict(Conditions(_mapping(draft.get("planned") or {}))),  # type: ignore[arg-type]  # checked by use
         planned_jar=_text_or_none(draft.get("planned_jar")),
+        run_id=_text_or_none(draft.get("run_id")),
         temperature=_temperature(draft.get("temperature")),
     )
 

@@ -65,6 +65,7 @@ class Form:
     reasons: Mapping[str, str] = field(default_factory=dict)
     planned: Mapping[str, Value] = field(default_factory=dict)
     planned_jar: str | None = None
+    run_id: str | None = None
     temperature: str = CAMPAIGN
 
     def entry(self, name: str) -> Entry:
@@ -95,6 +96,7 @@ class Form:
             reasons={},
             planned={},
             planned_jar=None,
+            run_id=None,
         )
 
 

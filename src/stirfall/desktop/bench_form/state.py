@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.errors import InputError
+from stirfall.bench.errors import InputError, StirfallError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import Caution
@@ -64,7 +64,8 @@ class FormState:
     """The whole bench form as shown.
 
     ``findings`` is all that the limits say, most severe first; ``warned`` those that want a reason, ``reason`` the
-    text of the one line that gives it.
+    text of the one line that gives it. ``run_id`` is the open guided run that the form belongs to,
+    ``missing_to_begin`` what stands in the way of beginning one: all but the outcome.
     """
 
     form: Form
@@ -89,6 +90,8 @@ class FormState:
     checklist: ChecklistState
     decimal: str
     now: datetime
+    run_id: str | None = None
+    missing_to_begin: Reason | None = None
 
     @property
     def can_record(self) -> bool:
@@ -160,9 +163,13 @@ def read_form(form: Form, around: Surroundings) -> FormState:
         checklist=around.checklist,
         decimal=around.decimal,
         now=around.now,
+        run_id=run.id if (run := campaign.open_run) is not None and run.id == form.run_id else None,
     )
     judged = _judged(draft, around)
-    return replace(judged, missing=_missing(judged, around))
+    missing = _missing_before(judged, around) or _missing_in_outcome(judged) or _missing_reason(judged)
+    # A run is never begun as one that was broken off, so nothing is forgiven here.
+    bare = replace(judged, form=replace(form, aborted=False))
+    return replace(judged, missing=missing, missing_to_begin=_missing_before(bare, around) or _missing_reason(bare))
 
 
 def _read_weighing(form: Form, campaign: CampaignState, place: Place, around: Surroundings) -> WeighingState:
@@ -226,7 +233,15 @@ def attempt_of(state: FormState, *, ticked: tuple[str, ...] = (), invented: bool
         invented=invented,
         facts=replace(state.facts, ticked=ticked, accepted=gone_past),
         sheet=state.weighing.sheet,
+        run_id=state.run_id,
     )
+
+
+def read_only_reason(read_only: bool, reason: StirfallError | None) -> Reason | None:
+    """Return why nothing can be recorded in a document that is open for reading only, None in another one."""
+    if not read_only:
+        return None
+    return Reason(reason.code, reason.params) if reason is not None else Reason("bench.read_only")
 
 
 def _jar_problem(form: Form, campaign: CampaignState, jar: Jar | None) -> Reason | None:
@@ -249,15 +264,15 @@ def _outcome(form: Form) -> Outcome | None:
     return derive_outcome(parted=form.parted, pooled=pooled, successes=None, trials=1, aborted=form.aborted)
 
 
-def _missing(state: FormState, around: Surroundings) -> Reason | None:
-    """Return the first thing in the way of recording, in the order in which the work asks for it."""
+def _missing_before(state: FormState, around: Surroundings) -> Reason | None:
+    """Return the first thing in the way of any attempt, in the order in which the work asks for it."""
     if around.read_only is not None:
         return around.read_only
     if state.checklist.is_due:
         return Reason("bench.missing.checklist")
     if state.jar_problem is not None:
         return state.jar_problem
-    steps = (_missing_by_limits, _missing_in_fields, _missing_in_lines, _missing_in_outcome, _missing_reason)
+    steps = (_missing_by_limits, _missing_in_fields, _missing_in_lines)
     return next((missing for step in steps if (missing := step(state)) is not None), None)
 
 

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.bench.errors import StirfallError
-from stirfall.bench.estimates import Reason
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import warm_units
@@ -38,7 +37,7 @@ from stirfall.desktop.bench_form.form import (
 )
 from stirfall.desktop.bench_form.photos import Photo, PhotoTray, attach_photos, read_photo
 from stirfall.desktop.bench_form.reasons import with_reason
-from stirfall.desktop.bench_form.state import FormState, Surroundings, attempt_of, read_form
+from stirfall.desktop.bench_form.state import FormState, Surroundings, attempt_of, read_form, read_only_reason
 from stirfall.desktop.bench_form.stepping import step_value
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
@@ -143,13 +142,18 @@ class BenchFormModel(QObject):
             decimal=self.workspace.decimal,
             limits=self._limits,
             checklist=read_checklist(document.state, document.now(), self._ticked),
-            read_only=_read_only_reason(document.read_only, document.read_only_reason),
+            read_only=read_only_reason(document.read_only, document.read_only_reason),
             editing=self._editing,
         )
         new = read_form(self._form, around)
         if new != self.state:
             self.state = new
             self.changed.emit(new)
+
+    def take_form(self, form: Form) -> None:
+        """Show this form, kept at once: the guided run fills in what it reached."""
+        self._edit(form)
+        self.flush_draft()
 
     # -- editing -----------------------------------------------------------------------------------
 
@@ -488,9 +492,3 @@ class BenchFormModel(QObject):
         if not self._warmed:
             self._warmed = True
             self.workspace.submit(lambda _token: warm_units(), lambda _result: None)
-
-
-def _read_only_reason(read_only: bool, reason: StirfallError | None) -> Reason | None:
-    if not read_only:
-        return None
-    return Reason(reason.code, reason.params) if reason is not None else Reason("bench.read_only")
