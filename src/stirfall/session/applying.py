@@ -36,7 +36,7 @@ def _apply(state: CampaignState, edit: Edit, positions: dict[str, int]) -> Campa
             place = None if edit.before is None else len(state.ticks) - 1
             return replace(state, ticks=_replaced(state.ticks, edit, place))
         case Run():
-            return replace(state, runs=_replaced(state.runs, edit, _place(state.runs, edit)))
+            return replace(state, runs=_with_run(state.runs, edit))
         case RunEvent():
             return _apply_to_run(state, edit, edit.record)
         case Regrade():
@@ -59,6 +59,14 @@ def _apply_to_attempts(state: CampaignState, edit: Edit, positions: dict[str, in
         # Only the last attempt can be withdrawn: undo runs backwards. So no other place changes.
         del positions[edit.record_id]
     return replace(state, attempts=attempts)
+
+
+def _with_run(runs: tuple[Run, ...], edit: Edit) -> tuple[Run, ...]:
+    place = _place(runs, edit)
+    if place is not None and isinstance(edit.after, Run):
+        # What the program noted by itself in the meantime stays, whichever way the run is changed.
+        edit = Edit(edit.record_id, edit.before, replace(edit.after, events=runs[place].events))
+    return _replaced(runs, edit, place)
 
 
 def _apply_to_run(state: CampaignState, edit: Edit, event: RunEvent) -> CampaignState:

@@ -180,7 +180,10 @@ class Document:
         if planned.clears_draft:
             self._draft = None
         edits = tuple(_without_bytes(edit) for edit in planned.edits)
-        self._history.add(Entry(planned.name, kind, edits, planned.new_attempt_id))
+        if planned.by_itself:
+            self._history.join(edits)
+        else:
+            self._history.add(Entry(planned.name, kind, edits, planned.new_attempt_id))
         return self._take_over(edits, planned.name, planned.new_attempt_id, origin)
 
     def _surroundings(self, moment: Moment) -> Surroundings:

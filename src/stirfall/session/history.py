@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from stirfall.storage.edits import Edit
 
@@ -38,6 +38,11 @@ class History:
         """Remember a step that was just done."""
         self.done.append(entry)
         self.undone.clear()
+
+    def join(self, edits: tuple[Edit, ...]) -> None:
+        """Let what the program noted by itself belong to the last step; what was undone can still be done again."""
+        if self.done:
+            self.done[-1] = replace(self.done[-1], edits=(*self.done[-1].edits, *edits))
 
     def mark_undone(self) -> None:
         """Move the last step to the undone ones."""

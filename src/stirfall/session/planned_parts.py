@@ -27,7 +27,10 @@ class Surroundings:
 
 @dataclass(frozen=True)
 class Planned:
-    """The edits of one command, with its undo name and what the history keeps about it."""
+    """The edits of one command, with its undo name and what the history keeps about it.
+
+    ``by_itself`` marks what the program notes without being asked: it is no step of its own to undo.
+    """
 
     name: str
     edits: tuple[Edit, ...]
@@ -35,3 +38,4 @@ class Planned:
     notes: tuple[FieldChange, ...] = ()
     clears_draft: bool = False
     new_attempt_id: str | None = None
+    by_itself: bool = False

@@ -71,7 +71,8 @@ def _add_event(command: c.AddRunEvent, around: Surroundings) -> Planned:
     )
     if event.kind is EventKind.STEP and run.planned(event.step) is None:
         raise InputError("run.step_unknown", step=event.step, known=", ".join(each.step for each in run.steps))
-    return Planned(event_name(event), (Edit(event.id, None, event),))
+    by_itself = event.kind in (EventKind.LEFT, EventKind.RESUMED, EventKind.CLOCK)
+    return Planned(event_name(event), (Edit(event.id, None, event),), by_itself=by_itself)
 
 
 def event_name(event: RunEvent) -> str:
