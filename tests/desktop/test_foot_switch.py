@@ -94,7 +94,10 @@ def test_without_a_foot_switch_and_for_another_key(bench: Bench, foot: FootSwitc
     QTest.keyClick(bench.line, Key.Key_F13)
     assert acts == ["NEXT"]
     foot.key = "Space"
+    bench.line.setFocus()
     QTest.keyClick(bench.line, Key.Key_Space)  # a space is typed, as ever
+    assert (acts, bench.line.text()) == (["NEXT"], " ")
+    bench.page.setFocus()
     QTest.keyClick(bench.page, Key.Key_Space)
     assert acts == ["NEXT", "NEXT"]
 
