@@ -16,7 +16,7 @@ _WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignCenter)
 class BigButton(QPushButton):
     """At least 76 pixels high and wide; acts on release; ``kind`` is plain, primary, danger or quiet.
 
-    The keyboard reaches it by Tab; a click leaves the keyboard where it is, so that the keys of the run go on working.
+    The keyboard reaches it by Tab; a click leaves the keyboard where it is, so the keys of the run go on working.
     """
 
     def __init__(self, word: str, name: str, *, key: str = "", kind: str = "plain", base: int = WORD) -> None:

@@ -10,7 +10,7 @@ from stirfall.desktop.bench_form.look import set_flag
 from stirfall.desktop.run.look import SENTENCE, font
 from stirfall.desktop.theme import Theme
 
-_SIGNS = frozenset("0123456789.,-+\u2212 ")
+_SIGNS = frozenset("0123456789.,-+\u2212")
 
 
 class NumberLine(QLineEdit):
@@ -45,4 +45,4 @@ class NumberLine(QLineEdit):
         """Whether a key belongs to the line: a digit or sign, or rubbing out where something stands."""
         if key in (Qt.Key.Key_Backspace, Qt.Key.Key_Delete):
             return bool(self.text())
-        return text != "" and text != " " and text in _SIGNS
+        return text in _SIGNS

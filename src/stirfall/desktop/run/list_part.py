@@ -196,5 +196,3 @@ class ListPart(QWidget):
         """Choose an answer of the first open line; False when it has none."""
         line = self.open_line
         return line is not None and bool(line.options) and self.lines[line.key].choose(place)
-
-

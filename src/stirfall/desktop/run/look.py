@@ -17,7 +17,7 @@ DIGITS = 84
 """The height of the digits of the timer in pixels at text scale 1."""
 
 TITLE, SENTENCE, WORD, SMALL = 32, 26, 22, 20
-"""Heights of text in pixels at text scale 1: the step's title, its sentences, words on buttons, and what stands by."""
+"""Heights of text in pixels at text scale 1: title, sentences, words on buttons, and what stands by."""
 
 GAP = SPACING
 WIDE_GAP = 2 * SPACING

@@ -1,4 +1,4 @@
-"""What must not be overlooked: dangers with the act they ask for, what the limits say, and the cautions of the step."""
+"""What must not be overlooked: dangers with the act they ask for, what the limits say, cautions of the step."""
 
 from __future__ import annotations
 
@@ -113,5 +113,3 @@ class Lines(QWidget):
             label.say(texts[place] if place < len(texts) else "")
         if self.isHidden() == bool(texts):
             self.setVisible(bool(texts))
-
-

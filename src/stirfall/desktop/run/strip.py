@@ -60,6 +60,8 @@ class RunStrip(QFrame):
         ):
             if sign.isHidden() == shown:
                 sign.setVisible(shown)
-        words = "over the time by" if time.is_due else "still to go" if time.target_s is not None else "in this step"
+        words = (
+            "over the time by" if time.is_due else "still to go" if time.target_s is not None else "in this step"
+        )
         danger = "Danger: look at the run. " if is_danger else ""
         self.text.say(f"{danger}The run goes on: {step_name(view.step)}, {clock_face(time.large)} {words}")

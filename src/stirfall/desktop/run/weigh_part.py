@@ -104,6 +104,11 @@ class WeighPart(QWidget):
             self._nets[mass.name].setText(mass.echo)
         return problem
 
+    @property
+    def names(self) -> frozenset[str]:
+        """The object names of all lines."""
+        return frozenset(line.objectName() for line in (*self.lines.values(), *self.tares.values()))
+
     def next_line(self, after: QWidget | None) -> NumberLine | None:
         """Return the line that Enter goes to, None after the last; with tares each tare follows its mass."""
         order: list[NumberLine] = []
@@ -113,5 +118,3 @@ class WeighPart(QWidget):
                 order.append(self.tares[name])
         place = next((at for at, line in enumerate(order) if line is after), -1)
         return order[place + 1] if place + 1 < len(order) else None
-
-

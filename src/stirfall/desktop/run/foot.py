@@ -1,0 +1,98 @@
+"""The foot of the run page: what was last said, what stands in the way, and every act as a large button."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from stirfall.bench.running import FIRST_MERGING, FIRST_POWDER, SMOKE, SPILL, Step
+from stirfall.desktop.run.big_button import BigButton, ButtonGrid
+from stirfall.desktop.run.look import GAP, SMALL, RunLabel
+from stirfall.desktop.run.shapes import Shape, ShapeSign
+from stirfall.desktop.run.words import clock_time, said, step_name
+from stirfall.session.run_shown import RunView
+
+MARK_KEYS = {Qt.Key.Key_P: FIRST_POWDER, Qt.Key.Key_M: FIRST_MERGING, Qt.Key.Key_S: SMOKE, Qt.Key.Key_L: SPILL}
+_SEEN_STEPS = (Step.HEAT, Step.HOLD, Step.ADDITIVE, Step.STIR, Step.SETTLE, Step.COOL, Step.LIFT)
+
+
+class Foot(QWidget):
+    """Holds the buttons; which of them a step has follows from the view."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setObjectName("run_foot")
+        self.blocked_sign = ShapeSign(Shape.CAUTION, "caution", 28)
+        self.blocked = RunLabel(SMALL, bold=True, name="run_blocked")
+        self.last = RunLabel(SMALL, bold=True, name="run_last_done")
+        self.said = RunLabel(SMALL, name="run_said")
+        self.back = BigButton("Back", "run_back", key="Backspace")
+        self.marks = {
+            FIRST_POWDER: BigButton("First powder", "run_powder", key="P"),
+            FIRST_MERGING: BigButton("First merging", "run_merging", key="M"),
+            SMOKE: BigButton("Smoke", "run_smoke", key="S"),
+            SPILL: BigButton("Spill", "run_spill", key="L"),
+        }
+        self.note = BigButton("Note", "run_note", key="N")
+        self.mark = BigButton("Mark", "run_mark", key="Enter")
+        self.next = BigButton("Next", "run_next", key="Space", kind="primary")
+        self.grid = ButtonGrid((self.back, *self.marks.values(), self.note, self.mark, self.next))
+        row = QHBoxLayout()
+        row.setSpacing(GAP)
+        row.addWidget(self.last, 1)
+        row.addWidget(self.blocked_sign)
+        row.addWidget(self.blocked, 1)
+        row.addWidget(self.said, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(GAP // 2)
+        column.addLayout(row)
+        column.addWidget(self.grid)
+        self.blocked_sign.hide()
+
+    def show_view(self, view: RunView, typed: str, decimal: str) -> None:
+        """Show the acts of the step; ``typed`` is the number that Enter would take, "" without one."""
+        done = view.last_done
+        self.last.say(f"{clock_time(done.at)}  {said(done.what, decimal)}" if done is not None else "")
+        blocked = said(view.blocked, decimal)
+        self.blocked.say(blocked)
+        if self.blocked_sign.isHidden() == bool(blocked):
+            self.blocked_sign.setVisible(bool(blocked))
+        changed = [
+            self._show(self.back, view.previous_step is not None and not view.given_up),
+            self._show(self.mark, bool(typed) or (bool(view.next_mark) and view.step in _SEEN_STEPS)),
+            *(
+                self._show(self.marks[word], view.step in _SEEN_STEPS or word in (SMOKE, SPILL))
+                for word in self.marks
+            ),
+        ]
+        words = (
+            (self.back, f"Back to {view.previous_step.value}" if view.previous_step else "Back"),
+            (self.mark, f"Take {typed}" if typed else f"Mark {view.next_mark or 'it'}"),
+            (self.next, next_words(view)),
+        )
+        for button, word in words:
+            if button.text() != word:
+                button.say(word)
+                changed.append(True)
+        if any(changed):
+            self.grid.place()
+
+    def _show(self, button: BigButton, shown: bool) -> bool:
+        if button.isHidden() != shown:
+            return False
+        button.setVisible(shown)
+        return True
+
+    def say(self, text: str) -> None:
+        """Show a sentence about what was just done, in place of the one before."""
+        self.said.say(text)
+
+
+def next_words(view: RunView) -> str:
+    """Return what the next step is called on its button."""
+    if view.step is Step.WEIGH:
+        return "Record"
+    if view.next_step is None:
+        return "End the run"
+    return f"Next: {step_name(view.next_step)}"
