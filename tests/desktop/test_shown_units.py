@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.number_style import NumberStyle
 from stirfall.bench.units import THIN_SPACE, Amount, Difference, format_quantity
@@ -182,3 +183,9 @@ def test_a_reason_given_for_a_warning_outlives_a_change_of_units(in_f: BenchForm
 
 def test_files_keep_the_campaign_unit() -> None:
     assert text(format_quantity(155.0, "C", decimal=str(F.style))) == "155 °C"
+
+
+def test_what_is_written_with_a_comma_is_read_again_by_who_writes_commas() -> None:
+    assert Shown(",").read("12,345", "g") == 12.345
+    with pytest.raises(InputError, match="ambiguous"):
+        Shown(".").read("12,345", "g")

@@ -24,8 +24,11 @@ def read_grade(text: str, kind: type[_Grade]) -> _Grade:
     raise InputError("value.not_a_grade", value=text, known=", ".join(member.value for member in kind))
 
 
-def read_value(factor: Factor, given: str | SupportsFloat) -> Value:
+def read_value(factor: Factor, given: str | SupportsFloat, *, bare: str = "", decimal: str = ".") -> Value:
     """Return the value that ``given`` means for ``factor``: a level, or a number in the factor's unit.
+
+    A bare number in a text is taken to be in ``bare``, by default in the factor's unit; ``decimal`` is the decimal
+    sign of whoever typed it.
 
     Raises InputError: ``value.not_a_level``, ``value.not_finite``, ``value.log_needs_positive``, and the codes of
     ``parse_quantity``. A number outside the campaign's range is allowed here; operating limits judge it.
@@ -37,7 +40,9 @@ def read_value(factor: Factor, given: str | SupportsFloat) -> Value:
             if level in factor.levels and level.casefold() == typed.casefold():
                 return level
         raise InputError("value.not_a_level", name=factor.name, value=given, known=", ".join(factor.levels))
-    number = parse_quantity(given, factor.unit) if isinstance(given, str) else float(given)
+    number = (
+        parse_quantity(given, factor.unit, bare=bare, decimal=decimal) if isinstance(given, str) else float(given)
+    )
     if not math.isfinite(number):
         raise InputError("value.not_finite", name=factor.name)
     if factor.scale is Scale.LOG and number <= 0:

@@ -106,24 +106,25 @@ def unit_kind(unit: str) -> str:
     return "temperature" if name in _TEMPERATURE else "other"
 
 
-def parse_number(text: str) -> float:
+def parse_number(text: str, *, decimal: str = ".") -> float:
     """Read a plain number with a decimal point or comma.
 
-    Raises InputError: ``number.unreadable``; ``number.ambiguous`` for ``1,234``, which some read as 1234.
+    Raises InputError: ``number.unreadable``; ``number.ambiguous`` for ``1,234``, which some read as 1234, unless
+    the comma is the decimal sign of the reader.
     """
-    number, rest = _split(text)
+    number, rest = _split(text, decimal)
     if rest:
         raise InputError("number.unreadable", text=text)
     return number
 
 
-def parse_quantity(text: str, unit: str, *, bare: str = "") -> float:
+def parse_quantity(text: str, unit: str, *, bare: str = "", decimal: str = ".") -> float:
     """Read ``text`` ("3 d", "72 h", "230 F", "1,5 h", "72") and return the value in ``unit``.
 
     A bare number is taken to be in ``bare``, by default in ``unit``. Raises InputError: ``number.unreadable``,
-    ``number.ambiguous``, and those of ``convert``.
+    ``number.ambiguous`` (see ``parse_number``), and those of ``convert``.
     """
-    number, typed = _split(text)
+    number, typed = _split(text, decimal)
     value = convert(number, typed or bare or unit, unit)
     if not math.isfinite(value):
         raise InputError("number.unreadable", text=text)
@@ -194,12 +195,12 @@ def _convert_with_pint(value: float, source: str, target: str, from_unit: str, t
         raise InputError(code, unit=from_unit, wanted=to_unit) from error
 
 
-def _split(text: str) -> tuple[float, str]:
+def _split(text: str, decimal: str) -> tuple[float, str]:
     match = _NUMBER.match(_SPACES.sub(" ", text))
     if match is None:
         raise InputError("number.unreadable", text=text)
     digits = match.group(1).replace(MINUS, "-")
-    if _THOUSANDS.match(digits):
+    if _THOUSANDS.match(digits) and str(decimal) != ",":
         raise InputError("number.ambiguous", text=text)
     value = float(digits.replace(",", "."))
     if not math.isfinite(value):

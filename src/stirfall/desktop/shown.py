@@ -74,12 +74,19 @@ class Shown:
         """Write a value of ``unit`` with the shown unit."""
         return format_quantity(value, unit, digits=digits, decimal=self.style)
 
+    def echo(self, value: float, unit: str, *, digits: int = _FIELD_DIGITS) -> str:
+        """Write what was understood; where the kept unit is not the shown one both are said, for safety."""
+        text = self.text(value, unit, digits=digits)
+        if self.unit(unit) == unit:
+            return text
+        return f"{text} ({format_quantity(value, unit, digits=digits, decimal=self.decimal)} kept)"
+
     def read(self, text: str, unit: str) -> float:
         """Return what was typed, in ``unit``: a bare number counts in the shown unit, a typed unit wins.
 
         Raises InputError as ``parse_quantity`` does.
         """
-        return parse_quantity(text, unit, bare=self.unit(unit))
+        return parse_quantity(text, unit, bare=self.unit(unit), decimal=self.decimal)
 
     def factor(self, factor: Factor) -> Factor:
         """Return the factor with its unit, range, step and default as shown, for steppers and axes."""
@@ -115,7 +122,7 @@ def in_other_unit(text: str, unit: str, old: Shown, new: Shown) -> str:
     if old.unit(unit) == new.unit(unit) or not text.strip():
         return text
     try:
-        bare = parse_number(text)
+        bare = parse_number(text, decimal=old.decimal)
     except InputError:
         return text
     return new.number(old.stored(bare, unit), unit)

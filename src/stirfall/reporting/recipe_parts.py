@@ -15,6 +15,8 @@ from stirfall.bench.units import (
     THIN_SPACE,
     format_number,
     human_time,
+    liked_unit,
+    liked_value,
     parse_number,
     unit_kind,
     unit_label,
@@ -186,8 +188,8 @@ def shown_value(value: Value, unit: str, *, decimal: str = ".") -> str:
         return value
     if unit_kind(unit) == "time":
         return human_time(value, unit, decimal=decimal)
-    label = _label(unit)
-    number = format_number(value, decimal=decimal)
+    label = _label(liked_unit(unit, decimal))
+    number = format_number(liked_value(value, unit, decimal), decimal=decimal)
     return f"{number}{THIN_SPACE}{label}" if label else number
 
 
@@ -203,8 +205,9 @@ def shown_span(low: float, high: float, unit: str, *, decimal: str = ".") -> str
     if first == last:
         return first
     if unit_kind(unit) != "time":
-        label = _label(unit)
-        ends = f"{format_number(low, decimal=decimal)} to {format_number(high, decimal=decimal)}"
+        label = _label(liked_unit(unit, decimal))
+        least, most = (format_number(liked_value(value, unit, decimal), decimal=decimal) for value in (low, high))
+        ends = f"{least} to {most}"
         return f"{ends}{THIN_SPACE}{label}" if label else ends
     number, _, word = first.rpartition(THIN_SPACE)
     if low > 0:

@@ -10,14 +10,12 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
-from stirfall.bench.number_style import without_units
 from stirfall.bench.records import Jar, Lot, computed_ages
 from stirfall.bench.units import (
     THIN_SPACE,
     format_number,
     format_quantity,
     human_time,
-    liked_unit,
     parse_number,
     unit_kind,
 )
@@ -133,7 +131,7 @@ def _read_field(
 
 
 def _parse(factor: Factor, text: str, decimal: str) -> float:
-    value = Shown.of(decimal).read(text, factor.unit) if factor.unit else parse_number(text)
+    value = Shown.of(decimal).read(text, factor.unit) if factor.unit else parse_number(text, decimal=decimal)
     if factor.scale is Scale.LOG and value <= 0:
         raise InputError("value.log_needs_positive", name=factor.name, value=value)
     return value
@@ -142,10 +140,7 @@ def _parse(factor: Factor, text: str, decimal: str) -> float:
 def _echo(factor: Factor, value: float, decimal: str) -> str:
     plain = format_quantity(value, factor.unit, digits=4, decimal=decimal)
     if unit_kind(factor.unit) != "time":
-        if liked_unit(factor.unit, decimal) == factor.unit:
-            return f"= {plain}"
-        kept = format_quantity(value, factor.unit, digits=4, decimal=without_units(decimal))
-        return f"= {plain} ({kept} kept)"  # a misread unit is dangerous: both are seen
+        return f"= {Shown.of(decimal).echo(value, factor.unit, digits=4)}"
     human = human_time(value, factor.unit, decimal=decimal)
     is_same_unit = human.rpartition(THIN_SPACE)[2] == plain.rpartition(THIN_SPACE)[2]
     return f"= {plain}" if is_same_unit else f"= {plain} ({human})"

@@ -8,7 +8,6 @@ from functools import partial
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
-from stirfall.bench.units import format_quantity
 from stirfall.desktop.shown import Shown
 
 
@@ -61,7 +60,9 @@ def read_typed(
     except InputError as error:
         told = Reason(error.code, {**error.params, "name": quantity.label})
         return Typed(quantity, text, problem=None if is_editing else told)
-    echo = "" if is_bare_number(text) else f"= {format_quantity(value, quantity.unit, digits=6, decimal=decimal)}"
+    shown = Shown.of(decimal)
+    says_itself = is_bare_number(text) and shown.unit(quantity.unit) == quantity.unit
+    echo = "" if says_itself else f"= {shown.echo(value, quantity.unit)}"
     return Typed(quantity, text, value, echo)
 
 

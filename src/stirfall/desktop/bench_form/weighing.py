@@ -10,8 +10,9 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.records import Lot, Masses
 from stirfall.bench.run_facts import NO_SHEET, WeighingSheet
-from stirfall.bench.units import format_quantity, parse_quantity
+from stirfall.bench.units import format_quantity
 from stirfall.desktop.bench_form.typed import Quantity, Typed, read_lines
+from stirfall.desktop.shown import Shown
 from stirfall.session.weighing import Weighing, weighed
 
 MASS_NAMES = ("charge_g", "product_g", "beads_g", "residue_g", "additive_g")
@@ -125,8 +126,8 @@ def _read_mass(name: str, text: str, tare_text: str, decimal: str) -> MassState:
     if not text.strip():
         return MassState(name, text, None, tare_text=tare_text)
     try:
-        read = parse_quantity(text, "g")
-        tare = parse_quantity(tare_text, "g") if tare_text.strip() else None
+        read = Shown.of(decimal).read(text, "g")
+        tare = Shown.of(decimal).read(tare_text, "g") if tare_text.strip() else None
         WeighingSheet(tares=() if tare is None else ((MASS_LABELS[name], tare),))
         # Twelve digits: 31.42 less 20.11 is 11.31, not 11.310000000000002.
         net = read if tare is None else float(f"{read - tare:.12g}")

@@ -9,6 +9,7 @@ from types import MappingProxyType
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.materials import MaterialClass
+from stirfall.bench.number_style import without_units
 from stirfall.bench.records import CampaignSettings
 from stirfall.bench.units import convert, format_number, format_quantity, parse_number, parse_quantity
 from stirfall.desktop.campaign.entries import OWN_LIMITS, MaterialsEntries, entries_of
@@ -220,6 +221,7 @@ def _temperature(
     if not _ABSOLUTE_ZERO_C < value < _HOTTEST_C:
         problems[name] = sentence("desktop.temperature_impossible", {"value": value}, decimal=decimal)
         return None
+    decimal = without_units(decimal)  # both scales are said here, whatever unit is liked
     shown = format_quantity(value, "C", digits=4, decimal=decimal)
     other = format_quantity(round(convert(value, "C", "F"), 1), "F", digits=4, decimal=decimal)
     notes[name] = f"{shown} ({other})"

@@ -15,7 +15,7 @@ from stirfall.bench.factors import Factor
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt
 from stirfall.bench.typed import read_value
-from stirfall.bench.units import format_number, format_quantity, parse_quantity, unit_label
+from stirfall.bench.units import format_number, format_quantity
 from stirfall.desktop.bench_form.form import text_of
 from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES
@@ -29,6 +29,7 @@ from stirfall.desktop.ledger.fact_corrections import (
     tare_words,
 )
 from stirfall.desktop.ledger.kinds import Correctable, Kind
+from stirfall.desktop.shown import Shown
 
 UNKNOWN = "unknown"
 
@@ -79,9 +80,9 @@ def correctables(attempt: Attempt, campaign: CampaignState, decimal: str) -> tup
 
 def _of_factor(factor: Factor, attempt: Attempt, decimal: str) -> Correctable:
     value = attempt.conditions.get(factor.name)
-    unit = unit_label(factor.unit)
+    unit = Shown.of(decimal).label(factor.unit)
     label = f"{titled(factor.name)}, {unit}" if unit else titled(factor.name)
-    raw = "" if value is None else text_of(value, decimal)
+    raw = "" if value is None else text_of(value, decimal, factor.unit)
     if factor.is_choice:
         now = UNKNOWN if value is None else str(value)
         return Correctable(f"factor:{factor.name}", label, Kind.CHOICE, now, raw, factor.levels)
@@ -111,8 +112,9 @@ def _changes(
     if key.startswith("factor:"):
         name = key.removeprefix("factor:")
         factor = next(item for item in campaign.factors if item.name == name)
-        value = read_value(factor, text) if text else None
-        echo = f"= {format_quantity(value, factor.unit, decimal=decimal)}" if isinstance(value, float) else ""
+        shown = Shown.of(decimal)
+        value = read_value(factor, text, bare=shown.unit(factor.unit), decimal=shown.decimal) if text else None
+        echo = f"= {shown.echo(value, factor.unit, digits=3)}" if isinstance(value, float) else ""
         return {"conditions": attempt.conditions.with_value(name, value)}, echo if text else UNKNOWN
     if key == "outcome":
         pooled = Pooled.NOT_OBSERVED if entered.parted is Parted.NO else entered.pooled
@@ -122,7 +124,7 @@ def _changes(
     if key == "lot_id":
         return {"lot_id": text or None}, ""
     if key in MASS_NAMES:
-        grams = parse_quantity(text, "g") if text else None
+        grams = Shown.of(decimal).read(text, "g") if text else None
         echo = "not weighed" if grams is None else f"= {format_quantity(grams, 'g', digits=6, decimal=decimal)}"
         return {"masses": replace(attempt.masses, **{key: grams})}, echo
     return fact_changes(key, text, attempt, decimal) or ({"note": entered.text}, "")

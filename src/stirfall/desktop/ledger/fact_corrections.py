@@ -8,12 +8,13 @@ from dataclasses import replace
 from stirfall.bench.records import Attempt
 from stirfall.bench.run_facts import OIL_REMOVALS
 from stirfall.bench.substances import SurfaceLook
-from stirfall.bench.units import format_quantity, parse_quantity
+from stirfall.bench.units import format_quantity
 from stirfall.desktop.bench_form.form import text_of
 from stirfall.desktop.bench_form.seen import SEEN
 from stirfall.desktop.bench_form.typed import Quantity
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES, SHEET
 from stirfall.desktop.ledger.kinds import Correctable, Kind
+from stirfall.desktop.shown import Shown
 
 _FACTS, _SHEET, _TARE = "facts.", "sheet.", "tare."
 
@@ -57,8 +58,8 @@ def _tares(attempt: Attempt, decimal: str) -> list[Correctable]:
 def _of_quantity(prefix: str, quantity: Quantity, record: object, unknown: str, decimal: str) -> Correctable:
     value = getattr(record, quantity.name)
     now = unknown if value is None else format_quantity(value, quantity.unit, digits=6, decimal=decimal)
-    raw = "" if value is None else text_of(value, decimal)
-    return Correctable(f"{prefix}{quantity.name}", quantity.title, Kind.NUMBER, now, raw)
+    raw = "" if value is None else text_of(value, decimal, quantity.unit)
+    return Correctable(f"{prefix}{quantity.name}", quantity.titled(decimal), Kind.NUMBER, now, raw)
 
 
 def fact_changes(key: str, text: str, attempt: Attempt, decimal: str) -> tuple[Mapping[str, object], str] | None:
@@ -92,8 +93,9 @@ def _tare_change(name: str, text: str, attempt: Attempt, decimal: str) -> tuple[
 def _read(text: str, unit: str, decimal: str) -> tuple[float | None, str]:
     if not text:
         return None, "unknown"
-    value = parse_quantity(text, unit)
-    return value, f"= {format_quantity(value, unit, digits=6, decimal=decimal)}"
+    shown = Shown.of(decimal)
+    value = shown.read(text, unit)
+    return value, f"= {shown.echo(value, unit)}"
 
 
 def fact_words(name: str) -> str | None:

@@ -124,7 +124,7 @@ class AlongPlot(PicturePlot):
         if factor.is_choice:
             self.view_box.setXRange(-_CHOICE_PAD, len(factor.levels) - 1 + _CHOICE_PAD, padding=0)
             self.plot_item.getAxis("bottom").setTicks([list(enumerate(factor.levels))])
-            self.set_axis_title("bottom", "" if self.is_compact else axis_title(factor))
+            self.set_axis_title("bottom", "" if self.is_compact else axis_title(factor, decimal=self.decimal))
             return
         places = [to_axis(factor, float(value)) for value in (picture.x[0], picture.x[-1])]
         places += [spot.x for spot in picture.spots]

@@ -148,7 +148,9 @@ class PicturePlot(pg.PlotWidget):
         if name == "bottom":  # a label that would reach over the left axis is not drawn, so its tick goes too
             places = [(at, label) for at, label in places if at >= start + 0.15 * edge]
         axis.setTicks([places])
-        self.set_axis_title(name, "" if self.is_compact and name == "bottom" else axis_title(factor))
+        self.set_axis_title(
+            name, "" if self.is_compact and name == "bottom" else axis_title(factor, decimal=self.decimal)
+        )
 
     def label_item(self, text: str, colour: str, anchor: tuple[float, float], *, halo: bool = False) -> pg.TextItem:
         """Make a direct label; ``halo`` puts the surface behind it so that lines do not cross its letters."""

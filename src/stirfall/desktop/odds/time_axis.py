@@ -6,10 +6,10 @@ Pure functions; positions are in the factor's own unit.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stirfall.bench.factors import Factor, Scale
-from stirfall.bench.units import THIN_SPACE, convert, format_number, unit_kind, unit_label
+from stirfall.bench.units import THIN_SPACE, convert, format_number, liked_unit, unit_kind, unit_label
 
 _MINUTE, _HOUR, _DAY, _WEEK = 60.0, 3600.0, 86_400.0, 604_800.0
 _UNIT_SECONDS = {"s": 1.0, "min": _MINUTE, "h": _HOUR, "d": _DAY, "week": _WEEK}
@@ -55,9 +55,10 @@ def from_axis(factor: Factor, position: float) -> float:
     return 10.0**position if factor.scale is Scale.LOG else position
 
 
-def axis_title(factor: Factor) -> str:
+def axis_title(factor: Factor, *, decimal: str = ".") -> str:
     """Return the title of an axis; times carry their units on the ticks, other numbers in the title."""
-    shown = "" if factor.is_choice or unit_kind(factor.unit) == "time" else unit_label(factor.unit)
+    is_bare = factor.is_choice or unit_kind(factor.unit) == "time"
+    shown = "" if is_bare else unit_label(liked_unit(factor.unit, decimal))
     return f"{factor.name}, {shown}" if shown else factor.name
 
 
@@ -67,9 +68,27 @@ def ticks(factor: Factor, low: float, high: float, *, most: int, decimal: str = 
         if factor.scale is Scale.LOG:
             return _log_time_ticks(factor.unit, low, high, most, decimal)
         return _linear_time_ticks(factor.unit, low, high, most, decimal)
+    if (liked := liked_unit(factor.unit, decimal)) != factor.unit:
+        return _ticks_in(liked, factor, (low, high), most, decimal)
     if factor.scale is Scale.LOG:
         return _log_number_ticks(low, high, most, decimal)
     return _linear_number_ticks(low, high, most, decimal)
+
+
+def _ticks_in(unit: str, factor: Factor, ends: tuple[float, float], most: int, decimal: str) -> tuple[Tick, ...]:
+    """Return ticks that are round in another unit; on a log scale those of the factor, as its zero differs."""
+    if factor.scale is Scale.LOG:
+        found = _log_number_ticks(*ends, most, decimal)
+        return tuple(replace(one, label=_in_unit(one.value, factor.unit, unit, decimal)) for one in found)
+    low, high = (convert(value, factor.unit, unit) for value in ends)
+    return tuple(
+        replace(one, value=convert(one.value, unit, factor.unit))
+        for one in _linear_number_ticks(low, high, most, decimal)
+    )
+
+
+def _in_unit(value: float, unit: str, other: str, decimal: str) -> str:
+    return format_number(convert(value, unit, other), decimal=decimal)
 
 
 def _log_time_ticks(unit: str, low: float, high: float, most: int, decimal: str) -> tuple[Tick, ...]:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtWidgets import QWidget
 
 from stirfall.bench.factors import Factor, Scale
-from stirfall.bench.units import THIN_SPACE, format_number, format_quantity
+from stirfall.bench.units import THIN_SPACE, format_number, format_quantity, liked_value
 from stirfall.desktop.physics.melt_state import UNITS, MeltPicture
 from stirfall.desktop.physics.still_plot import LATE_OPACITY, Axes, StillPlot
 from stirfall.desktop.theme import Theme
@@ -136,7 +136,7 @@ def axes_of(picture: MeltPicture, *, above: float = 0.2, below: float = 0.15) ->
 
 def window_text(window: tuple[float, float], *, decimal: str = ".") -> str:
     """Name the operating window with its ends: "operating window 143 to 175 °C"."""
-    low = format_number(window[0], decimal=decimal)
+    low = format_number(liked_value(window[0], "C", decimal), decimal=decimal)
     high = format_quantity(window[1], "C", decimal=decimal)
     return sentence("melt_panel.window", {"low": low, "high": high})
 

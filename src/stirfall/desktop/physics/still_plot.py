@@ -109,7 +109,7 @@ class StillPlot(PicturePlot):
         axis.setTicks([places])
         widest = max((self.metrics().horizontalAdvance(label) for _, label in places), default=0.0)
         axis.setWidth(widest + self.metrics().height() + 16)
-        title = axis_title(factor)
+        title = axis_title(factor, decimal=self.decimal)
         self.set_axis_title("left", title if self.metrics().horizontalAdvance(title) < height else "")
         return [at for at, _label in places]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions
+from stirfall.bench.number_style import without_units
 
 if TYPE_CHECKING:
     from stirfall.reporting.recipe_parts import Recipe
@@ -29,7 +30,10 @@ class Source(StrEnum):
 
 @dataclass(frozen=True)
 class RecipeState:
-    """Everything on the recipe page. ``recipe`` may be stale; then it is greyed, not removed."""
+    """Everything on the recipe page. ``recipe`` may be stale; then it is greyed, not removed.
+
+    ``for_files`` is the same recipe in the units of the campaign, as files have it.
+    """
 
     source: Source
     attempt_number: int
@@ -40,6 +44,7 @@ class RecipeState:
     is_stale: bool
     is_waiting: bool
     decimal: str
+    for_files: Recipe | None = None
 
     @property
     def can_export(self) -> bool:
@@ -57,6 +62,21 @@ class RecipeOrder:
     drop: float
     created_at: datetime
     decimal: str
+
+
+@dataclass(frozen=True)
+class MadeRecipe:
+    """A recipe as it is shown, and as files have it: in the units of the campaign."""
+
+    recipe: Recipe
+    for_files: Recipe
+
+
+def make_both(order: RecipeOrder, token: CancelToken) -> MadeRecipe:
+    """Make the recipe for screen and files; raises as ``make``."""
+    shown = make(order, token)
+    plain = without_units(order.decimal)
+    return MadeRecipe(shown, shown if plain == order.decimal else make(replace(order, decimal=plain), token))
 
 
 def make(order: RecipeOrder, token: CancelToken) -> Recipe:

@@ -11,9 +11,10 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions
+from stirfall.bench.number_style import without_units
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.recipe_page.export import write_recipe
-from stirfall.desktop.recipe_page.state import DROPS, RecipeOrder, RecipeState, Source, make
+from stirfall.desktop.recipe_page.state import DROPS, MadeRecipe, RecipeOrder, RecipeState, Source, make_both
 from stirfall.desktop.workspace import InHand, Workspace
 
 if TYPE_CHECKING:
@@ -160,15 +161,15 @@ class RecipeModel(QObject):
             created_at=document.now(),
             decimal=self.workspace.decimal,
         )
-        self.workspace.submit(lambda token: make(order, token), self._take, self._failed, slot=_SLOT)
+        self.workspace.submit(lambda token: make_both(order, token), self._take, self._failed, slot=_SLOT)
 
     def _attempt_exists(self, number: int) -> bool:
         document = self.workspace.document
         return document is not None and any(attempt.number == number for attempt in document.state.attempts)
 
-    def _take(self, recipe: Recipe) -> None:
-        self._set(recipe=recipe, problem=None, is_stale=False, is_waiting=False)
-        self._put_in_hand(recipe)
+    def _take(self, made: MadeRecipe) -> None:
+        self._set(recipe=made.recipe, for_files=made.for_files, problem=None, is_stale=False, is_waiting=False)
+        self._put_in_hand(made.recipe)
 
     def _failed(self, error: BaseException) -> None:
         if isinstance(error, StirfallError):
@@ -178,7 +179,7 @@ class RecipeModel(QObject):
             self.workspace.notifier.fail(error)
 
     def _fail(self, problem: Reason) -> None:
-        self._set(recipe=None, problem=problem, is_stale=True, is_waiting=False)
+        self._set(recipe=None, for_files=None, problem=problem, is_stale=True, is_waiting=False)
 
     def _stop_waiting(self) -> None:
         self._set(is_waiting=False)
@@ -194,10 +195,11 @@ class RecipeModel(QObject):
 
     def export(self, path: str, kind: str) -> bool:
         """Write the recipe to a file, all or nothing."""
-        if self.state is None or self.state.recipe is None or not self.state.can_export:
+        recipe = self.state.for_files or self.state.recipe if self.state is not None else None
+        if self.state is None or recipe is None or not self.state.can_export:
             return False
         try:
-            write_recipe(self.state.recipe, Path(path), kind, decimal=self.workspace.decimal)
+            write_recipe(recipe, Path(path), kind, decimal=without_units(self.workspace.decimal))
         except (StirfallError, OSError) as error:
             self.workspace.notifier.fail(error)
             return False
