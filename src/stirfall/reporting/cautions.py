@@ -3,11 +3,38 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import dataclass
 from functools import cache
 
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.materials import Caution, Cautions, MaterialClass
 from stirfall.storage.shipped import shipped
+
+
+@dataclass(frozen=True)
+class LabelWords:
+    """The hazard words on the label of a jar of crude and on that of a jar of residue, with their source."""
+
+    jar: str
+    residue: str
+    source: str
+
+
+@cache
+def load_label_words(material: MaterialClass) -> LabelWords:
+    """Return the hazard words for labels of one class of metal.
+
+    Raises FileTroubleError ``cautions.unreadable`` when the shipped table has none: no label goes without them.
+    """
+    path = shipped("resources/cautions.toml")
+    try:
+        entry = tomllib.loads(path.read_text(encoding="utf-8"))["label"][material.value]
+        words = LabelWords(*(str(entry[name]).strip() for name in ("jar", "residue", "source")))
+    except (OSError, KeyError, TypeError, tomllib.TOMLDecodeError) as error:
+        raise FileTroubleError("cautions.unreadable", path=str(path)) from error
+    if not words.jar or not words.residue:
+        raise FileTroubleError("cautions.unreadable", path=str(path))
+    return words
 
 
 @cache

@@ -6,6 +6,14 @@ SENTENCES: dict[str, str] = {
     "cautions.unreadable": (
         "The table of cautions {path} is missing or broken. Do not work without it: install the program again."
     ),
+    "labels.none": "There is no jar to print a label for: {wanted}.",
+    "labels.paper": "“{text}” is no paper that labels can stand on. Use one of: {known}.",
+    "labels.grid": "“{text}” is no grid of labels. Write columns by rows, such as 3x8.",
+    "labels.grid_and_size": "Say the size of a label or a grid that fills the page, not both.",
+    "labels.size": "“{text}” is no size of a label. Write width by height in mm, such as 70x37.",
+    "labels.too_small": "A label of {size} is too small for the code and the words. The least is {least}.",
+    "labels.too_large": "Labels of {size} do not fit on {page}. Choose fewer, or smaller ones.",
+    "labels.start": "There is no position {start} on this sheet. Its positions run from 1 to {most}.",
     "recipe.drop": "The drop of a tolerance must lie between 0 and 1, not at {value}; 0.1 means 10 points.",
     "recipe.longer_exposure": (
         "“{factor}” is longer than was ever recorded. For this metal no longer exposure is ever advised, so no "

@@ -1,0 +1,24 @@
+"""Labels, the paper sheet and the card of acts: drawn once, for paper, for a file and for the preview.
+
+Importing this package loads none of the drawing.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from PySide6.QtWidgets import QDialog, QWidget
+
+    from stirfall.desktop.workspace import Workspace
+
+
+def open_labels_dialog(workspace: Workspace, jar_ids: Sequence[str], parent: QWidget | None) -> QDialog:
+    """Open the dialog that prints labels, with these jars chosen (none: all on the shelf), and return it."""
+    from stirfall.desktop.printing.dialog import PrintDialog
+
+    dialog = PrintDialog(workspace, parent, jar_ids=tuple(jar_ids))
+    dialog.open()
+    return dialog
