@@ -39,3 +39,19 @@ def evenings(
     today = local_day(now, tz)
     first = today if at_hour(today, evening_hour, tz) > as_utc(now) else today + timedelta(days=1)
     return at_hour(first, evening_hour, tz), at_hour(first + timedelta(days=1), evening_hour, tz)
+
+
+def clock_words(moment: datetime, now: datetime, tz: tzinfo | None = None) -> str:
+    """Write a moment as a person at the bench would say it, in local time: "19:40", "tomorrow 02:00", "Wed 02:00".
+
+    Beyond six days either way the date is written: "2026-11-24 19:40".
+    """
+    at = local(moment, tz)
+    days = (at.date() - local_day(now, tz)).days
+    named = {0: "", 1: "tomorrow ", -1: "yesterday "}.get(days)
+    if named is None:
+        named = f"{_WEEKDAYS[at.weekday()]} " if abs(days) < 7 else f"{at.date().isoformat()} "
+    return f"{named}{at:%H:%M}"
+
+
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

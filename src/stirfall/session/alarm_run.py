@@ -1,0 +1,41 @@
+"""The alarms of the open run: a danger that was marked or measured, and a step whose time is over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from stirfall.bench.estimates import Reason
+from stirfall.session.alarm import RUN, Alarm, Rank
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from stirfall.session.run_shown import RunView
+
+
+def alarms_of_run(view: RunView, now: datetime) -> tuple[Alarm, ...]:
+    """Return what a run calls for at ``now``; a danger says what to do, in the words of the run itself."""
+    return (*_dangers(view, now), *_due(view))
+
+
+def _dangers(view: RunView, now: datetime) -> Iterator[Alarm]:
+    for reason in view.dangers:
+        began = max((mark.at for mark in view.marks if reason.code.endswith(mark.word)), default=now)
+        yield _alarm(view, f"{reason.code} {began.isoformat()}", "danger", began, reason)
+    for found in view.findings:
+        if found.level == "block":
+            at = view.reading.at if view.reading is not None else now
+            reason = Reason(found.code, found.params)
+            yield _alarm(view, f"{found.code} {at.isoformat()}", "danger", at, reason)
+
+
+def _due(view: RunView) -> Iterator[Alarm]:
+    if view.is_due and view.due_at is not None:
+        said = Reason("alarm.step_over", {"step": view.step.value, "jar": view.jar_id or ""})
+        yield _alarm(view, f"step {view.step.value} {view.step_began_at.isoformat()}", "due", view.due_at, said)
+
+
+def _alarm(view: RunView, what: str, rank: Rank, due_at: datetime, said: Reason) -> Alarm:
+    key = f"run {view.run_id} {what}"
+    return Alarm(key, rank, due_at, said.code, said.params, RUN, view.run_id)
