@@ -8,6 +8,7 @@ from datetime import datetime
 from itertools import pairwise
 
 from stirfall.bench.campaign import CampaignState
+from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role, Value
 from stirfall.bench.records import Jar, Lot, Masses
 from stirfall.bench.running import PlannedStep, Run, Step
@@ -55,6 +56,11 @@ def plan_run(
         jar_id=jar.id if jar is not None else None,
         lot_id=lot.id if lot is not None else None,
     )
+
+
+def refusal_to_begin(state: CampaignState) -> Reason | None:
+    """Return why no run may begin in this campaign whatever the conditions: nobody knows what the oil bears."""
+    return Reason("run.flash_unknown") if state.settings.oil_flash_c is None else None
 
 
 def notes_at_start(state: CampaignState, now: datetime) -> tuple[Finding, ...]:
