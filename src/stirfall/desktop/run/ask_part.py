@@ -59,8 +59,7 @@ class AskPart(QWidget):
     def show_questions(self, questions: tuple[Question, ...], decimal: str) -> None:
         """Show the first question; the same again leaves what is being typed."""
         question = questions[0] if questions else None
-        if self.isHidden() == (question is not None):
-            self.setVisible(question is not None)
+        self.setVisible(question is not None)
         if question is None or question == self._question:
             self._question = question
             return
@@ -88,7 +87,7 @@ class AskPart(QWidget):
             is_used = place < len(question.answers)
             if is_used:
                 button.say(titled(question.answers[place]))
-            button.setVisible(is_used)
+            button.want(is_used)
         self.grid.hold(tuple(self.buttons))
 
     def choose(self, place: int) -> bool:

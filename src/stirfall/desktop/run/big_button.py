@@ -22,6 +22,7 @@ class BigButton(QPushButton):
     def __init__(self, word: str, name: str, *, key: str = "", kind: str = "plain", base: int = WORD) -> None:
         super().__init__(word)
         self.key, self.kind = key, kind
+        self.is_wanted = True
         self._base = base
         self._theme = LIGHT
         self._glyph: tuple[str, str] | None = None
@@ -45,6 +46,13 @@ class BigButton(QPushButton):
             self.setText(word)
             self._name()
             self.updateGeometry()
+
+    def want(self, is_wanted: bool) -> bool:
+        """Show the button or not; returns whether that changed, so that its grid is to be placed anew."""
+        changed = is_wanted != self.is_wanted
+        self.is_wanted = is_wanted
+        self.setVisible(is_wanted)
+        return changed
 
     def show_glyph(self, glyph: str, colour: str) -> None:
         """Put a mark of the outcome before the word."""
@@ -181,7 +189,9 @@ class ButtonGrid(QWidget):
         """Take these buttons; those held before that are not among them are left alone."""
         self._buttons = buttons
         for button in buttons:
-            button.setParent(self)
+            if button.parentWidget() is not self:
+                button.setParent(self)
+            button.setVisible(button.is_wanted)
         self.place()
 
     def place(self) -> None:
@@ -194,7 +204,7 @@ class ButtonGrid(QWidget):
         self.place()
 
     def _shown(self) -> list[BigButton]:
-        return [button for button in self._buttons if not button.isHidden()]
+        return [button for button in self._buttons if button.is_wanted]
 
     def _columns(self, width: int) -> int:
         shown = self._shown()

@@ -41,14 +41,15 @@ class Foot(QWidget):
         row.setSpacing(GAP)
         row.addWidget(self.last, 1)
         row.addWidget(self.blocked_sign)
-        row.addWidget(self.blocked, 1)
+        row.addWidget(self.blocked, 2)
         row.addWidget(self.said, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP // 2)
         column.addLayout(row)
         column.addWidget(self.grid)
-        self.blocked_sign.hide()
+        for part in (self.blocked_sign, self.blocked, self.said, self.last):
+            part.hide()
 
     def show_view(self, view: RunView, typed: str, decimal: str) -> None:
         """Show the acts of the step; ``typed`` is the number that Enter would take, "" without one."""
@@ -56,15 +57,11 @@ class Foot(QWidget):
         self.last.say(f"{clock_time(done.at)}  {said(done.what, decimal)}" if done is not None else "")
         blocked = said(view.blocked, decimal)
         self.blocked.say(blocked)
-        if self.blocked_sign.isHidden() == bool(blocked):
-            self.blocked_sign.setVisible(bool(blocked))
+        self.blocked_sign.setVisible(bool(blocked))
         changed = [
-            self._show(self.back, view.previous_step is not None and not view.given_up),
-            self._show(self.mark, bool(typed) or (bool(view.next_mark) and view.step in _SEEN_STEPS)),
-            *(
-                self._show(self.marks[word], view.step in _SEEN_STEPS or word in (SMOKE, SPILL))
-                for word in self.marks
-            ),
+            self.back.want(view.previous_step is not None and not view.given_up),
+            self.mark.want(bool(typed) or (bool(view.next_mark) and view.step in _SEEN_STEPS)),
+            *(self.marks[word].want(view.step in _SEEN_STEPS or word in (SMOKE, SPILL)) for word in self.marks),
         ]
         words = (
             (self.back, f"Back to {view.previous_step.value}" if view.previous_step else "Back"),
@@ -77,12 +74,6 @@ class Foot(QWidget):
                 changed.append(True)
         if any(changed):
             self.grid.place()
-
-    def _show(self, button: BigButton, shown: bool) -> bool:
-        if button.isHidden() != shown:
-            return False
-        button.setVisible(shown)
-        return True
 
     def say(self, text: str) -> None:
         """Show a sentence about what was just done, in place of the one before."""

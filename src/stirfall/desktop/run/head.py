@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from stirfall.desktop.run.big_button import BigButton
-from stirfall.desktop.run.look import SMALL, WIDE_GAP
+from stirfall.desktop.run.look import PRESS, SMALL, WIDE_GAP
 from stirfall.desktop.run.steps_part import Here, StepsLine
 from stirfall.desktop.run.words import step_name
+from stirfall.desktop.theme import Theme
 from stirfall.session.run_shown import RunView
 
 
@@ -21,8 +22,6 @@ class Head(QWidget):
         self.steps = StepsLine()
         self.give_up = BigButton("Give up…", "run_give_up", kind="danger", base=SMALL)
         self.give_up.setAccessibleName("Give up this run")
-        for button in (self.pages, self.give_up):
-            button.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Preferred)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(2 * WIDE_GAP)
@@ -33,5 +32,10 @@ class Head(QWidget):
     def show_view(self, view: RunView) -> None:
         """Show where the run is."""
         self.steps.show_here(Here(tuple(step_name(step) for step in view.steps), view.number - 1))
-        if self.give_up.isHidden() != bool(view.given_up):
-            self.give_up.setVisible(not view.given_up)
+        self.give_up.setVisible(not view.given_up)
+
+    def dress(self, theme: Theme) -> None:
+        """Give the words two lines, so that the steps have the width."""
+        del theme
+        for button in (self.pages, self.give_up):
+            button.setFixedWidth(max(button.least_width(), PRESS) + WIDE_GAP)

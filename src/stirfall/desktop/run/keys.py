@@ -98,6 +98,8 @@ class RunKeys(QObject):
             Qt.Key.Key_Escape: self._escape,
             Qt.Key.Key_N: page.middle.note.open,
             Qt.Key.Key_T: self._toggle_tares,
+            Qt.Key.Key_O: page.model.danger_is_over,
+            Qt.Key.Key_C: page.model.lift_without_thermometer,
             **{letter: partial(page.mark, word) for letter, word in MARK_KEYS.items()},
         }
         if len(text) == 1 and text in "0123456789":

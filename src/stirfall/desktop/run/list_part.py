@@ -71,9 +71,11 @@ class ListLine(QWidget):
 
     Signals:
         ticked(str, str): key of the line, and the answer, "" where a tick is enough.
+        shelf_wanted(): the shelf is wanted, to register residue.
     """
 
     ticked = Signal(str, str)
+    shelf_wanted = Signal()
 
     def __init__(self, key: str, theme: Theme) -> None:
         super().__init__()
@@ -85,13 +87,17 @@ class ListLine(QWidget):
         self.answers: list[BigButton] = []
         self.grid = ButtonGrid(most=4)
         self.hint = RunLabel(SMALL, name=f"run_hint_{key}")
+        self.shelf = BigButton("Open the shelf, to register it", f"run_shelf_{key}")
+        self.shelf.clicked.connect(self.shelf_wanted)
+        self.shelf.hide()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP)
         column.addWidget(self.tick)
         column.addWidget(self.hint)
         column.addWidget(self.grid)
-        for part in (self.tick, self.hint):
+        column.addWidget(self.shelf)
+        for part in (self.tick, self.hint, self.shelf):
             part.dress(theme)
 
     def dress(self, theme: Theme) -> None:
@@ -104,6 +110,7 @@ class ListLine(QWidget):
         self.tick.say(said(line.text, decimal))
         self.tick.show_done(line.is_done, "" if line.options else key)
         done = f"{titled(line.said)} at {clock_time(line.at)}" if line.said and line.at else ""
+        self.shelf.setVisible(line.hint is not None and not line.is_done)
         self.hint.say(done or ("" if line.is_done else said(line.hint, decimal)))
         while len(self.answers) < len(line.options):
             place = len(self.answers)
@@ -118,8 +125,7 @@ class ListLine(QWidget):
             button.setCheckable(True)
             button.setChecked(option == line.said)
         wants = bool(line.options) and not line.is_done
-        if self.grid.isHidden() == wants:
-            self.grid.setVisible(wants)
+        self.grid.setVisible(wants)
         if wants:
             self.grid.hold(tuple(self.answers))
 
@@ -140,9 +146,11 @@ class ListPart(QWidget):
 
     Signals:
         ticked(str, str): key of the line, and the answer.
+        shelf_wanted(): the shelf is wanted, to register residue.
     """
 
     ticked = Signal(str, str)
+    shelf_wanted = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -173,6 +181,7 @@ class ListPart(QWidget):
             if line.key not in self.lines:
                 made = ListLine(line.key, self._theme)
                 made.ticked.connect(self.ticked)
+                made.shelf_wanted.connect(self.shelf_wanted)
                 self.lines[line.key] = made
                 self._column.addWidget(made)
         waiting = self.open_line

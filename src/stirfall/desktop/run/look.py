@@ -16,7 +16,7 @@ APART = 12
 DIGITS = 84
 """The height of the digits of the timer in pixels at text scale 1."""
 
-TITLE, SENTENCE, WORD, SMALL = 32, 26, 22, 20
+TITLE, SENTENCE, WORD, SMALL = 32, 28, 22, 20
 """Heights of text in pixels at text scale 1: title, sentences, words on buttons, and what stands by."""
 
 GAP = SPACING
@@ -73,8 +73,7 @@ class RunLabel(QLabel):
         if text != self.text():
             self.setText(text)
             self.updateGeometry()
-        if self.isHidden() == bool(text):
-            self.setVisible(bool(text))
+        self.setVisible(bool(text))
 
 
 def page_sheet(theme: Theme) -> str:

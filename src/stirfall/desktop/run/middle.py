@@ -16,14 +16,13 @@ from stirfall.desktop.run.panels import GiveUpPanel, NotePanel
 from stirfall.desktop.run.reached_part import ReachedPart
 from stirfall.desktop.run.signs_part import Lines
 from stirfall.desktop.run.weigh_part import WeighPart
+from stirfall.desktop.run.why_part import WhyPart
 from stirfall.desktop.run.words import said
 from stirfall.session.run_shown import RunView
 
 if TYPE_CHECKING:
     from stirfall.desktop.bench_form.state import FormState
     from stirfall.desktop.workspace import Workspace
-
-GRADE_STEPS = (Step.GRADE,)
 
 
 def quiet_scroll(content: QWidget, name: str) -> QScrollArea:
@@ -52,13 +51,13 @@ class Middle(QWidget):
         self.notes = Lines(SMALL, "run_note_line", bold=True)
         self.note, self.give_up, self.ask = NotePanel(), GiveUpPanel(), AskPart()
         self.list, self.grades = ListPart(), GradePart(workspace)
-        self.weigh, self.reached = WeighPart(), ReachedPart()
+        self.weigh, self.reached, self.why = WeighPart(), ReachedPart(), WhyPart()
         inner = QWidget()
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, WIDE_GAP, GAP)
         column.setSpacing(APART)
         parts = (self.note, self.give_up, self.ask, self.title, self.notes, self.sentences)
-        for part in (*parts, self.grades, self.weigh, self.list, self.reached, self.whole_cautions):
+        for part in (*parts, self.grades, self.weigh, self.why, self.list, self.reached, self.whole_cautions):
             column.addWidget(part)
         column.addStretch(1)
         self.scroller = quiet_scroll(inner, "run_scroll")
@@ -76,7 +75,7 @@ class Middle(QWidget):
         """Show the step; only what changed is drawn."""
         self.ask.show_questions(view.questions, decimal)
         is_asking = bool(view.questions)
-        self.title.say(said(view.title, decimal))
+        self.title.say(said(view.title, decimal) if not is_asking else "")
         self.sentences.show_texts([said(each, decimal) for each in view.instructions] if not is_asking else [])
         self.notes.show_texts([said(each, decimal) for each in view.notes] if not is_asking else [])
         self.list.show_lines(view.closing if not is_asking else (), decimal)
@@ -86,19 +85,17 @@ class Middle(QWidget):
             self.scroller.verticalScrollBar().setValue(0)
 
     def _show_step(self, view: RunView, is_asking: bool) -> None:
-        is_grade = view.step in GRADE_STEPS and not is_asking
-        if self.grades.isHidden() == is_grade:
-            self.grades.setVisible(is_grade)
-            if is_grade:
-                self.grades.load_photos()
+        is_grade = view.step is Step.GRADE and not is_asking
+        if is_grade and self.grades.isHidden():
+            self.grades.load_photos()
+        self.grades.setVisible(is_grade)
         self.grades.show_grade(view.grade)
-        is_weigh = view.step is Step.WEIGH and not is_asking
-        if self.weigh.isHidden() == is_weigh:
-            self.weigh.setVisible(is_weigh)
+        self.weigh.setVisible(view.step is Step.WEIGH and not is_asking)
 
     def show_form(self, view: RunView, form: FormState | None, workspace: Workspace) -> None:
         """Show what the form holds: the masses, and the conditions that were reached."""
-        wants = view.step in (Step.GRADE, Step.WEIGH) and not view.questions
+        wants = view.step is Step.WEIGH and not view.questions
         self.reached.show_reached(view.reached if wants else (), form, workspace.shown)
         if form is not None:
             self.weigh.show_state(form)
+            self.why.show_state(form, is_wanted=wants)

@@ -19,7 +19,7 @@ from stirfall.desktop.run.middle import Middle
 from stirfall.desktop.run.run_model import RunModel
 from stirfall.desktop.run.shapes import Shape
 from stirfall.desktop.run.side import UNTIMED, Side
-from stirfall.desktop.run.signs_part import CautionStrip, SignPanel
+from stirfall.desktop.run.signs_part import CautionStrip, DangerPanel, SignPanel
 from stirfall.desktop.run.strip import RunStrip
 from stirfall.desktop.theme import Theme
 from stirfall.desktop.workspace import Workspace
@@ -28,7 +28,7 @@ from stirfall.reporting.sentences import sentence
 from stirfall.session.run_shown import RunView
 
 _BESIDE_FROM = 1000  # pixels of width from which the time stands beside the words
-_CAUTION_SHARE = 0.2  # of the height; longer cautions stand whole in the middle, shortened above it
+_CAUTION_SHARE = 0.25  # of the height; longer cautions stand whole in the middle, shortened above it
 
 
 class RunPage(QWidget):
@@ -54,7 +54,7 @@ class RunPage(QWidget):
         self.head, self.foot, self.side = Head(), Foot(), Side()
         self.middle = Middle(workspace)
         self.cautions = CautionStrip()
-        self.danger = SignPanel("danger", Shape.DANGER, "Danger", "run_danger")
+        self.danger = DangerPanel()
         self.care = SignPanel("due", Shape.CAUTION, "Take care", "run_care")
         self.once = {act: Once() for act in ("next", "back", "mark")}
         self.keys = RunKeys(self)
@@ -71,11 +71,15 @@ class RunPage(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(WIDE_GAP, GAP, WIDE_GAP, GAP)
         whole.setSpacing(APART)
-        for part in (self.head, self.danger, self.care, self.cautions):
-            whole.addWidget(part)
+        whole.addWidget(self.head)
+        words = QVBoxLayout()
+        words.setSpacing(APART)
+        for part in (self.danger, self.care, self.cautions):
+            words.addWidget(part)
+        words.addWidget(self.middle, 1)
         self._body = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._body.setSpacing(WIDE_GAP)
-        self._body.addWidget(self.middle, 1)
+        self._body.addLayout(words, 1)
         self._body.addWidget(self.side)
         whole.addLayout(self._body, 1)
         whole.addWidget(self.foot)
@@ -106,7 +110,12 @@ class RunPage(QWidget):
         middle.grades.graded.connect(model.grade)
         middle.weigh.mass_typed.connect(model.form.set_mass)
         middle.weigh.tare_typed.connect(model.form.set_tare)
+        middle.weigh.removal_chosen.connect(partial(model.form.set_sheet, "oil_removed"))
         middle.reached.typed.connect(model.form.type_value)
+        middle.why.typed.connect(model.form.give_limit_reason)
+        self.danger.over.clicked.connect(model.danger_is_over)
+        self.side.reading.cold.clicked.connect(model.lift_without_thermometer)
+        middle.list.shelf_wanted.connect(self._open_shelf)
         self.side.reading.line.textChanged.connect(self._show_foot)
 
     def apply_theme(self, theme: Theme) -> None:
@@ -172,6 +181,9 @@ class RunPage(QWidget):
         if view is None:
             return
         decimal, shown = self.workspace.decimal, self.workspace.shown
+        if was is None or (was.material, was.cautions) != (view.material, view.cautions):
+            known = {item.key: item for item in load_cautions(view.material).items}
+            self._items = tuple(known[key] for key in view.cautions if key in known)
         self.head.show_view(view)
         self.side.show_view(view, shown)
         self.middle.show_view(view, decimal)
@@ -180,10 +192,6 @@ class RunPage(QWidget):
         if was is None or (was.step, was.reached, was.questions) != (view.step, view.reached, view.questions):
             self._show_form()
             self.setAccessibleName(f"Guided run. {self.head.steps.accessibleName()}")
-        if was is None or (was.material, was.cautions) != (view.material, view.cautions):
-            known = {item.key: item for item in load_cautions(view.material).items}
-            self._items = tuple(known[key] for key in view.cautions if key in known)
-            self._show_cautions()
         if was is not None and was.step is not view.step and self.isVisible():
             self._take_keyboard()
 
@@ -192,13 +200,18 @@ class RunPage(QWidget):
             return [sentence(f.code, f.params, decimal=decimal) for f in view.findings if f.level == level]
 
         dangers = [sentence(each.code, each.params, decimal=decimal) for each in view.dangers]
+        self.danger.over.setVisible(bool(dangers))
         self.danger.show_sentences([*dangers, *told("block")])
         lift = [sentence(found.code, found.params, decimal=decimal) for found in view.lift]
         self.care.show_sentences([*told("warn"), *lift])
+        self._show_cautions()
 
     def _show_cautions(self) -> None:
         wide = self.width() - 2 * WIDE_GAP
-        is_whole = self.cautions.height_of(self._items, wide) <= _CAUTION_SHARE * self.height()
+        if self.side.isVisibleTo(self) and self.width() >= _BESIDE_FROM:
+            wide -= self.side.width() + WIDE_GAP
+        has_signs = not (self.danger.isHidden() and self.care.isHidden())
+        is_whole = not has_signs and self.cautions.height_of(self._items, wide) <= _CAUTION_SHARE * self.height()
         self.cautions.show_cautions(self._items, whole=is_whole)
         self.middle.whole_cautions.show_texts([] if is_whole else [item.text for item in self._items])
 
@@ -213,9 +226,7 @@ class RunPage(QWidget):
 
     def typed(self) -> str:
         """Return the reading that is being typed, with its unit, "" for none."""
-        reading = self.side.reading
-        text = reading.line.text().strip()
-        return f"{text} {reading.unit.text()}" if text and not reading.isHidden() else ""
+        return self.side.reading.typed
 
     def _take_keyboard(self) -> None:
         """Give the keyboard to the first mass where masses are typed, else to the page."""
@@ -250,7 +261,7 @@ class RunPage(QWidget):
         """Take the number that was typed; else tick the next line of a list; else mark what was seen."""
         reading = self.side.reading
         if self.typed():
-            if self.model.read_temperature(reading.typed):
+            if self.model.read_temperature(reading.line.text()):
                 reading.clear()
         elif self._view is not None and self._view.closing:
             self.middle.list.tick_next()
@@ -260,6 +271,10 @@ class RunPage(QWidget):
     def mark(self, word: str, *_unused: object) -> None:
         """Mark what was seen."""
         self.model.mark(word)
+
+    def _open_shelf(self) -> None:
+        self.pages_wanted.emit()
+        self.workspace.show_page("shelf")
 
     def _answer(self, key: str, text: str) -> None:
         self.model.answer(key, text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from stirfall.desktop.labelled import plain_text
+from stirfall.desktop.run.big_button import BigButton
 from stirfall.desktop.run.fields_part import NumberLine
 from stirfall.desktop.run.look import GAP, SMALL, WORD, RunLabel
 from stirfall.desktop.run.words import clock_time
@@ -22,6 +23,8 @@ class ReadingPart(QWidget):
         self.line = NumberLine("run_reading", "Temperature, digits then Enter", letters=6)
         self.unit = RunLabel(WORD, bold=True, wrap=False)
         self.last = RunLabel(SMALL, name="run_last_reading")
+        self.cold = BigButton("It is cold, without a thermometer", "run_cold_without", key="C", base=SMALL)
+        self.cold.hide()
         row = QHBoxLayout()
         row.setSpacing(GAP)
         row.addWidget(self.line, 1)
@@ -32,13 +35,13 @@ class ReadingPart(QWidget):
         column.addWidget(self.head)
         column.addLayout(row)
         column.addWidget(self.last)
+        column.addWidget(self.cold)
 
     @property
     def typed(self) -> str:
-        """The number that is being typed, with its unit where a bare one would be taken for another."""
+        """The number that is being typed, with its unit; "" for none."""
         text = self.line.text().strip()
-        unit = self.unit.text()
-        return f"{text} {unit}" if text and unit != "°C" else text
+        return f"{text} {self.unit.text()}" if text and not self.isHidden() else ""
 
     def show_view(self, view: RunView, shown: Shown) -> None:
         """Show the last reading, and whether the step waits for one."""
@@ -47,6 +50,7 @@ class ReadingPart(QWidget):
         self.head.say(f"Thermometer{target}")
         self.line.setPlaceholderText("digits, Enter" if not view.wants_reading else "read it now")
         self.line.setAccessibleDescription(plain_text(self.head.text()))
+        self.cold.setVisible(view.may_lift_without)
         reading = view.reading
         if reading is None:
             self.last.say("not read yet")

@@ -72,7 +72,7 @@ class RunModel(QObject):
         workspace.jar_scanned.connect(self._on_jar_scanned)
         form.changed.connect(self._on_form_changed)
         self._take_up(announce=False)
-        if self.view is not None:
+        if self.run is not None:
             QTimer.singleShot(0, self, self.opened.emit)
 
     # -- the run and the document ------------------------------------------------------------------
@@ -220,7 +220,7 @@ class RunModel(QObject):
             masses=form.weighing.net,
             started_at=document.now(),
         )
-        if not self._execute(BeginRun(planned)) or (run := self.run) is None:
+        if not self._execute(BeginRun(planned)) or (run := self.workspace.open_run) is None:
             return False
         self._note(EventKind.STEP, step=Step.CHECKS)
         self.form.take_form(begun_form(form.form, run))

@@ -32,6 +32,7 @@ def draw_shape(painter: QPainter, shape: Shape, box: QRectF, ink: QColor, ground
     pen.setCapStyle(Qt.PenCapStyle.RoundCap)
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
     inner = box.adjusted(2, 2, -2, -2)
     match shape:
         case Shape.DONE:

@@ -48,13 +48,10 @@ class Side(QWidget):
 
     def show_view(self, view: RunView, shown: Shown) -> None:
         """Show time, thermometer and marks; only what changed is drawn."""
-        is_timed = view.step not in UNTIMED
-        if self.isHidden() == is_timed:
-            self.setVisible(is_timed)
+        self.setVisible(view.step not in UNTIMED)
         self.timer.show_time(StepTime.of(view))
         has_reading = view.step not in NO_THERMOMETER
-        if self.reading.isHidden() == has_reading:
-            self.reading.setVisible(has_reading)
+        self.reading.setVisible(has_reading)
         if has_reading:
             self.reading.show_view(view, shown)
         self.marks.show_texts([mark_words(mark) for mark in reversed(view.marks)])

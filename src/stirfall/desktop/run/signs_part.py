@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from stirfall.bench.materials import Caution
+from stirfall.desktop.run.big_button import BigButton
 from stirfall.desktop.run.look import GAP, SENTENCE, SMALL, WIDE_GAP, RunLabel
 from stirfall.desktop.run.shapes import Shape, ShapeSign
 from stirfall.desktop.theme import Theme
@@ -33,6 +34,7 @@ class SignPanel(QFrame):
         row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignVCenter)
         row.addWidget(self.head, 0, Qt.AlignmentFlag.AlignVCenter)
         row.addWidget(self.said, 1)
+        self.row = row
         self.hide()
 
     def show_sentences(self, sentences: Sequence[str]) -> None:
@@ -45,6 +47,16 @@ class SignPanel(QFrame):
         self.setAccessibleName(f"{self._word}: {text}" if text else self._word)
         if text and self.isVisible():
             QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.Alert))
+
+
+class DangerPanel(SignPanel):
+    """Dangers with the act that each asks for; what was marked by hand can be told to be over."""
+
+    def __init__(self) -> None:
+        super().__init__("danger", Shape.DANGER, "Danger", "run_danger")
+        self.over = BigButton("It is over", "run_danger_over", key="O", base=SMALL)
+        self.over.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self.row.addWidget(self.over, 0, Qt.AlignmentFlag.AlignVCenter)
 
 
 class CautionStrip(QFrame):
@@ -66,8 +78,7 @@ class CautionStrip(QFrame):
         """Show the cautions: ``whole``, or the first sentence of each where there is little room."""
         texts = [item.text if whole else first_sentence(item.text) for item in items]
         self.said.say(" ".join(texts))
-        if self.isHidden() == bool(texts):
-            self.setVisible(bool(texts))
+        self.setVisible(bool(texts))
         self.setAccessibleName(f"Cautions: {' '.join(item.text for item in items)}")
 
     def height_of(self, items: Sequence[Caution], width: int) -> int:
@@ -111,5 +122,4 @@ class Lines(QWidget):
             self.labels.append(label)
         for place, label in enumerate(self.labels):
             label.say(texts[place] if place < len(texts) else "")
-        if self.isHidden() == bool(texts):
-            self.setVisible(bool(texts))
+        self.setVisible(bool(texts))

@@ -233,10 +233,8 @@ class TimerPart(QWidget):
         self._time = time
         self.digits.show_text(clock_face(time.large))
         self.bar.show_time(time)
-        if self.bar.isHidden() == bool(time.target_s):
-            self.bar.setVisible(bool(time.target_s))
-        if self.sign.isHidden() == time.is_due:
-            self.sign.setVisible(time.is_due)
+        self.bar.setVisible(bool(time.target_s))
+        self.sign.setVisible(time.is_due)
         self.meaning.say(_meaning(time))
         self.plan.say(_plan(time))
         words = _spoken(time)
@@ -253,6 +251,8 @@ def _meaning(time: StepTime) -> str:
 def _plan(time: StepTime) -> str:
     if time.target_s is None:
         return "No time is planned for this step."
+    if time.is_due:
+        return f"{clock_face(time.elapsed_s)} in this step, {clock_face(time.target_s)} planned"
     return f"{clock_face(time.elapsed_s)} of {clock_face(time.target_s)} done"
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
+from stirfall.bench.run_facts import OIL_REMOVALS
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES, MassState
-from stirfall.desktop.run.big_button import BigButton
+from stirfall.desktop.run.big_button import BigButton, ButtonGrid
 from stirfall.desktop.run.fields_part import NumberLine
 from stirfall.desktop.run.look import APART, GAP, SMALL, WORD, RunLabel
 from stirfall.desktop.run.words import said, titled
@@ -19,10 +20,12 @@ class WeighPart(QWidget):
 
     Signals:
         mass_typed(str, str), tare_typed(str, str): name of the mass and the raw text.
+        removal_chosen(str): how the oil was removed, "" for not known.
     """
 
     mass_typed = Signal(str, str)
     tare_typed = Signal(str, str)
+    removal_chosen = Signal(str)
 
     def __init__(self) -> None:
         super().__init__()
@@ -30,6 +33,7 @@ class WeighPart(QWidget):
         self.lines: dict[str, NumberLine] = {}
         self.tares: dict[str, NumberLine] = {}
         self._nets: dict[str, RunLabel] = {}
+        self._labels: dict[str, RunLabel] = {}
         self._theme = LIGHT
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(APART)
@@ -43,18 +47,28 @@ class WeighPart(QWidget):
         self.with_tares.toggled.connect(self.show_tares)
         self.problem = RunLabel(SMALL, bold=True, name="run_weigh_problem")
         self.result = RunLabel(SMALL, name="run_weigh_result")
+        self.removal_head = RunLabel(WORD, bold=True)
+        self.removal_head.setText("How was the oil removed?")
+        self.removals = tuple(
+            BigButton(titled(word), f"run_oil_{place}") for place, word in enumerate(OIL_REMOVALS)
+        )
+        for word, button in zip(OIL_REMOVALS, self.removals, strict=True):
+            button.setCheckable(True)
+            button.clicked.connect(lambda on, chosen=word: self.removal_chosen.emit(chosen if on else ""))
+        self.removal = ButtonGrid(self.removals, most=5)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP)
         column.addLayout(self._grid)
         column.addWidget(self.problem)
         column.addWidget(self.result)
-        column.addWidget(self.with_tares, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addWidget(self.removal_head)
+        column.addWidget(self.removal)
         self.show_tares(False)
         self.hide()
 
     def _build(self) -> None:
-        for row, name in enumerate(MASS_NAMES, start=1):
+        for name in MASS_NAMES:
             label = RunLabel(WORD, bold=True, wrap=False)
             label.setText(f"{titled(MASS_LABELS[name])}, g")
             line = NumberLine(f"run_{name}", f"{titled(MASS_LABELS[name])} in grams")
@@ -65,14 +79,8 @@ class WeighPart(QWidget):
             line.textEdited.connect(lambda text, mass=name: self.mass_typed.emit(mass, text))
             tare.textEdited.connect(lambda text, mass=name: self.tare_typed.emit(mass, text))
             label.setBuddy(line)
-            for column, part in enumerate((label, line, tare, net)):
-                self._grid.addWidget(part, row, column)
             self.lines[name], self.tares[name], self._nets[name] = line, tare, net
-        for column, head in enumerate(self._heads, start=1):
-            self._grid.addWidget(head, 0, column)
-        self._grid.setColumnStretch(1, 2)
-        self._grid.setColumnStretch(2, 1)
-        self._grid.setColumnStretch(3, 1)
+            self._labels[name] = label
 
     def dress(self, theme: Theme) -> None:
         """Take the colours of a theme."""
@@ -80,9 +88,26 @@ class WeighPart(QWidget):
         self.problem.dress(theme, role="danger")
 
     def show_tares(self, shown: bool) -> None:
-        """Show or hide the tares; with them a line is what stood on the balance."""
+        """Show or hide the tares; with them a line is what stood on the balance, one to a row."""
+        while self._grid.takeAt(0) is not None:
+            pass
         for part in (*self._heads, *self.tares.values(), *self._nets.values()):
+            part.setParent(self)
             part.setVisible(shown)
+        for index, name in enumerate(MASS_NAMES):
+            row, column = (index + 1, 0) if shown else divmod(index, 2)
+            self._grid.addWidget(self._labels[name], row, 2 * column)
+            self._grid.addWidget(self.lines[name], row, 2 * column + 1)
+            if shown:
+                self._grid.addWidget(self.tares[name], row, 2)
+                self._grid.addWidget(self._nets[name], row, 3)
+        place = (len(MASS_NAMES) + 1, 1) if shown else (2, 3)
+        self._grid.addWidget(self.with_tares, *place)
+        for column, head in enumerate(self._heads if shown else (), start=1):
+            self._grid.addWidget(head, 0, column)
+        self._grid.setColumnStretch(1, 2)
+        self._grid.setColumnStretch(2, int(shown))
+        self._grid.setColumnStretch(3, 1 if shown else 2)
 
     def show_state(self, state: FormState) -> None:
         """Show the masses, what is wrong with them, and what they add up to."""
@@ -91,6 +116,10 @@ class WeighPart(QWidget):
             self.with_tares.setChecked(True)
         problems = [self._show_mass(mass, state.decimal) for mass in sheet.masses]
         self.problem.say(" ".join(problem for problem in problems if problem))
+        for part in (self.removal_head, self.removal):
+            part.setVisible(sheet.asks_removal)
+        for word, button in zip(OIL_REMOVALS, self.removals, strict=True):
+            button.setChecked(word == sheet.oil_removed)
         line = sheet.result.line if sheet.result is not None else None
         self.result.say(said(line, state.decimal))
 
