@@ -8,4 +8,52 @@ SENTENCES: dict[str, str] = {
     "agreement.one_class": (
         "Both gradings put everything into one class. Chance would agree as well there, so kappa is unknown."
     ),
+    "logger.unreadable": "{name} cannot be read ({detail}). Check that the file is there and may be opened.",
+    "logger.too_large": "{name} is larger than {limit_mb} MB. Export a shorter part of the log.",
+    "logger.empty": "{name} holds no lines. Export the log again.",
+    "logger.not_text": "{name} is no text. Save the log as CSV from the logger’s own program, then add that file.",
+    "logger.no_columns": (
+        "No columns of a time and a temperature were found in {name}. Save the log as CSV with one reading a line."
+    ),
+    "logger.no_times": (
+        "No column of times was found in {name}. Each line needs a date and time, or a time from the start."
+    ),
+    "logger.no_temperatures": (
+        "No temperatures were found in {name}. Choose another channel, or export the log again."
+    ),
+    "logger.no_start": (
+        "The times in {name} count from a start, and when the attempt started is unknown. "
+        "Correct the attempt’s start first."
+    ),
+    "logger.dates_mixed": (
+        "The dates in {name} fit no order of day and month. Export the log with dates like 2026-11-24."
+    ),
+    "logger.answer": "“{answer}” is no answer here. Use one of: {known}.",
+    "logger.open_question": "{why} Options: {options}.",
+    "logger.ask_time": "The file does not say what its times are.",
+    "logger.ask_dates": "The file does not say which number of a date is the day.",
+    "logger.ask_channel": "The file holds several temperatures. Choose the one of the melt or the bath.",
+    "logger.ask_unit": "The file does not name the unit of its temperatures.",
+    "logger.option_s": "seconds from the start of the attempt",
+    "logger.option_min": "minutes from the start of the attempt",
+    "logger.option_h": "hours from the start of the attempt",
+    "logger.option_clock": "times of day",
+    "logger.option_elapsed": "hours and minutes from the start of the attempt",
+    "logger.option_elapsed_min_s": "minutes and seconds from the start of the attempt",
+    "logger.option_day_first": "day first: {written} is {day}",
+    "logger.option_month_first": "month first: {written} is {day}",
+    "logger.option_year_first": "year first: {written} is {day}",
+    "logger.option_channel": "{name}, from {low} to {high}",
+    "logger.option_c": "°C",
+    "logger.option_f": "°F",
+    "logger.option_k": "K",
+    "logger.note_left_out": "{count} lines without a time were left out.",
+    "logger.note_gaps": "{count} readings hold no number and are gaps.",
+    "logger.note_impossible": "{count} readings are no possible temperatures and are gaps.",
+    "logger.note_unsorted": "The times run backwards {count} times; the readings were put in order.",
+    "logger.note_repeated": "{count} readings have the time of another one; their mean is used.",
+    "logger.note_away": (
+        "The log begins on {first} (UTC), more than a day from the attempt’s start on {start} (UTC). Check the "
+        "dates and the logger’s clock."
+    ),
 }
