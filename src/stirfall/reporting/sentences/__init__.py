@@ -35,6 +35,7 @@ _MODULES = (
     "scanning",
     "run",
     "desktop_shelf",
+    "ledger",
     "printing",
 )
 
