@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,6 +11,9 @@ from stirfall.bench.factors import Factor
 from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
+
+# The import mode of the tests adds no folder to the path: evening_bench.py stands beside this file.
+sys.path.insert(0, str(Path(__file__).parent))
 
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 FACTORS = (
