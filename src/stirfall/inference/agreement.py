@@ -6,7 +6,7 @@ classes are the answers at two gates, each fails an attempt for another cause, a
 be weighted.
 
 Its interval has to hold at 5 to 30 pairs. Compared by simulation (tests/generators/kappa_coverage.py: 27 truths in
-four classes, kappa 0.2 to 0.99, 400 tables each); the share of 95 % intervals that hold the truth, mean over truths:
+four classes, kappa 0.2 to 0.99, 400 tables each); the share of 95 % intervals that hold the truth, on average:
 
     pairs                                         5     8    12    20    30
     asymptotic, Fleiss, Cohen, Everitt 1969     0.42  0.56  0.66  0.77  0.82

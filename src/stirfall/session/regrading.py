@@ -73,7 +73,7 @@ def due(state: CampaignState, photographed: Collection[str], now: datetime) -> t
 def pairs(state: CampaignState) -> tuple[tuple[Attempt, Outcome], ...]:
     """Return each attempt that was graded twice with its second class, the latest second grade for each.
 
-    The first class is the attempt's own, so a corrected grade counts as corrected; a struck-out attempt is left out.
+    The first class is the attempt's own, as corrected where it was; a struck-out attempt is left out.
     """
     latest = {regrade.attempt_id: Outcome(regrade.outcome) for regrade in state.regrades}
     return tuple(
