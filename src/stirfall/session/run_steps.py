@@ -131,7 +131,7 @@ def _stir(state: CampaignState, run: Run) -> Reason:
     how = run.conditions.get(action.name) if action is not None else None
     parts = {
         "action": Reason("run.part.action", {"action": how}) if how is not None else "",
-        "speed": Reason("run.part.speed", {"speed": Amount(turns, "1/min")}) if turns is not None else "",
+        "speed": Reason("run.part.speed", {"turns": turns}) if turns is not None else "",
         "time": _time_part(run, Step.STIR),
     }
     return Reason("run.do.stir", parts)

@@ -48,7 +48,7 @@ SENTENCES: dict[str, str] = {
     "run.do.confirm": "Look over the values that were reached. Next records the attempt with them.",
     "run.do.close": "Work through the closing list. The run ends when every line is done.",
     "run.part.action": " ({action})",
-    "run.part.speed": " at {speed}",
+    "run.part.speed": " at {turns} turns a minute",
     "run.part.time": " for {time}",
     # -- what was done last ------------------------------------------------------------------------
     "run.done.step": "step “{step}” begun",
