@@ -23,6 +23,7 @@ class BigButton(QPushButton):
         super().__init__(word)
         self.key, self.kind = key, kind
         self.is_wanted = True
+        self.is_low = False
         self._base = base
         self._theme = LIGHT
         self._glyph: tuple[str, str] | None = None
@@ -38,6 +39,11 @@ class BigButton(QPushButton):
         """Take the colours of a theme and the text scale of the moment."""
         self._theme = theme
         self.updateGeometry()
+        self.update()
+
+    def set_low(self, is_low: bool) -> None:
+        """Write the key beside the word where there is little height."""
+        self.is_low = is_low
         self.update()
 
     def say(self, word: str) -> None:
@@ -74,9 +80,10 @@ class BigButton(QPushButton):
     def height_for(self, width: int) -> int:
         """Return the height that the word, the key and the picture need at a width."""
         metrics = QFontMetrics(font(self._base, bold=True))
-        room = QRect(0, 0, max(width - 2 * _PAD - self._glyph_width(metrics), 20), 10_000)
+        taken = 2 * _PAD + self._glyph_width(metrics) + self._key_width()
+        room = QRect(0, 0, max(width - taken, 20), 10_000)
         high = metrics.boundingRect(room, _WRAP, self.text()).height()
-        if self.key:
+        if self.key and not self.is_low:
             high += QFontMetrics(font(SMALL)).height() + 2
         return max(high + self._picture_height() + 2 * _PAD, PRESS)
 
@@ -85,7 +92,7 @@ class BigButton(QPushButton):
         metrics = QFontMetrics(font(self._base, bold=True))
         widest = max((metrics.horizontalAdvance(word) for word in self.text().split()), default=0)
         keys = QFontMetrics(font(SMALL)).horizontalAdvance(self.key)
-        return max(widest + self._glyph_width(metrics), keys) + 2 * _PAD + 4
+        return max(widest + self._glyph_width(metrics) + self._key_width(), keys) + 2 * _PAD + 4
 
     def sizeHint(self) -> QSize:
         """Return the size for the word in one line."""
@@ -106,6 +113,12 @@ class BigButton(QPushButton):
     def heightForWidth(self, width: int) -> int:
         """Return the height at a width."""
         return self.height_for(width)
+
+    def _key_width(self) -> int:
+        """Return what the key takes beside the word, where there is no height for it below."""
+        if not self.key or not self.is_low:
+            return 0
+        return QFontMetrics(font(SMALL)).horizontalAdvance(self.key) + _PAD
 
     def _glyph_width(self, metrics: QFontMetrics) -> int:
         return metrics.horizontalAdvance(f"{self._glyph[0]}  ") if self._glyph else 0
@@ -135,8 +148,9 @@ class BigButton(QPushButton):
         if self._picture is not None:
             painter.drawPixmap((self.width() - self._picture.width()) // 2, top, self._picture)
             top += self._picture_height()
-        keys = QFontMetrics(font(SMALL)).height() + 2 if self.key else 0
-        words = QRect(_PAD, top, self.width() - 2 * _PAD, self.height() - top - keys - _PAD)
+        keys = QFontMetrics(font(SMALL)).height() + 2 if self.key and not self.is_low else 0
+        wide = self.width() - 2 * _PAD - self._key_width()
+        words = QRect(_PAD, top, wide, self.height() - top - keys - _PAD)
         painter.setFont(font(self._base, bold=True))
         if self._glyph is not None:
             self._draw_glyph(painter, words)
@@ -145,8 +159,10 @@ class BigButton(QPushButton):
         painter.drawText(words, _WRAP, self.text())
         if self.key:
             painter.setFont(font(SMALL))
-            below = QRect(_PAD, self.height() - keys - _PAD + 4, self.width() - 2 * _PAD, keys)
-            painter.drawText(below, int(Qt.AlignmentFlag.AlignCenter), self.key)
+            place = QRect(_PAD, self.height() - keys - _PAD + 4, self.width() - 2 * _PAD, keys)
+            if self.is_low:
+                place = QRect(self.width() - _PAD - self._key_width(), 0, self._key_width(), self.height())
+            painter.drawText(place, int(Qt.AlignmentFlag.AlignCenter), self.key)
 
     def _draw_glyph(self, painter: QPainter, words: QRect) -> None:
         assert self._glyph is not None
@@ -184,6 +200,11 @@ class ButtonGrid(QWidget):
         self._most = most
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.hold(buttons)
+
+    @property
+    def buttons(self) -> tuple[BigButton, ...]:
+        """The buttons that are held, shown or not."""
+        return self._buttons
 
     def hold(self, buttons: tuple[BigButton, ...]) -> None:
         """Take these buttons; those held before that are not among them are left alone."""

@@ -25,7 +25,7 @@ class Foot(QWidget):
         self.blocked_sign = ShapeSign(Shape.CAUTION, "caution", 28)
         self.blocked = RunLabel(SMALL, bold=True, name="run_blocked")
         self.last = RunLabel(SMALL, bold=True, name="run_last_done")
-        self.said = RunLabel(SMALL, name="run_said")
+        self._said = ""
         self.back = BigButton("Back", "run_back", key="Backspace")
         self.marks = {
             FIRST_POWDER: BigButton("First powder", "run_powder", key="P"),
@@ -42,20 +42,20 @@ class Foot(QWidget):
         row.addWidget(self.last, 1)
         row.addWidget(self.blocked_sign)
         row.addWidget(self.blocked, 2)
-        row.addWidget(self.said, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP // 2)
         column.addLayout(row)
         column.addWidget(self.grid)
-        for part in (self.blocked_sign, self.blocked, self.said, self.last):
+        for part in (self.blocked_sign, self.blocked, self.last):
             part.hide()
 
     def show_view(self, view: RunView, typed: str, decimal: str) -> None:
         """Show the acts of the step; ``typed`` is the number that Enter would take, "" without one."""
         done = view.last_done
         self.last.say(f"{clock_time(done.at)}  {said(done.what, decimal)}" if done is not None else "")
-        blocked = said(view.blocked, decimal)
+        # A question in front says by itself that it comes first.
+        blocked = self._said or ("" if view.questions else said(view.blocked, decimal))
         self.blocked.say(blocked)
         self.blocked_sign.setVisible(bool(blocked))
         changed = [
@@ -63,11 +63,10 @@ class Foot(QWidget):
             self.mark.want(bool(typed) or (bool(view.next_mark) and view.step in _SEEN_STEPS)),
             *(self.marks[word].want(view.step in _SEEN_STEPS or word in (SMOKE, SPILL)) for word in self.marks),
         ]
-        words = (
-            (self.back, f"Back to {view.previous_step.value}" if view.previous_step else "Back"),
-            (self.mark, f"Take {typed}" if typed else f"Mark {view.next_mark or 'it'}"),
-            (self.next, next_words(view)),
-        )
+        is_low = self.next.is_low
+        back = f"Back to {view.previous_step.value}" if view.previous_step and not is_low else "Back"
+        mark = "Mark" if is_low else f"Mark {view.next_mark or 'it'}"
+        words = ((self.back, back), (self.mark, f"Take {typed}" if typed else mark), (self.next, next_words(view)))
         for button, word in words:
             if button.text() != word:
                 button.say(word)
@@ -75,9 +74,15 @@ class Foot(QWidget):
         if any(changed):
             self.grid.place()
 
+    def set_low(self, is_low: bool) -> None:
+        """Take less height: the keys beside the words, and fewer words."""
+        for button in self.grid.buttons:
+            button.set_low(is_low)
+        self.grid.place()
+
     def say(self, text: str) -> None:
-        """Show a sentence about what was just done, in place of the one before."""
-        self.said.say(text)
+        """Show a sentence in place of what stands in the way, "" for none, when the view is shown next."""
+        self._said = text
 
 
 def next_words(view: RunView) -> str:

@@ -139,6 +139,7 @@ class RunKeys(QObject):
             return
         line.end(False)
         line.insert(sign)
+        self._page.side.rest.ensureWidgetVisible(line)
 
     def _backspace(self) -> None:
         line = self._page.side.reading.line
@@ -169,6 +170,7 @@ class RunKeys(QObject):
             return
         after.setFocus()
         after.selectAll()
+        self._page.middle.scroller.ensureWidgetVisible(after)
 
     def _scroll(self, key: int) -> bool:
         share = _SCROLLS.get(Qt.Key(key))

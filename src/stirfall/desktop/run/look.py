@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtGui import QColor, QFont, QPalette
 from PySide6.QtWidgets import QApplication, QFrame, QLabel, QSizePolicy, QWidget
 
+from stirfall.desktop.bench_form.look import unbroken
 from stirfall.desktop.theme import BODY_PT, SPACING, Theme
 
 PRESS = 76
@@ -16,8 +17,8 @@ APART = 12
 DIGITS = 84
 """The height of the digits of the timer in pixels at text scale 1."""
 
-TITLE, SENTENCE, WORD, SMALL = 32, 28, 22, 20
-"""Heights of text in pixels at text scale 1: title, sentences, words on buttons, and what stands by."""
+TITLE, SENTENCE, SIGN, WORD, SMALL = 32, 28, 24, 22, 20
+"""Heights of text in pixels at text scale 1: title, sentences, signs, words on buttons, what stands by."""
 
 GAP = SPACING
 WIDE_GAP = 2 * SPACING
@@ -68,8 +69,9 @@ class RunLabel(QLabel):
             palette.setColor(QPalette.ColorRole.WindowText, colour)
             self.setPalette(palette)
 
-    def say(self, text: str) -> None:
+    def say(self, told: str) -> None:
         """Show a text; the label is gone while there is none, and nothing happens when the text is the same."""
+        text = unbroken(told)
         if text != self.text():
             self.setText(text)
             self.updateGeometry()

@@ -34,6 +34,7 @@ def quiet_scroll(content: QWidget, name: str) -> QScrollArea:
     area.setFrameShape(QFrame.Shape.NoFrame)
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setMinimumHeight(1)  # it takes what the others leave
     area.viewport().setAutoFillBackground(False)
     content.setAutoFillBackground(False)
     return area
@@ -56,8 +57,8 @@ class Middle(QWidget):
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, WIDE_GAP, GAP)
         column.setSpacing(APART)
-        parts = (self.note, self.give_up, self.ask, self.title, self.notes, self.sentences)
-        for part in (*parts, self.grades, self.weigh, self.why, self.list, self.reached, self.whole_cautions):
+        parts = (self.note, self.give_up, self.ask, self.title, self.why, self.notes, self.sentences)
+        for part in (*parts, self.grades, self.weigh, self.list, self.reached, self.whole_cautions):
             column.addWidget(part)
         column.addStretch(1)
         self.scroller = quiet_scroll(inner, "run_scroll")

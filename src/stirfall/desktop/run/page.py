@@ -6,7 +6,7 @@ from functools import partial
 
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.materials import Caution
 from stirfall.bench.running import Step
@@ -14,7 +14,7 @@ from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.run.foot import Foot
 from stirfall.desktop.run.head import Head
 from stirfall.desktop.run.keys import Once, RunKeys
-from stirfall.desktop.run.look import APART, GAP, WIDE_GAP, dress_all, page_sheet, pixels
+from stirfall.desktop.run.look import APART, GAP, WIDE_GAP, dress_all, page_sheet, run_scale
 from stirfall.desktop.run.middle import Middle
 from stirfall.desktop.run.run_model import RunModel
 from stirfall.desktop.run.shapes import Shape
@@ -28,6 +28,9 @@ from stirfall.reporting.sentences import sentence
 from stirfall.session.run_shown import RunView
 
 _BESIDE_FROM = 1000  # pixels of width from which the time stands beside the words
+_LOW = 560  # pixels of height at scale 1 below which there is little room
+_SIDE_SHARE, _TOP_SHARE = 0.32, 0.22
+_ANY = 16_777_215
 _CAUTION_SHARE = 0.25  # of the height; longer cautions stand whole in the middle, shortened above it
 
 
@@ -59,6 +62,7 @@ class RunPage(QWidget):
         self.once = {act: Once() for act in ("next", "back", "mark")}
         self.keys = RunKeys(self)
         self._view: RunView | None = None
+        self._has_acted = False
         self._items: tuple[Caution, ...] = ()
         self._lay_out()
         self._connect()
@@ -71,6 +75,7 @@ class RunPage(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(WIDE_GAP, GAP, WIDE_GAP, GAP)
         whole.setSpacing(APART)
+        whole.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # the window is never made larger for it
         whole.addWidget(self.head)
         words = QVBoxLayout()
         words.setSpacing(APART)
@@ -87,7 +92,7 @@ class RunPage(QWidget):
     def _connect(self) -> None:
         model, foot, middle = self.model, self.foot, self.middle
         model.changed.connect(self.show_view)
-        model.said.connect(foot.say)
+        model.said.connect(self._say)
         model.opened.connect(self.front_wanted)
         model.closed.connect(self._finish)
         model.form.changed.connect(self._show_form)
@@ -143,24 +148,28 @@ class RunPage(QWidget):
         self._take_keyboard()
 
     def _fit(self) -> None:
+        """Place the parts for the size of the page, with shorter words and smaller digits where it is low."""
+        is_low = self.height() < _LOW * run_scale()
         beside = self.width() >= _BESIDE_FROM
-        directions = QBoxLayout.Direction
+        directions, timer = QBoxLayout.Direction, self.side.timer
         self._body.setDirection(directions.LeftToRight if beside else directions.BottomToTop)
         self.side.stand(beside=beside)
-        timer = self.side.timer
+        timer.digits.set_low(is_low)
+        self.foot.set_low(is_low)
+        least = timer.digits.minimumSizeHint().width() + 2 * GAP
         if beside:
-            self.side.setFixedWidth(max(timer.minimumSizeHint().width(), round(0.32 * self.width())))
-            self.side.setMaximumHeight(16_777_215)
+            self.side.setFixedWidth(max(least, round(_SIDE_SHARE * self.width())))
+            self.side.setMinimumHeight(0)
+            self.side.setMaximumHeight(_ANY)
+            timer.setMinimumWidth(0)
+            timer.setMaximumWidth(_ANY)
         else:
             self.side.setMinimumWidth(0)
-            self.side.setMaximumWidth(16_777_215)
-            timer.setFixedWidth(timer.digits.minimumSizeHint().width() + 2 * GAP)
-            self.side.setFixedHeight(max(timer.sizeHint().height(), pixels(190)))
-        if beside:
-            timer.setMinimumWidth(0)
-            timer.setMaximumWidth(16_777_215)
-            self.side.setMinimumHeight(0)
+            self.side.setMaximumWidth(_ANY)
+            self.side.setFixedHeight(max(timer.sizeHint().height(), round(_TOP_SHARE * self.height())))
+            timer.setFixedWidth(least)
         self._show_cautions()
+        self._show_foot()
 
     # -- showing -----------------------------------------------------------------------------------
 
@@ -188,6 +197,10 @@ class RunPage(QWidget):
         self.side.show_view(view, shown)
         self.middle.show_view(view, decimal)
         self._show_signs(view, decimal)
+        if was is not None and was.last_done != view.last_done:
+            self.foot.say("")
+            self._has_acted = True  # until this act is over
+            QTimer.singleShot(0, self, self._forget_act)
         self._show_foot()
         if was is None or (was.step, was.reached, was.questions) != (view.step, view.reached, view.questions):
             self._show_form()
@@ -237,6 +250,14 @@ class RunPage(QWidget):
                 return
         self.setFocus()
 
+    def _say(self, text: str) -> None:
+        """Show why something was not done; what was done stands in view as the last thing done already."""
+        self.foot.say("" if self._has_acted else text)
+        self._show_foot()
+
+    def _forget_act(self) -> None:
+        self._has_acted = False
+
     def _finish(self) -> None:
         self.side.reading.clear()
         self.foot.say("")
@@ -247,9 +268,8 @@ class RunPage(QWidget):
     def go_next(self) -> None:
         """Go on, unless a number is half typed or this is the second of two quick presses."""
         if typed := self.typed():
-            self.foot.say(f"{typed} is not taken yet. Enter takes it, Backspace rubs it out.")
+            self._say(f"{typed} is not taken yet. Enter takes it, Backspace rubs it out.")
         elif self.once["next"]():
-            self.foot.say("")
             self.model.next()
 
     def go_back(self) -> None:

@@ -448,7 +448,10 @@ class RunModel(QObject):
 
         A recording that was taken back brings the form back as it was recorded.
         """
-        if form is None or (form.run_id == run.id and form.filled_from == _FROM_RUN and not aborted_for):
+        if form is None:
+            return
+        is_filled = form.filled_from == _FROM_RUN and (form.run_id, form.jar_id) == (run.id, run.jar_id)
+        if is_filled and not aborted_for:
             return
         if self._recorded is not None and self._recorded.run_id == run.id:
             form, self._recorded = self._recorded, None

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWi
 
 from stirfall.bench.materials import Caution
 from stirfall.desktop.run.big_button import BigButton
-from stirfall.desktop.run.look import GAP, SENTENCE, SMALL, WIDE_GAP, RunLabel
+from stirfall.desktop.run.look import GAP, SIGN, SMALL, WIDE_GAP, RunLabel
 from stirfall.desktop.run.shapes import Shape, ShapeSign
 from stirfall.desktop.theme import Theme
 
@@ -18,33 +18,31 @@ from stirfall.desktop.theme import Theme
 class SignPanel(QFrame):
     """A shape, its word and sentences; it comes and stays as long as its cause does, and never flashes."""
 
-    def __init__(self, kind: str, shape: Shape, word: str, name: str, *, base: int = SENTENCE) -> None:
+    def __init__(self, kind: str, shape: Shape, word: str, name: str) -> None:
         super().__init__()
         self.setObjectName(name)
         self.setProperty("runFrame", kind)
-        self._word = word
+        self._word, self._told = word, ""
         role = "danger" if shape is Shape.DANGER else "caution"
-        self.sign = ShapeSign(shape, role, 52 if shape is Shape.DANGER else 36)
-        self.head = RunLabel(base, bold=True, name=f"{name}_word", wrap=False)
-        self.head.setText(word)
-        self.said = RunLabel(base, bold=shape is Shape.DANGER, name=f"{name}_text")
+        self.sign = ShapeSign(shape, role, 48 if shape is Shape.DANGER else 36)
+        self.said = RunLabel(SIGN, bold=shape is Shape.DANGER, name=f"{name}_text")
         row = QHBoxLayout(self)
         row.setContentsMargins(WIDE_GAP, GAP, WIDE_GAP, GAP)
         row.setSpacing(WIDE_GAP)
         row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignVCenter)
-        row.addWidget(self.head, 0, Qt.AlignmentFlag.AlignVCenter)
         row.addWidget(self.said, 1)
         self.row = row
         self.hide()
 
     def show_sentences(self, sentences: Sequence[str]) -> None:
         """Show these sentences, and hide without any; what is new is told to a screen reader at once."""
-        text = "\n".join(sentences)
-        if text == self.said.text() and self.isHidden() != bool(text):
+        text = f"{self._word}: " + "\n".join(sentences) if sentences else ""
+        if text == self._told and self.isHidden() != bool(text):
             return
+        self._told = text
         self.said.say(text)
         self.setVisible(bool(text))
-        self.setAccessibleName(f"{self._word}: {text}" if text else self._word)
+        self.setAccessibleName(text or self._word)
         if text and self.isVisible():
             QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.Alert))
 

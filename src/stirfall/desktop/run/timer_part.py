@@ -16,7 +16,6 @@ from stirfall.session.run_shown import RunView
 
 _BAR = 18
 _CELLS = 5  # digits and colons of a usual time, "12:34"; an hour takes two cells more
-_MOST_SCALE = 1.6
 
 
 @dataclass(frozen=True)
@@ -63,6 +62,7 @@ class TimerDigits(QWidget):
         self._theme = LIGHT
         self._font = QFont()
         self._cell, self._colon = 1, 1
+        self._is_low = False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._measure()
 
@@ -82,6 +82,11 @@ class TimerDigits(QWidget):
             if before != after:
                 self.update(self._place(place).toAlignedRect())
 
+    def set_low(self, is_low: bool) -> None:
+        """Keep to the least height of the digits where there is little room."""
+        self._is_low = is_low
+        self._measure()
+
     def digit_height(self) -> int:
         """Return the height of a digit in pixels."""
         return QFontMetrics(self._font).capHeight()
@@ -98,7 +103,7 @@ class TimerDigits(QWidget):
         made.setWeight(QFont.Weight.DemiBold)
         made.setPixelSize(1000)
         cap = QFontMetrics(made).capHeight() / 1000
-        wanted = max(min(pixels(DIGITS), round(DIGITS * _MOST_SCALE)), DIGITS)
+        wanted = DIGITS if self._is_low else max(pixels(DIGITS), DIGITS)
         made.setPixelSize(round(wanted / cap))
         self._font = made
         self._count()
