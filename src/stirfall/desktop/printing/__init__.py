@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 def open_labels_dialog(workspace: Workspace, jar_ids: Sequence[str], parent: QWidget | None) -> QDialog:
     """Open the dialog that prints labels, with these jars chosen (none: all on the shelf), and return it."""
-    from stirfall.desktop.printing.dialog import PrintDialog
+    from stirfall.desktop.printing.dialog import LabelsDialog
 
-    dialog = PrintDialog(workspace, parent, jar_ids=tuple(jar_ids))
+    dialog = LabelsDialog(workspace, parent, jar_ids=tuple(jar_ids))
     dialog.open()
     return dialog

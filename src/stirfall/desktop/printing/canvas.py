@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -29,6 +30,7 @@ DOTS_PER_INCH = 2540
 
 MM_PER_PT = 25.4 / 72.0
 _FAMILIES = ["Noto Sans", "Nimbus Sans", "Helvetica Neue", "Segoe UI", "Liberation Sans", "DejaVu Sans"]
+_STEP_PT = 0.2
 _ELLIPSIS = "\u2026"
 # On one line, with each number held to its unit.
 _BREAKS = {**dict.fromkeys(map(ord, "\n\r\t\v\f\u2028\u2029"), " "), ord(THIN_SPACE): "\u202f"}
@@ -146,6 +148,21 @@ class Canvas:
         self.painter.setPen(pen)
 
 
+def largest_that(fits: Callable[[float], bool], least: float, most: float) -> float | None:
+    """Return the largest size in steps of 0.2 points for which ``fits`` says yes, None where the least does not.
+
+    Halving: a size between two that fit is taken to fit as well.
+    """
+    if not fits(least):
+        return None
+    low, high = 0, round((most - least) / _STEP_PT) + 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if fits(least + middle * _STEP_PT) else (low, middle)
+    return least + low * _STEP_PT
+
+
+@lru_cache(maxsize=4096)
 def height_of(text: str, kind: Type, width: float) -> float:
     """Return the height of wrapped text in mm; a word that is longer than a line is broken."""
     return _laid_out(text, kind, width)[1]

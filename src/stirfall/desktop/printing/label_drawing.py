@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import QRectF
 
-from stirfall.desktop.printing.canvas import Canvas, Type, height_of
+from stirfall.desktop.printing.canvas import Canvas, Type, height_of, largest_that
 from stirfall.reporting.labels import Label
 from stirfall.reporting.square_code import QUIET, SquareCode, square_code
 
@@ -17,7 +18,7 @@ CAP_MM = 9.0
 _PADDING, _GAP, _WRITING = 2.0, 1.0, 4.6
 _DARK_LEAST, _DARK_MOST, _DARK_SHARE = 13.5, 18.0, 0.43  # of the code without its light margin, about 20 mm with it
 _ONE_LINE = 8  # ids up to this length are never broken
-_STEP_PT = 0.2
+_ID_MOST_PT = 60.0
 
 
 @dataclass(frozen=True)
@@ -64,15 +65,13 @@ def _draw_id(canvas: Canvas, jar_id: str, area: QRectF) -> float:
 
 
 def _id_type(jar_id: str, width: float, room: float) -> Type:
-    size = 60.0
-    while size > LEAST_PT:
+    def fits(size: float) -> bool:
         kind = Type(size, bold=True)
         lines = height_of(jar_id, kind, width) / kind.line_mm
         is_whole = kind.width_mm(jar_id) <= width or len(jar_id) > _ONE_LINE
-        if is_whole and (lines - 1) * kind.line_mm + kind.cap_mm <= room:
-            return kind
-        size -= 0.5
-    return Type(LEAST_PT, bold=True)
+        return is_whole and (lines - 1) * kind.line_mm + kind.cap_mm <= room
+
+    return Type(largest_that(fits, LEAST_PT, _ID_MOST_PT) or LEAST_PT, bold=True)
 
 
 def _text(size: float, *, bold: bool = False) -> Type:
@@ -87,15 +86,13 @@ def _size(label: Label, areas: _Areas) -> tuple[float, float]:
     line each, which leaves the hazard words and the times whole.
     """
     for least, most_lines in ((READABLE_PT, 1e6), (LEAST_PT, 1.0)):
-        size = MOST_PT
-        while size >= least:
-            if _fits(label, areas, size, most_lines):
-                return size, most_lines
-            size -= _STEP_PT
+        size = largest_that(partial(_fits, label, areas, most_lines), least, MOST_PT)
+        if size is not None:
+            return size, most_lines
     return LEAST_PT, 1.0
 
 
-def _fits(label: Label, areas: _Areas, size: float, most_lines: float) -> bool:
+def _fits(label: Label, areas: _Areas, most_lines: float, size: float) -> bool:
     _, rest = _split(label, areas.beside, size, most_lines)
     over = sum(_line_height(line, size, areas.below.width(), most_lines) for line in rest)
     return over + _body_height(label, areas.below, size) <= areas.below.height()
