@@ -59,7 +59,13 @@ class FramedDialog(QDialog):
             row.addWidget(leave)
         row.addWidget(verb_button)
         self._column.addLayout(row)
+        self._foot = row
         return verb_button
+
+    def add_act(self, act: QPushButton) -> None:
+        """Place another button before the verb; Enter does not press it."""
+        act.setAutoDefault(False)
+        self._foot.insertWidget(self._foot.indexOf(self._verb_button), act)
 
     def insert_above_problem(self, label: QLabel) -> None:
         """Place a line between the content and the line for problems."""

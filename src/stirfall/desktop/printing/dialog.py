@@ -73,7 +73,7 @@ class LabelsDialog(PrintingDialog):
         self.kind.setObjectName("labels_kind")
         self.paper.setObjectName("labels_paper")
         self.start.setObjectName("labels_start")
-        self.start.setStyleSheet(f"QSpinBox {{ padding-left: {SPACING}px; }}")
+        self.start.lineEdit().setTextMargins(SPACING - 2, 0, 0, 0)
         for name, entry in self.entries.items():
             entry.setObjectName(f"labels_{name}")
         column.addLayout(self._row((("S&heet", "kind", self.kind),)))

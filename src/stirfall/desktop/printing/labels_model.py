@@ -13,7 +13,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.desktop.printing.jobs import PrintJob
 from stirfall.desktop.printing.label_pages import label_job
 from stirfall.desktop.printing.preview_model import PreviewModel
-from stirfall.desktop.printing.sheet_choice import SheetForm, read_sheet
+from stirfall.desktop.printing.sheet_choice import USUAL_SHEET, SheetForm, read_sheet
 from stirfall.reporting.label_sheet import LabelSheet
 from stirfall.reporting.labels import PLANNED, RESIDUE, SHELF, make_label
 
@@ -44,7 +44,7 @@ class LabelsState:
     """What the dialog shows; ``sheet`` is None, and ``problem`` says why, while the entries make no sheet."""
 
     jars: tuple[JarLine, ...] = ()
-    form: SheetForm = SheetForm()
+    form: SheetForm = USUAL_SHEET
     sheet: LabelSheet | None = None
     start_at: int = 1
     cut_lines: bool = False
@@ -145,8 +145,5 @@ def _lines(campaign: CampaignState, jar_ids: tuple[str, ...]) -> tuple[JarLine, 
     """Return all jars that stand somewhere, those of ``jar_ids`` ticked, or all on the shelf."""
     groups = ((SHELF, campaign.shelf), (PLANNED, campaign.planned_jars), (RESIDUE, campaign.residues))
     wanted = set(jar_ids)
-    return tuple(
-        JarLine(jar, group, jar.id in wanted if wanted else group == SHELF)
-        for group, jars in groups
-        for jar in jars
-    )
+    every = [(group, jar) for group, jars in groups for jar in jars]
+    return tuple(JarLine(jar, group, jar.id in wanted if wanted else group == SHELF) for group, jar in every)

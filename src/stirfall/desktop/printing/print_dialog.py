@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QSizePolicy, QWidget
 
 from stirfall.desktop.bench_form.look import TARGET, button
 from stirfall.desktop.campaign.dialog import FramedDialog
@@ -49,12 +49,9 @@ class PrintingDialog(FramedDialog):
         row.addWidget(self.preview, 1)
         self.save = self.build(content, "&Save as PDF…", cancel="Close")
         self.print = button("&Print…", "dialog_print")
-        self.print.setAutoDefault(False)
-        foot = self._column.itemAt(self._column.count() - 1).layout()
-        assert isinstance(foot, QHBoxLayout)
-        foot.insertWidget(foot.indexOf(self.save), self.print)
-        for place in range(1, foot.count()):
-            foot.itemAt(place).widget().setMinimumHeight(TARGET)
+        self.add_act(self.print)
+        for act in self.findChildren(QPushButton):
+            act.setMinimumHeight(TARGET)
         self.save.clicked.connect(self.ask_where_to_save)
         self.print.clicked.connect(self.ask_for_printer)
         self.preview_model.changed.connect(self._render_foot)
@@ -88,7 +85,7 @@ class PrintingDialog(FramedDialog):
         dialog = QPrintDialog(printer, self)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.accepted.connect(lambda: self.preview_model.print_on(printer))
-        dialog.open()
+        QDialog.open(dialog)
         self.asked = dialog
 
     def _render_foot(self, state: PreviewState) -> None:

@@ -80,6 +80,9 @@ class SheetForm:
         return ASKED.get(self.kind, ())
 
 
+USUAL_SHEET = SheetForm()
+
+
 def read_sheet(form: SheetForm) -> tuple[LabelSheet | None, Reason | None]:
     """Return the sheet that the form means, or what is wrong with it."""
     kind = next(each for each in KINDS if each.key == form.kind)
