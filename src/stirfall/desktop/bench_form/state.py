@@ -163,13 +163,19 @@ def read_form(form: Form, around: Surroundings) -> FormState:
         checklist=around.checklist,
         decimal=around.decimal,
         now=around.now,
-        run_id=run.id if (run := campaign.open_run) is not None and run.id == form.run_id else None,
+        run_id=_run_of(form, campaign),
     )
     judged = _judged(draft, around)
     missing = _missing_before(judged, around) or _missing_in_outcome(judged) or _missing_reason(judged)
     # A run is never begun as one that was broken off, so nothing is forgiven here.
     bare = replace(judged, form=replace(form, aborted=False))
     return replace(judged, missing=missing, missing_to_begin=_missing_before(bare, around) or _missing_reason(bare))
+
+
+def _run_of(form: Form, campaign: CampaignState) -> str | None:
+    """Return the open run that the form is the result of, None where it holds another jar by now."""
+    run = campaign.open_run
+    return run.id if run is not None and (run.id, run.jar_id) == (form.run_id, form.jar_id) else None
 
 
 def _read_weighing(form: Form, campaign: CampaignState, place: Place, around: Surroundings) -> WeighingState:

@@ -135,5 +135,4 @@ SENTENCES: dict[str, str] = {
     "run.said.graded": "Graded: {word}.",
     "run.said.jar_right": "Jar {jar} is the jar of this run.",
     "run.said.jar_wrong": "Stop: jar {jar} was scanned, but this run is planned for {planned}.",
-    "run.said.busy": "A run is open. Finish it or give it up before the form is filled with something else.",
 }
