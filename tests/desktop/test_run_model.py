@@ -13,7 +13,7 @@ from stirfall.bench.factors import standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import CampaignSettings, Jar, Lot
-from stirfall.bench.running import EventKind, Step
+from stirfall.bench.running import EventKind, Run, Step
 from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.run.run_model import RunModel
@@ -22,6 +22,7 @@ from stirfall.reporting.cautions import load_cautions
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import TickChecklist
 from stirfall.session.document import Document
+from stirfall.session.run_view import RunView
 
 
 class Table:
@@ -60,10 +61,17 @@ class Table:
         assert self.workspace.document is not None
         return self.workspace.document
 
-    @property
     def step(self) -> Step:
+        return self.look().step
+
+    def look(self) -> RunView:
         assert self.run.view is not None
-        return self.run.view.step
+        return self.run.view
+
+    def open_run(self) -> Run:
+        run = self.document.state.open_run
+        assert run is not None
+        return run
 
     def begin(self, additive: str = "additive A") -> None:
         self.form.pick_jar("J1")
@@ -89,8 +97,8 @@ class Table:
             Step.GRADE: 30.0,
             Step.WEIGH: 90.0,
         }
-        while self.step is not step:
-            here = self.step
+        while self.step() is not step:
+            here = self.step()
             self.clock.advance(seconds=usual[here])
             if here in (Step.HOLD, Step.STIR):
                 assert self.run.read_temperature("151" if here is Step.HOLD else "152")
@@ -120,10 +128,9 @@ def table(
 
 def test_a_run_begins_with_what_the_form_holds(table: Table) -> None:
     table.begin()
-    run = table.document.state.open_run
-    assert run is not None
+    run = table.open_run()
     assert (run.jar_id, run.lot_id, run.conditions["temperature"]) == ("J1", "L1", 150.0)
-    assert (table.step, table.signs) == (Step.CHECKS, ["opened"])
+    assert (table.step(), table.signs) == (Step.CHECKS, ["opened"])
     assert table.form.state is not None
     assert table.form.state.run_id == run.id
     assert table.document.draft is not None
@@ -153,8 +160,7 @@ def test_a_block_of_the_limits_refuses_and_a_warning_wants_its_reason(table: Tab
 
 def test_the_outcome_is_not_asked_before_the_start_and_a_jar_may_be_named(table: Table) -> None:
     table.workspace.request_run("J2")
-    run = table.document.state.open_run
-    assert run is not None
+    run = table.open_run()
     assert run.jar_id == "J2"
     table.workspace.request_run("J1")
     assert table.signs == ["opened", "opened"]
@@ -192,8 +198,7 @@ def test_an_evening_ends_with_the_attempt_as_it_really_was(table: Table) -> None
     assert table.run.mark()
     assert table.run.mark()
     table.walk_to(Step.WEIGH)
-    view = table.run.view
-    assert view is not None
+    view = table.look()
     measured = {each.factor: (each.planned, each.measured) for each in view.reached}
     assert measured["temperature"] == (150.0, 151.5)  # the mean of 151 and 152
     assert measured["hot time before stirring"] == (5.0, 5.5)  # 300 s of holding and 30 s for the additive
@@ -204,13 +209,16 @@ def test_an_evening_ends_with_the_attempt_as_it_really_was(table: Table) -> None
     assert (attempt.outcome, attempt.jar_id, attempt.masses.product_g) == (Outcome.CLEAN, "J1", 8.2)
     assert attempt.conditions["temperature"] == 151.5
     assert (attempt.facts.peak_c, attempt.facts.lifted_at_c) == (152.0, 38.0)
-    run = table.document.state.open_run
-    assert run is not None
+    run = table.open_run()
     assert (run.attempt_id, attempt.run_id, attempt.started_at) == (attempt.id, run.id, run.started_at)
     assert [mark.word for mark in run.marks()] == ["first powder", "first merging"]
     assert attempt.note == ""
-    table_lines = {line.key: line.is_done for line in table.run.view.closing} if table.run.view else {}
-    assert table_lines == {"heat off": False, "masses": True, "residue": False, "tools": False}
+    assert {line.key: line.is_done for line in table.look().closing} == {
+        "heat off": False,
+        "masses": True,
+        "residue": False,
+        "tools": False,
+    }
     for key, text in (("heat off", ""), ("residue", "none"), ("tools", "")):
         assert table.run.tick(key, text)
     table.next()
@@ -226,7 +234,7 @@ def test_the_closing_list_cannot_be_skipped_and_comes_back(table: Table) -> None
     assert "heat is off" in table.said[-1]
     table.crash()
     table.start()
-    assert table.step is Step.CLOSE
+    assert table.step() is Step.CLOSE
     table.close_list()
     table.next()
     assert table.document.state.open_run is None
@@ -238,7 +246,7 @@ def test_what_was_corrected_stays_corrected(table: Table) -> None:
     table.form.type_value("stirring time", "100")
     table.form.finish_typing()
     assert table.run.back()
-    assert table.step is Step.GRADE
+    assert table.step() is Step.GRADE
     assert table.run.grade(3)
     table.next()
     table.next()
@@ -250,8 +258,7 @@ def test_what_still_stops_the_recording_stops_the_step(table: Table) -> None:
     table.begin("none")
     table.walk_to(Step.WEIGH)
     table.form.set_mass("product_g", "eight")
-    assert table.run.view is not None
-    assert table.run.view.blocked is not None
+    assert table.look().blocked is not None
     assert not table.run.next()
     assert table.document.state.attempts == ()
     table.form.set_mass("product_g", "8")
@@ -267,7 +274,7 @@ def test_a_recording_taken_back_brings_the_numbers_back(table: Table) -> None:
     table.workspace.undo()
     table.workspace.undo()
     assert table.document.state.attempts == ()
-    assert table.step is Step.WEIGH
+    assert table.step() is Step.WEIGH
     table.next()
     assert table.document.state.attempts[-1].masses.product_g == 8.1
     assert len(table.document.state.attempts) == 1
@@ -276,7 +283,7 @@ def test_a_recording_taken_back_brings_the_numbers_back(table: Table) -> None:
 def test_what_others_put_into_the_form_meanwhile_does_not_become_the_result(table: Table) -> None:
     table.begin("none")
     table.walk_to(Step.COOL)
-    table.workspace.request_form(FormRequest(table.document.state.open_run.conditions, "J2"))  # type: ignore[union-attr]
+    table.workspace.request_form(FormRequest(table.open_run().conditions, "J2"))
     table.form.type_value("temperature", "99")
     table.walk_to(Step.CLOSE)
     attempt = table.document.state.attempts[-1]
@@ -290,16 +297,15 @@ def test_what_others_put_into_the_form_meanwhile_does_not_become_the_result(tabl
 def test_acts_by_foot_switch_and_card_are_the_same_intents(table: Table) -> None:
     table.begin("none")
     table.workspace.request_act("NEXT")
-    assert table.step is Step.HEAT
+    assert table.step() is Step.HEAT
     table.workspace.request_act("MARK")
     table.workspace.request_act("BACK")
-    assert table.step is Step.CHECKS
+    assert table.step() is Step.CHECKS
     table.workspace.request_act("DONE")
-    assert table.step is Step.CHECKS
+    assert table.step() is Step.CHECKS
     table.walk_to(Step.GRADE)
     table.workspace.request_act("G2")
-    assert table.run.view is not None
-    assert table.run.view.grade == 2
+    assert table.look().grade == 2
     table.next()
     table.workspace.request_act("DONE")
     assert table.document.state.attempts[-1].outcome is Outcome.PARTLY_PARTED
@@ -333,7 +339,7 @@ def test_hot_metal_is_not_lifted(table: Table) -> None:
     assert "too hot" in table.said[-1]
     assert table.run.read_temperature("118,5" if table.workspace.decimal == "," else "118.5")
     table.next()
-    assert table.step is Step.LIFT
+    assert table.step() is Step.LIFT
 
 
 def test_without_a_thermometer_only_a_base_metal_long_after_the_heat_went_off(table: Table) -> None:
@@ -344,7 +350,7 @@ def test_without_a_thermometer_only_a_base_metal_long_after_the_heat_went_off(ta
     table.clock.advance(seconds=1.0)
     assert table.run.lift_without_thermometer()
     table.next()
-    assert table.step is Step.LIFT
+    assert table.step() is Step.LIFT
 
 
 def test_a_reading_beyond_the_limits_names_the_act_and_holds_the_step(table: Table) -> None:
@@ -354,8 +360,7 @@ def test_a_reading_beyond_the_limits_names_the_act_and_holds_the_step(table: Tab
     table.clock.advance(seconds=60)
     assert table.run.read_temperature("171")
     assert "heat" in table.said[-1].casefold()
-    assert table.run.view is not None
-    assert table.run.view.is_danger
+    assert table.look().is_danger
     assert not table.run.next()
     table.clock.advance(seconds=60)
     assert table.run.read_temperature("149")
@@ -369,10 +374,9 @@ def test_smoke_is_a_danger_until_it_is_over(table: Table) -> None:
     table.next()
     assert table.run.mark("smoke")
     assert "Take the heat away now" in table.said[-1]
-    assert table.run.view is not None
-    assert table.run.view.is_danger
+    assert table.look().is_danger
     assert table.run.danger_is_over()
-    assert not table.run.view.is_danger
+    assert not table.look().is_danger
     assert table.workspace.document is not None
     assert table.workspace.document.undo_name == "Tick danger over"
 
@@ -385,7 +389,7 @@ def test_an_attempt_given_up_is_on_record_and_the_closing_list_follows(table: Ta
     attempt = table.document.state.attempts[-1]
     assert (attempt.outcome, attempt.abort_reason) == (Outcome.ABORTED, "the oil smoked")
     assert "stirring time" not in attempt.conditions
-    assert table.step is Step.CLOSE
+    assert table.step() is Step.CLOSE
     assert not table.run.back()
     for key, text in (("heat off", ""), ("cold", ""), ("residue", "none"), ("tools", "")):
         assert table.run.tick(key, text)
@@ -415,8 +419,7 @@ def test_a_note_stays_in_the_run(table: Table) -> None:
     table.begin("none")
     assert not table.run.add_note(" ")
     assert table.run.add_note("powder floats")
-    run = table.document.state.open_run
-    assert run is not None
+    run = table.open_run()
     assert [event.text for event in run.events if event.kind is EventKind.NOTE] == ["powder floats"]
 
 
@@ -424,8 +427,7 @@ def test_a_note_stays_in_the_run(table: Table) -> None:
 
 
 def _yes(table: Table) -> None:
-    view = table.run.view
-    assert view is not None
+    view = table.look()
     for question in view.questions:
         wanted = "no" if question.key == "heat" and view.step in (Step.COOL, Step.LIFT) else "yes"
         assert table.run.answer(question.key, wanted)
@@ -439,8 +441,7 @@ def test_after_a_crash_the_run_goes_on_at_the_same_second_and_asks(table: Table)
     table.crash()
     table.clock.advance(seconds=25.0)
     table.start()
-    view = table.run.view
-    assert view is not None
+    view = table.look()
     assert (view.step, view.elapsed_s) == (Step.STIR, 56)
     assert [question.key for question in view.questions] == ["cover", "heat", "additive", "stirred"]
     assert view.last_done is not None
@@ -449,7 +450,7 @@ def test_after_a_crash_the_run_goes_on_at_the_same_second_and_asks(table: Table)
     assert not table.run.back()
     _yes(table)
     table.next()
-    assert table.step is Step.SETTLE
+    assert table.step() is Step.SETTLE
 
 
 @pytest.mark.parametrize("step", [Step.CHECKS, Step.HOLD, Step.COOL, Step.GRADE, Step.WEIGH, Step.CLOSE])
@@ -477,12 +478,10 @@ def test_leaving_in_good_order_is_written_and_the_run_waits(table: Table) -> Non
     assert table.run.view is None
     table.clock.advance(seconds=600.0)
     table.workspace.open_document(Document.open(table.path, clock=table.clock))
-    run = table.document.state.open_run
-    assert run is not None
+    run = table.open_run()
     assert [event.kind for event in run.events[-2:]] == [EventKind.LEFT, EventKind.RESUMED]
     assert run.events[-1].value == pytest.approx(600.0)
-    assert table.run.view is not None
-    assert table.run.view.elapsed_s == 600
+    assert table.look().elapsed_s == 600
     assert table.signs[-1] == "opened"
 
 
@@ -494,13 +493,12 @@ def test_a_clock_set_back_by_an_hour_is_noticed_and_the_timer_stays_true(table: 
     table.clock.set(table.clock.now() - timedelta(hours=1))
     table.clock.advance(seconds=20.0)
     table.run.look()
-    view = table.run.view
-    assert view is not None
+    view = table.look()
     assert view.elapsed_s == 120
     assert [note.code for note in view.notes] == ["run.note.clock_back"]
-    count = len(table.document.state.open_run.events)  # type: ignore[union-attr]
+    count = len(table.open_run().events)
     table.run.look()
-    assert len(table.document.state.open_run.events) == count  # type: ignore[union-attr]
+    assert len(table.open_run().events) == count
 
 
 def test_the_view_is_told_only_when_something_shown_has_changed(table: Table) -> None:
@@ -527,7 +525,7 @@ def test_undo_takes_the_run_back_act_by_act_and_redo_brings_it(table: Table) -> 
     assert table.signs == ["opened", "closed"]
     for _ in range(3):
         table.workspace.redo()
-    assert table.step is Step.HEAT
+    assert table.step() is Step.HEAT
     assert table.signs == ["opened", "closed", "opened"]
 
 

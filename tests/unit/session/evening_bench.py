@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from stirfall.bench.factors import Conditions, standard_factors
+from stirfall.bench.factors import Conditions, Value, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.running import EventKind, Moment, Run, RunEvent, Step
@@ -18,17 +18,16 @@ from stirfall.session.run_timing import BACK, seconds_away
 from stirfall.session.run_view import run_view
 
 EVENING = datetime(2026, 11, 24, 18, 0, tzinfo=UTC)
-CONDITIONS = Conditions(
-    {
-        "hot time before stirring": 5.0,
-        "temperature": 150.0,
-        "stirring speed": 90.0,
-        "stirring time": 120.0,
-        "stirring action": "swirl",
-        "additive": "additive A",
-        "additive dose": 10.0,
-    }
-)
+_PLANNED: dict[str, Value] = {
+    "hot time before stirring": 5.0,
+    "temperature": 150.0,
+    "stirring speed": 90.0,
+    "stirring time": 120.0,
+    "stirring action": "swirl",
+    "additive": "additive A",
+    "additive dose": 10.0,
+}
+CONDITIONS = Conditions(_PLANNED)
 
 
 class EveningBench:
