@@ -14,7 +14,6 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.bench_form.form import Origin
-from stirfall.desktop.bench_form.photos import photo_of_image
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
@@ -91,7 +90,7 @@ def test_undo_brings_the_form_back_as_it_was_filled_and_takes_the_photos_along(
     image = QImage(8, 8, QImage.Format.Format_RGB32)
     image.fill(0)
     model.pick_jar("J3")
-    model.add_pasted_photo(photo_of_image(image, "pasted 1.png"))
+    model.add_pasted_photo(image)
     model.set_text("note", "grey skin")
     grade(model)
     model.record()
@@ -103,7 +102,7 @@ def test_undo_brings_the_form_back_as_it_was_filled_and_takes_the_photos_along(
     assert model.state.form.parted is Parted.YES
     assert model.state.jar is not None
     assert model.record()
-    assert [photo.name for photo in document.photos(document.state.attempts[-1].id)] == ["pasted 1.png"]
+    assert [photo.name for photo in document.photos(document.state.attempts[-1].id)] == ["pasted 1.jpg"]
 
 
 def test_after_recording_the_settings_stay_and_the_outcome_is_asked_anew(model: BenchFormModel) -> None:
@@ -273,15 +272,15 @@ def test_a_photo_file_and_a_pasted_picture_go_into_the_file_with_the_attempt(
     image = QImage(8, 8, QImage.Format.Format_RGB32)
     image.fill(0)
     path = tmp_path / "pool.png"
-    path.write_bytes(photo_of_image(image, "pool.png").data)
+    assert image.save(str(path))
     model.add_photo_file(str(path))
-    model.add_pasted_photo(photo_of_image(image, "pasted 2.png"))
+    model.add_pasted_photo(image)
     grade(model)
     assert model.record()
     photos = document.photos(document.state.attempts[-1].id)
-    assert {photo.name for photo in photos} == {"pool.png", "pasted 2.png"}
-    # PNG signature: W3C PNG specification, section 5.2.
-    assert all(photo.data[:8] == b"\x89PNG\r\n\x1a\n" for photo in photos)
+    assert {photo.name for photo in photos} == {"pool.png", "pasted 1.jpg"}
+    # The mark at the start of a JPEG: ITU-T T.81, annex B.
+    assert all(photo.data[:3] == b"\xff\xd8\xff" for photo in photos)
     assert model.state is not None
     assert model.state.form.photos == ()
 

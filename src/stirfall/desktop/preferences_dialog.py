@@ -23,6 +23,7 @@ _TEMPERATURES = {
     "F": "Degrees Fahrenheit, °F",
     "K": "Kelvin, K",
 }
+_VOLUMES = {0.25: "Soft", 0.5: "Medium", 1.0: "Loud"}
 _DECIMALS = {"system": "As the system", ".": "Point, 1.5", ",": "Comma, 1,5"}
 
 
@@ -55,6 +56,18 @@ class PreferencesDialog(FramedDialog):
         self.reopen.setChecked(settings.reopen_last)
         self.reopen.toggled.connect(lambda on: self.changed.emit("reopen_last", on))
         self._grid.addWidget(self.reopen, self._grid.rowCount(), 1)
+        self.sound = QCheckBox("&Alarms sound as well")
+        name_control(self.sound, "Alarms sound as well", "Their words are always shown")
+        self.sound.setChecked(settings.alarm_sound)
+        self.sound.toggled.connect(lambda on: self.changed.emit("alarm_sound", on))
+        self._grid.addWidget(self.sound, self._grid.rowCount(), 1)
+        nearest = min(_VOLUMES, key=lambda each: abs(each - settings.alarm_volume))
+        self.volume = self._choice("&Loudness of alarms", "alarm_volume", _VOLUMES, nearest)
+        self.originals = QCheckBox("&Keep original photos beside the smaller copies")
+        name_control(self.originals, "Keep original photos", "Sessions grow by their size; they may tell the place")
+        self.originals.setChecked(settings.keep_original_photos)
+        self.originals.toggled.connect(lambda on: self.changed.emit("keep_original_photos", on))
+        self._grid.addWidget(self.originals, self._grid.rowCount(), 1)
         self.foot_switch = FootSwitchField(settings.foot_switch_key)
         self.foot_switch.learned.connect(lambda key: self.changed.emit("foot_switch_key", key))
         row = self._grid.rowCount()

@@ -55,12 +55,14 @@ class FormRequest:
     """Please put these conditions into the bench form; ``note_origin`` says where they come from.
 
     ``planned`` says that this program suggested them, so that leaving what was tried needs no other reason.
+    ``focus`` names the one factor that is to be changed, which the keyboard goes to.
     """
 
     conditions: Conditions
     jar_id: str | None = None
     note_origin: str = ""
     planned: bool = False
+    focus: str = ""
 
 
 class Workspace(QObject):
@@ -73,6 +75,7 @@ class Workspace(QObject):
         in_hand: the conditions the odds pane answers for.
         theme, decimal: how things are shown; ``decimal`` carries the temperature unit that is liked (``shown``).
         ledger_columns: the columns of the ledger as the program's settings keep them.
+        keep_original_photos: whether the file of a photo is kept beside its smaller copy.
 
     Signals:
         document_opened(): another document, or none.
@@ -129,6 +132,7 @@ class Workspace(QObject):
         self.theme = theme
         self.decimal = decimal
         self.ledger_columns = ""
+        self.keep_original_photos = False
         self._executor = executor
         self._generations: dict[str, int] = {}
         self._jobs: dict[str, Job] = {}
@@ -167,11 +171,17 @@ class Workspace(QObject):
 
     def undo(self) -> Changes | None:
         """Take back the last command."""
-        return self._guarded(self.document.undo) if self.document else None
+        changes = self._guarded(self.document.undo) if self.document else None
+        if changes is not None:
+            self.notifier.info(f"Undone: {in_a_sentence(changes.name)}.", "Redo", self.redo)
+        return changes
 
     def redo(self) -> Changes | None:
         """Do again what was taken back."""
-        return self._guarded(self.document.redo) if self.document else None
+        changes = self._guarded(self.document.redo) if self.document else None
+        if changes is not None:
+            self.notifier.info(f"Done again: {in_a_sentence(changes.name)}.", "Undo", self.undo)
+        return changes
 
     def _guarded(self, act: Callable[[], Changes]) -> Changes | None:
         try:
@@ -356,6 +366,11 @@ class Workspace(QObject):
         """Remember the columns of the ledger for the next time."""
         self.ledger_columns = text
         self.setting_changed.emit("ledger_columns", text)
+
+
+def in_a_sentence(name: str) -> str:
+    """Return the name of a step as it stands within a sentence: "Record attempt 12" is "record attempt 12"."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
 def _touches_analysis(changes: Changes) -> bool:

@@ -103,6 +103,15 @@ class ProgramSettings:
     ledger_columns: str = field(
         default="", metadata=_setting(_text, "Columns of the ledger, which are shown and in which order, as text.")
     )
+    alarm_sound: bool = field(
+        default=True, metadata=_setting(_flag, "Whether alarms sound as well; their words are always shown.")
+    )
+    alarm_volume: float = field(
+        default=0.5, metadata=_setting(_between(0.0, 1.0), "Loudness of alarms, from 0 to 1.")
+    )
+    keep_original_photos: bool = field(
+        default=False, metadata=_setting(_flag, "Whether the file of a photo is kept beside its smaller copy.")
+    )
     reopen_last: bool = field(
         default=False, metadata=_setting(_flag, "Whether the last session is opened at the start.")
     )

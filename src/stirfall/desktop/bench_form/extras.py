@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QImage
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label
-from stirfall.desktop.bench_form.photos import FILE_FILTER, photo_of_image
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP
 from stirfall.desktop.bench_form.state import FormState
-from stirfall.desktop.labelled import labelled, name_control
-from stirfall.desktop.notifier import Notice
+from stirfall.desktop.labelled import labelled
+from stirfall.desktop.photos.strip import PhotoStrip, Shot
+from stirfall.desktop.photos.viewer import PhotoViewer
+
+if TYPE_CHECKING:
+    from stirfall.desktop.workspace import Workspace
 
 
 class NoteAndPhotos(QWidget):
     """A note, and pictures from a file, from the clipboard or dropped here.
 
     Signals:
-        note_typed(str), file_added(str), pasted(Photo), removed(str), said(Notice).
+        note_typed(str), file_added(str), pasted(QImage), removed(str), said(Notice).
     """
 
     note_typed = Signal(str)
@@ -28,95 +32,49 @@ class NoteAndPhotos(QWidget):
     removed = Signal(str)
     said = Signal(object)
 
-    def __init__(self) -> None:
+    def __init__(self, workspace: Workspace) -> None:
         super().__init__()
         self.setAcceptDrops(True)
         self.note = QLineEdit()
         self.note.setObjectName("note")
         self.note.setProperty("kind", "value")
         self.note.setPlaceholderText("Anything worth remembering")
-        self.add_file = button("Add a photo…", "add_photo")
-        self.add_file.clicked.connect(self._ask_for_files)
-        self.paste = button("Paste a photo", "paste_photo")
-        self.paste.clicked.connect(self.paste_from_clipboard)
-        self._list = QVBoxLayout()
-        self._list.setSpacing(HALF_GAP)
-        self._shown: tuple[str, ...] = ()
+        self.strip = PhotoStrip(workspace, may_remove=True)
+        self.add_file, self.paste = self.strip.add_file, self.strip.paste
         self.note.textEdited.connect(self.note_typed)
+        self.strip.file_added.connect(self.file_added)
+        self.strip.image_pasted.connect(self.pasted)
+        self.strip.removed.connect(self.removed)
+        self.strip.said.connect(self.said)
+        self.strip.opened.connect(self._look)
         note_line = QHBoxLayout()
         note_line.setSpacing(GAP)
         note_line.addWidget(labelled("Note", self.note))
         note_line.addWidget(self.note, 1)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(GAP)
-        buttons.addWidget(self.add_file)
-        buttons.addWidget(self.paste)
-        buttons.addWidget(text_label("or drop a picture here", "muted"), 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(HALF_GAP)
         column.addLayout(note_line)
-        column.addLayout(buttons)
-        column.addLayout(self._list)
+        column.addWidget(self.strip)
 
-    def show_state(self, state: FormState) -> None:
+    def show_state(self, state: FormState, shots: Sequence[Shot]) -> None:
         """Show the note and the pictures that will be attached."""
         with QSignalBlocker(self.note):
             if self.note.text() != state.form.note:
                 self.note.setText(state.form.note)
-        if state.form.photos != self._shown:
-            self._rebuild(state.form.photos)
-            self._shown = state.form.photos
+        self.strip.show_shots(shots)
 
-    def _rebuild(self, photos: tuple[str, ...]) -> None:
-        while (item := self._list.takeAt(0)) is not None:
-            if (old := item.widget()) is not None:
-                old.hide()
-                old.deleteLater()
-        for path in photos:
-            line = QWidget()
-            row = QHBoxLayout(line)
-            row.setContentsMargins(0, 0, 0, 0)
-            row.addWidget(text_label(f"Photo: {Path(path).name}"), 1)
-            remove = button("Remove", f"remove {Path(path).name}")
-            name_control(remove, f"Remove photo {Path(path).name}")
-            remove.clicked.connect(lambda _checked=False, which=path: self.removed.emit(which))
-            row.addWidget(remove)
-            self._list.addWidget(line)
-
-    def _ask_for_files(self) -> None:
-        dialog = QFileDialog(self, "Add a photo", "", FILE_FILTER)
-        dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.filesSelected.connect(self._add_files)
-        dialog.open()
-
-    def _add_files(self, paths: list[str]) -> None:
-        for path in paths:
-            self.file_added.emit(path)
+    def _look(self, at: int) -> None:
+        PhotoViewer(self.strip.shots, at, "Photos of the next attempt", self.window()).open()
 
     def paste_from_clipboard(self) -> None:
         """Take a picture, or picture files, from the clipboard."""
-        data = QGuiApplication.clipboard().mimeData()
-        if data is not None and data.hasImage():
-            image = QGuiApplication.clipboard().image()
-            if isinstance(image, QImage) and not image.isNull():
-                self.pasted.emit(photo_of_image(image, f"pasted {len(self._shown) + 1}.png"))
-                return
-        paths = [url.toLocalFile() for url in data.urls() if url.isLocalFile()] if data is not None else []
-        for path in paths:
-            self.file_added.emit(path)
-        if not paths:
-            self.said.emit(Notice("warn", "The clipboard holds no picture. Copy one first, or add a file."))
+        self.strip.paste_from_clipboard()
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """Welcome local files."""
-        if any(url.isLocalFile() for url in event.mimeData().urls()):
-            event.acceptProposedAction()
+        """Welcome local files and pictures."""
+        self.strip.dragEnterEvent(event)
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Take dropped files."""
-        for url in event.mimeData().urls():
-            if url.isLocalFile():
-                self.file_added.emit(url.toLocalFile())
-        event.acceptProposedAction()
+        """Take dropped files or a dropped picture."""
+        self.strip.dropEvent(event)

@@ -1,96 +1,111 @@
-"""Pictures that go with an attempt: read from a file, or pasted."""
+"""The photos of the attempt that is being filled in: read and scaled off the window's thread, kept in the draft."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice
-from PySide6.QtGui import QImage, QImageWriter
+from PySide6.QtCore import QObject, Signal
 
-from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
+from stirfall.bench.errors import StirfallError
+from stirfall.desktop.photos.scaling import Photo, photo_of_image, read_photo
+from stirfall.desktop.photos.strip import Shot
+from stirfall.desktop.photos.tray import PhotoTray
 from stirfall.session.commands import AttachPhoto
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QImage
+
     from stirfall.desktop.workspace import Workspace
 
-MEDIA_TYPES = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}
-FILE_FILTER = "Pictures (*.jpg *.jpeg *.png *.webp)"
-MAX_BYTES = 20 * 1024 * 1024
-_SIGNATURES = ((b"\xff\xd8\xff", 0), (b"\x89PNG\r\n\x1a\n", 0), (b"WEBP", 8))
+PICTURES = "pictures"
+"""The key of the draft that holds the copies."""
 
 
-@dataclass(frozen=True)
-class Photo:
-    """One picture as it is stored: file name, media type and bytes."""
+class FormPhotos(QObject):
+    """Reads photos in the background, and holds them until the attempt is recorded.
 
-    name: str
-    media_type: str
-    data: bytes = field(repr=False)
+    Signals:
+        changed(): a photo was read.
+        refused(str): the photo with this key cannot be read; it was told why.
+    """
 
+    changed = Signal()
+    refused = Signal(str)
 
-def read_photo(path: Path) -> Photo:
-    """Read a picture file; raises InputError ``bench.photo_*`` or FileTroubleError ``bench.photo_unreadable``."""
-    media_type = MEDIA_TYPES.get(path.suffix.lower())
-    if media_type is None:
-        raise InputError("bench.photo_not_a_picture", name=path.name)
-    try:
-        size = path.stat().st_size
-        if size > MAX_BYTES:
-            raise InputError("bench.photo_too_large", name=path.name, limit_mb=MAX_BYTES // (1024 * 1024))
-        data = path.read_bytes()
-    except OSError as error:
-        raise FileTroubleError("bench.photo_unreadable", name=path.name) from error
-    if not any(data[start : start + len(sign)] == sign for sign, start in _SIGNATURES):
-        raise InputError("bench.photo_not_a_picture", name=path.name)
-    return Photo(path.name, media_type, data)
-
-
-def photo_of_image(image: QImage, name: str) -> Photo:
-    """Return a pasted picture as PNG."""
-    data = QByteArray()
-    buffer = QBuffer(data)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    QImageWriter(buffer, QByteArray(b"png")).write(image)
-    buffer.close()
-    return Photo(name, "image/png", bytes(data.data()))
-
-
-class PhotoTray:
-    """Pictures that wait for the recording: pasted ones in memory, files where they are."""
-
-    def __init__(self) -> None:
-        self._pasted: dict[str, Photo] = {}
-
-    def hold(self, photo: Photo) -> None:
-        """Keep a pasted picture."""
-        self._pasted[photo.name] = photo
-
-    def drop(self, name: str) -> None:
-        """Forget a pasted picture."""
-        self._pasted.pop(name, None)
+    def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._workspace = workspace
+        self._tray = PhotoTray()
+        self._generation = 0
 
     def clear(self) -> None:
-        """Forget all pasted pictures."""
-        self._pasted.clear()
+        """Forget all photos: another session is shown."""
+        self._tray.clear()
+        self._generation += 1  # what is still being read belongs to the session before
 
-    def take(self, name: str) -> Photo:
-        """Return a picture by the name of a pasted one or the path of a file; raises as ``read_photo`` does."""
-        return self._pasted.get(name) or read_photo(Path(name))
+    def read_file(self, path: str) -> None:
+        """Read the photo of a file."""
+        self._read(path, partial(read_photo, Path(path), keep_original=self._workspace.keep_original_photos))
+
+    def read_image(self, image: QImage, key: str) -> None:
+        """Scale a pasted picture."""
+        self._read(key, partial(photo_of_image, image, key))
+
+    def _read(self, key: str, reader: partial[Photo]) -> None:
+        generation = self._generation
+        self._tray.expect(key, reader)
+
+        def done(photo: Photo) -> None:
+            if generation == self._generation:
+                self._tray.hold(photo, key)
+                self.changed.emit()
+
+        def failed(error: Exception) -> None:
+            if generation == self._generation:
+                self._tray.drop(key)
+                self.refused.emit(key)
+                self._workspace.notifier.fail(error)
+
+        self._workspace.submit(lambda _token: reader(), done, failed)
+
+    def drop(self, key: str) -> None:
+        """Forget one photo."""
+        self._tray.drop(key)
+
+    def shots(self, keys: tuple[str, ...]) -> tuple[Shot, ...]:
+        """Return the photos with these keys as the strip shows them."""
+        found = ((key, self._tray.ready(key)) for key in keys)
+        return tuple(
+            Shot(key, photo.name, photo.data) if photo else Shot(key, Path(key).name) for key, photo in found
+        )
+
+    def to_draft(self, keys: tuple[str, ...]) -> dict[str, object]:
+        """Return what the draft of the form holds beside the form itself."""
+        return {PICTURES: self._tray.to_draft(keys)}
+
+    def restore(self, draft: Mapping[str, object], keys: tuple[str, ...]) -> None:
+        """Take the photos of a draft back; a file that was not read in time is read anew."""
+        self._tray.restore(draft.get(PICTURES))
+        for key in keys:
+            if self._tray.ready(key) is None:
+                self.read_file(key)
+
+    def attach(self, attempt_id: str, keys: tuple[str, ...], *, origin: object) -> int:
+        """Attach the photos to an attempt and return how many went in; one that is gone is told."""
+        attached = 0
+        for key in keys:
+            try:
+                photo = self._tray.take(key)
+            except StirfallError as error:
+                self._workspace.notifier.fail(error)
+                continue
+            attached += self._workspace.execute(attach_command(attempt_id, photo), origin=origin) is not None
+        return attached
 
 
-def attach_photos(
-    workspace: Workspace, tray: PhotoTray, attempt_id: str, names: tuple[str, ...], *, origin: object
-) -> int:
-    """Attach waiting pictures to an attempt and return how many went in; one that is gone is told."""
-    attached = 0
-    for name in names:
-        try:
-            photo = tray.take(name)
-        except StirfallError as error:
-            workspace.notifier.fail(error)
-            continue
-        command = AttachPhoto(attempt_id, photo.name, photo.media_type, photo.data)
-        attached += workspace.execute(command, origin=origin) is not None
-    return attached
+def attach_command(attempt_id: str, photo: Photo) -> AttachPhoto:
+    """Return the command that keeps a photo with an attempt."""
+    return AttachPhoto(attempt_id, photo.name, photo.media_type, photo.data, photo.original)

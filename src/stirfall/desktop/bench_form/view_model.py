@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -35,16 +34,19 @@ from stirfall.desktop.bench_form.form import (
     text_of,
     with_jar,
 )
-from stirfall.desktop.bench_form.photos import Photo, PhotoTray, attach_photos, read_photo
+from stirfall.desktop.bench_form.photos import FormPhotos
 from stirfall.desktop.bench_form.reasons import with_reason
 from stirfall.desktop.bench_form.state import FormState, Surroundings, attempt_of, read_form, read_only_reason
 from stirfall.desktop.bench_form.stepping import step_value
 from stirfall.desktop.notifier import Notice
+from stirfall.desktop.photos.tray import free_name
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.planning.limits import OperatingLimits, operating_limits
 from stirfall.session.commands import Changes, InspectJar, RecordAttempt, TickChecklist
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QImage
+
     from stirfall.session.analysis import Analysis
 
 DRAFT_DELAY_MS = 400
@@ -73,12 +75,14 @@ class BenchFormModel(QObject):
         self._editing: str | None = None
         self._ticked: frozenset[str] = frozenset()
         self._limits: OperatingLimits | None = None
-        self._tray = PhotoTray()
+        self.photos = FormPhotos(workspace, self)
         self._warmed = False
         self._draft_timer = self._timer(DRAFT_DELAY_MS, self._save_draft, single=True)
         self._hand_timer = self._timer(IN_HAND_DELAY_MS, self.push_in_hand, single=True)
         self._clock_timer = self._timer(CLOCK_INTERVAL_MS, self.refresh, single=False)
         self._clock_timer.start()
+        self.photos.changed.connect(self._draft_timer.start)
+        self.photos.refused.connect(self.remove_photo)
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
         workspace.analysis_finished.connect(self._on_analysis_finished)
@@ -99,7 +103,7 @@ class BenchFormModel(QObject):
     def _on_document_opened(self) -> None:
         document = self.workspace.document
         self._editing, self._ticked = None, frozenset()
-        self._tray.clear()
+        self.photos.clear()
         self._draft_timer.stop()
         self._hand_timer.stop()
         self._limits = None
@@ -110,7 +114,8 @@ class BenchFormModel(QObject):
         draft = document.draft
         restored = from_draft(draft) if draft is not None else None
         self._form = restored or fresh_form(document.state, self.workspace.decimal)
-        if restored is not None:
+        if restored is not None and draft is not None:
+            self.photos.restore(draft, restored.photos)
             self.workspace.notify(
                 Notice("info", "The half-filled form is back as you left it.", "Start afresh", self.clear)
             )
@@ -326,23 +331,20 @@ class BenchFormModel(QObject):
 
     def add_photo_file(self, path: str) -> None:
         """Keep a picture file to be attached when the attempt is recorded; an unusable file is told."""
-        try:
-            read_photo(Path(path))
-        except StirfallError as error:
-            self.workspace.notifier.fail(error)
-            return
         if path not in self._form.photos:
             self._edit(replace(self._form, photos=(*self._form.photos, path)))
+            self.photos.read_file(path)
 
-    def add_pasted_photo(self, photo: Photo) -> None:
+    def add_pasted_photo(self, image: QImage) -> None:
         """Keep a pasted picture to be attached when the attempt is recorded."""
-        self._tray.hold(photo)
-        self._edit(replace(self._form, photos=(*self._form.photos, photo.name)))
+        key = free_name(self._form.photos)
+        self._edit(replace(self._form, photos=(*self._form.photos, key)))
+        self.photos.read_image(image, key)
 
-    def remove_photo(self, path: str) -> None:
+    def remove_photo(self, key: str) -> None:
         """Do not attach this picture."""
-        self._tray.drop(path)
-        self._edit(replace(self._form, photos=tuple(kept for kept in self._form.photos if kept != path)))
+        self.photos.drop(key)
+        self._edit(replace(self._form, photos=tuple(kept for kept in self._form.photos if kept != key)))
 
     # -- the checklist -----------------------------------------------------------------------------
 
@@ -380,7 +382,7 @@ class BenchFormModel(QObject):
             return False
         self._draft_timer.stop()
         self._form = next_form(state.form, state.fields, document.state, self.workspace.decimal, emptied=empties)
-        attached = attach_photos(self.workspace, self._tray, changes.new_attempt_id, state.form.photos, origin=self)
+        attached = self.photos.attach(changes.new_attempt_id, state.form.photos, origin=self)
         steps = 1 + attached
         self._hand_timer.stop()
         self.refresh()
@@ -477,7 +479,7 @@ class BenchFormModel(QObject):
         if document is None or document.read_only:
             return
         try:
-            document.save_draft(to_draft(self._form))
+            document.save_draft({**to_draft(self._form), **self.photos.to_draft(self._form.photos)})
         except (StirfallError, OSError) as error:
             self.workspace.notifier.fail(error)
 

@@ -8,6 +8,11 @@ SENTENCES: dict[str, str] = {
     "agreement.one_class": (
         "Both gradings put everything into one class. Chance would agree as well there, so kappa is unknown."
     ),
+    "photo.newer_format": (
+        "“{name}” is in a newer format (HEIC or AVIF) that cannot be read here. Use {formats}; most "
+        "cameras and phones can save as JPEG."
+    ),
+    "photo.damaged": "“{name}” is damaged and cannot be shown. Copy it from the camera again.",
     "logger.unreadable": "{name} cannot be read ({detail}). Check that the file is there and may be opened.",
     "logger.too_large": "{name} is larger than {limit_mb} MB. Export a shorter part of the log.",
     "logger.empty": "{name} holds no lines. Export the log again.",
