@@ -261,8 +261,11 @@ class ButtonGrid(QWidget):
     def _arrange(self, width: int) -> None:
         columns, high = self._columns(width), self._row_height(width)
         each = (width - (columns - 1) * APART) / columns
-        for place, button in enumerate(self._shown()):
-            row, column = divmod(place, columns)
+        shown = self._shown()
+        rows = -(-len(shown) // columns)
+        for place, button in enumerate(shown):
+            # The last button stands at the end of the last row, wherever the others leave off.
+            row, column = divmod(place if button is not shown[-1] else rows * columns - 1, columns)
             left = round(column * (each + APART))
             button.setGeometry(left, row * (high + APART), round(each), high)
         self.setFixedHeight(self.height_for(width))

@@ -50,10 +50,11 @@ class Foot(QWidget):
         for part in (self.blocked_sign, self.blocked, self.last):
             part.hide()
 
-    def show_view(self, view: RunView, typed: str, decimal: str) -> None:
-        """Show the acts of the step; ``typed`` is the number that Enter would take, "" without one."""
+    def show_view(self, view: RunView, typed: str, undo: str, decimal: str) -> None:
+        """Show the acts of the step; ``typed`` is the number that Enter would take, ``undo`` what can be undone."""
         done = view.last_done
-        self.last.say(f"{clock_time(done.at)}  {said(done.what, decimal)}" if done is not None else "")
+        last = f"{clock_time(done.at)}  {said(done.what, decimal)}" if done is not None else ""
+        self.last.say(f"{last}\nCtrl+Z: undo {undo}" if undo and not self.next.is_low else last)
         # A question in front says by itself that it comes first.
         blocked = self._said or ("" if view.questions else said(view.blocked, decimal))
         self.blocked.say(blocked)
@@ -66,7 +67,11 @@ class Foot(QWidget):
         is_low = self.next.is_low
         back = f"Back to {view.previous_step.value}" if view.previous_step and not is_low else "Back"
         mark = "Mark" if is_low else f"Mark {view.next_mark or 'it'}"
-        words = ((self.back, back), (self.mark, f"Take {typed}" if typed else mark), (self.next, next_words(view)))
+        words = (
+            (self.back, back),
+            (self.mark, f"Take {typed}" if typed else mark),
+            (self.next, next_words(view, is_low=is_low)),
+        )
         for button, word in words:
             if button.text() != word:
                 button.say(word)
@@ -85,10 +90,10 @@ class Foot(QWidget):
         self._said = text
 
 
-def next_words(view: RunView) -> str:
-    """Return what the next step is called on its button."""
+def next_words(view: RunView, *, is_low: bool = False) -> str:
+    """Return what the next step is called on its button; shorter where there is little room."""
     if view.step is Step.WEIGH:
         return "Record"
     if view.next_step is None:
         return "End the run"
-    return f"Next: {step_name(view.next_step)}"
+    return "Next" if is_low else f"Next: {step_name(view.next_step)}"

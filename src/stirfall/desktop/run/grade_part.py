@@ -62,6 +62,12 @@ class GradePart(QWidget):
             mark = theme.mark(outcome)
             button.show_glyph(mark.glyph, mark.colour)
 
+    def set_low(self, is_low: bool) -> None:
+        """Take less height: the keys beside the words."""
+        for button in self.buttons:
+            button.set_low(is_low)
+        self.grid.place()
+
     def _choose(self, grade: int) -> None:
         # What is shown as chosen follows from the run, not from the press.
         self.buttons[grade - 1].setChecked(not self.buttons[grade - 1].isChecked())

@@ -58,6 +58,12 @@ class RunLabel(QLabel):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self.setFont(font(base, bold=bold))
 
+    def rebase(self, base: int) -> None:
+        """Write at another of the sizes."""
+        if base != self._base:
+            self._base = base
+            self.setFont(font(base, bold=self._bold))
+
     def dress(self, theme: Theme, *, role: str = "text") -> None:
         """Take the colours of a theme and the text scale of the moment."""
         wanted = font(self._base, bold=self._bold)

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
 
+UNTIMED = (Step.GRADE, Step.WEIGH, Step.CLOSE)
+"""The steps that have no time to keep."""
+
+
 def quiet_scroll(content: QWidget, name: str) -> QScrollArea:
     """Return a frameless area that scrolls up and down only and never takes the keyboard."""
     area = QScrollArea()
@@ -57,8 +61,8 @@ class Middle(QWidget):
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, WIDE_GAP, GAP)
         column.setSpacing(APART)
-        parts = (self.note, self.give_up, self.ask, self.title, self.why, self.notes, self.sentences)
-        for part in (*parts, self.grades, self.weigh, self.list, self.reached, self.whole_cautions):
+        parts = (self.note, self.give_up, self.ask, self.title, self.why, self.notes, self.grades, self.sentences)
+        for part in (*parts, self.weigh, self.list, self.reached, self.whole_cautions):
             column.addWidget(part)
         column.addStretch(1)
         self.scroller = quiet_scroll(inner, "run_scroll")
@@ -66,6 +70,12 @@ class Middle(QWidget):
         around.setContentsMargins(0, 0, 0, 0)
         around.addWidget(self.scroller)
         self._step: Step | None = None
+        self._is_low = False
+
+    def set_low(self, is_low: bool) -> None:
+        """Take less height."""
+        self._is_low = is_low
+        self.grades.set_low(is_low)
 
     @property
     def panel(self) -> NotePanel | GiveUpPanel | None:
@@ -76,7 +86,9 @@ class Middle(QWidget):
         """Show the step; only what changed is drawn."""
         self.ask.show_questions(view.questions, decimal)
         is_asking = bool(view.questions)
-        self.title.say(said(view.title, decimal) if not is_asking else "")
+        # Where there is little room, a step without a timer is named by the head of the page alone.
+        has_title = not is_asking and not (self._is_low and view.step in UNTIMED)
+        self.title.say(said(view.title, decimal) if has_title else "")
         self.sentences.show_texts([said(each, decimal) for each in view.instructions] if not is_asking else [])
         self.notes.show_texts([said(each, decimal) for each in view.notes] if not is_asking else [])
         self.list.show_lines(view.closing if not is_asking else (), decimal)

@@ -14,11 +14,11 @@ from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.run.foot import Foot
 from stirfall.desktop.run.head import Head
 from stirfall.desktop.run.keys import Once, RunKeys
-from stirfall.desktop.run.look import APART, GAP, WIDE_GAP, dress_all, page_sheet, run_scale
-from stirfall.desktop.run.middle import Middle
+from stirfall.desktop.run.look import APART, GAP, SMALL, WIDE_GAP, dress_all, page_sheet, pixels, run_scale
+from stirfall.desktop.run.middle import UNTIMED, Middle
 from stirfall.desktop.run.run_model import RunModel
 from stirfall.desktop.run.shapes import Shape
-from stirfall.desktop.run.side import UNTIMED, Side
+from stirfall.desktop.run.side import Side
 from stirfall.desktop.run.signs_part import CautionStrip, DangerPanel, SignPanel
 from stirfall.desktop.run.strip import RunStrip
 from stirfall.desktop.theme import Theme
@@ -155,7 +155,8 @@ class RunPage(QWidget):
         self._body.setDirection(directions.LeftToRight if beside else directions.BottomToTop)
         self.side.stand(beside=beside)
         timer.digits.set_low(is_low)
-        self.foot.set_low(is_low)
+        for part in (self.foot, self.middle, self.danger, self.care):
+            part.set_low(is_low)
         least = timer.digits.minimumSizeHint().width() + 2 * GAP
         if beside:
             self.side.setFixedWidth(max(least, round(_SIDE_SHARE * self.width())))
@@ -225,12 +226,20 @@ class RunPage(QWidget):
             wide -= self.side.width() + WIDE_GAP
         has_signs = not (self.danger.isHidden() and self.care.isHidden())
         is_whole = not has_signs and self.cautions.height_of(self._items, wide) <= _CAUTION_SHARE * self.height()
-        self.cautions.show_cautions(self._items, whole=is_whole)
+        most = None
+        if has_signs and self.foot.next.is_low:
+            # On a low screen with large text a danger takes the room; its caution then stands below, whole.
+            room = self.height() - self.head.height() - self.foot.sizeHint().height() - 4 * APART
+            signs = sum(sign.wanted_height(wide) for sign in (self.danger, self.care))
+            most = int(signs + 2 * pixels(SMALL) < room)
+        self.cautions.show_cautions(self._items, whole=is_whole, most=most)
         self.middle.whole_cautions.show_texts([] if is_whole else [item.text for item in self._items])
 
     def _show_foot(self) -> None:
         if self._view is not None:
-            self.foot.show_view(self._view, self.typed(), self.workspace.decimal)
+            document = self.workspace.document
+            undo = document.undo_name if document is not None else None
+            self.foot.show_view(self._view, self.typed(), undo or "", self.workspace.decimal)
 
     def _show_form(self, *_unused: object) -> None:
         if self._view is not None and self._view.step in UNTIMED:

@@ -100,6 +100,11 @@ class ShapeSign(QWidget):
         self._ink, self._ground = QColor(), QColor()
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
+    def rebase(self, base: int) -> None:
+        """Draw at another size."""
+        self._base = base
+        self.setFixedSize(pixels(base), pixels(base))
+
     def dress(self, theme: Theme) -> None:
         """Take the colours of a theme."""
         self._ink, self._ground = theme.colour(self._role), theme.colour("raised")

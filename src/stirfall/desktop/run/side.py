@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.running import Step
 from stirfall.desktop.run.look import GAP, SMALL, WIDE_GAP
-from stirfall.desktop.run.middle import quiet_scroll
+from stirfall.desktop.run.middle import UNTIMED, quiet_scroll
 from stirfall.desktop.run.reading_part import ReadingPart
 from stirfall.desktop.run.signs_part import Lines
 from stirfall.desktop.run.timer_part import StepTime, TimerPart
@@ -14,7 +15,6 @@ from stirfall.desktop.run.words import mark_words
 from stirfall.desktop.shown import Shown
 from stirfall.session.run_shown import RunView
 
-UNTIMED = (Step.GRADE, Step.WEIGH, Step.CLOSE)
 NO_THERMOMETER = (Step.CHECKS, *UNTIMED)
 
 
@@ -37,7 +37,7 @@ class Side(QWidget):
         self._box = QBoxLayout(QBoxLayout.Direction.TopToBottom, self)
         self._box.setContentsMargins(0, 0, 0, 0)
         self._box.setSpacing(WIDE_GAP)
-        self._box.addWidget(self.timer)
+        self._box.addWidget(self.timer, 0, Qt.AlignmentFlag.AlignTop)
         self._box.addWidget(self.rest, 1)
 
     def stand(self, *, beside: bool) -> None:

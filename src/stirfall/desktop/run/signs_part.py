@@ -10,9 +10,11 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWi
 
 from stirfall.bench.materials import Caution
 from stirfall.desktop.run.big_button import BigButton
-from stirfall.desktop.run.look import GAP, SIGN, SMALL, WIDE_GAP, RunLabel
+from stirfall.desktop.run.look import GAP, SIGN, SMALL, WIDE_GAP, RunLabel, pixels
 from stirfall.desktop.run.shapes import Shape, ShapeSign
 from stirfall.desktop.theme import Theme
+
+_LOW_SIGN = 32
 
 
 class SignPanel(QFrame):
@@ -24,7 +26,8 @@ class SignPanel(QFrame):
         self.setProperty("runFrame", kind)
         self._word, self._told = word, ""
         role = "danger" if shape is Shape.DANGER else "caution"
-        self.sign = ShapeSign(shape, role, 48 if shape is Shape.DANGER else 36)
+        self._size = 48 if shape is Shape.DANGER else 36
+        self.sign = ShapeSign(shape, role, self._size)
         self.said = RunLabel(SIGN, bold=shape is Shape.DANGER, name=f"{name}_text")
         row = QHBoxLayout(self)
         row.setContentsMargins(WIDE_GAP, GAP, WIDE_GAP, GAP)
@@ -33,6 +36,17 @@ class SignPanel(QFrame):
         row.addWidget(self.said, 1)
         self.row = row
         self.hide()
+
+    def set_low(self, is_low: bool) -> None:
+        """Write smaller where there is little height, but never below the least size of a sign."""
+        self.said.rebase(SMALL if is_low and pixels(SMALL) >= SIGN else SIGN)
+        self.sign.rebase(_LOW_SIGN if is_low else self._size)
+        self.row.setSpacing(GAP if is_low else WIDE_GAP)
+
+    def wanted_height(self, width: int) -> int:
+        """Return the height that the sentences need at a width, 0 while there are none."""
+        layout = self.layout()
+        return 0 if self.isHidden() or layout is None else layout.heightForWidth(width)
 
     def show_sentences(self, sentences: Sequence[str]) -> None:
         """Show these sentences, and hide without any; what is new is told to a screen reader at once."""
@@ -72,9 +86,9 @@ class CautionStrip(QFrame):
         row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignTop)
         row.addWidget(self.said, 1)
 
-    def show_cautions(self, items: Sequence[Caution], *, whole: bool) -> None:
-        """Show the cautions: ``whole``, or the first sentence of each where there is little room."""
-        texts = [item.text if whole else first_sentence(item.text) for item in items]
+    def show_cautions(self, items: Sequence[Caution], *, whole: bool, most: int | None = None) -> None:
+        """Show the cautions: ``whole``, or the first sentence of each, of the first ``most``, in little room."""
+        texts = [item.text if whole else first_sentence(item.text) for item in items[:most]]
         self.said.say(" ".join(texts))
         self.setVisible(bool(texts))
         self.setAccessibleName(f"Cautions: {' '.join(item.text for item in items)}")

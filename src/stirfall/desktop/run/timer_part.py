@@ -250,14 +250,14 @@ class TimerPart(QWidget):
 def _meaning(time: StepTime) -> str:
     if time.target_s is None:
         return "In this step"
-    return "Over the time by" if time.is_due else "Still to go"
+    return "Overdue by" if time.is_due else "Still to go"
 
 
 def _plan(time: StepTime) -> str:
     if time.target_s is None:
-        return "No time is planned for this step."
+        return "No time is planned."
     if time.is_due:
-        return f"{clock_face(time.elapsed_s)} in this step, {clock_face(time.target_s)} planned"
+        return f"{clock_face(time.target_s)} planned, {clock_face(time.elapsed_s)} now"
     return f"{clock_face(time.elapsed_s)} of {clock_face(time.target_s)} done"
 
 
