@@ -132,7 +132,7 @@ def test_larger_text_makes_labels_larger(qapp: QApplication) -> None:
     appearance = Appearance(qapp, "light", 1.0)
     label = QLabel("The odds")
     before = label.sizeHint().height()
-    appearance.step_scale(4)
+    appearance.step_scale(3)
     label.ensurePolished()
     assert appearance.scale == 1.5
     assert label.sizeHint().height() > before

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPalette
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from stirfall.bench.records import INVENTED_NOTICE
+from stirfall.desktop.history_buttons import HistoryButtons
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 from stirfall.reporting.sentences import error_sentence
 
@@ -56,24 +58,63 @@ class Header(QWidget):
         set_text_role(self.material, "muted")
         self.invented = self._strip("invented_banner")
         self.read_only = self._strip("read_only_banner")
-        self._row = row = QHBoxLayout()
-        row.setSpacing(2 * SPACING)
-        row.addWidget(self.title)
-        row.addWidget(self.material)
-        row.addStretch(1)
-        row.addWidget(self.invented)
+        self.history = HistoryButtons()
+        self._first, self._second, self._third = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
+        for row in (self._first, self._second, self._third):
+            row.setSpacing(2 * SPACING)
+        self._first.addWidget(self.title)
+        self._first.addWidget(self.material)
+        self._first.addStretch(1)
+        self._first.addWidget(self.invented, 0, Qt.AlignmentFlag.AlignVCenter)
+        self._controls: list[QWidget] = []
+        self._rows = 1
         column = QVBoxLayout(self)
         column.setContentsMargins(2 * SPACING, SPACING // 2, 2 * SPACING, SPACING // 2)
-        column.setSpacing(SPACING)
-        row.setContentsMargins(0, SPACING // 2, 0, SPACING // 2)
-        column.addLayout(row)
+        column.setSpacing(SPACING // 2)
+        column.addLayout(self._first)
+        column.addLayout(self._second)
+        column.addLayout(self._third)
         column.addWidget(self.read_only)
+        self.add_at_the_end(self.history)
         self.show_document(None)
 
     def add_at_the_end(self, widget: QWidget) -> None:
-        """Put a control at the right end of the head; it takes the margins for its height."""
-        self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.addWidget(widget)
+        """Put a control at the right end of the head, or below the title where the head is narrow."""
+        self._controls.append(widget)
+        self._first.addWidget(widget)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the width of the widest row: controls and banner go below the title where they must."""
+        widest = max(self._needed(self._controls), self._needed((self.invented,)))
+        return QSize(widest, super().minimumSizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Use one row or two, as the width asks."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _needed(self, widgets: Iterable[QWidget]) -> int:
+        shown = [each for each in widgets if not each.isHidden()]
+        return sum(each.minimumSizeHint().width() + 2 * SPACING for each in shown) + 2 * SPACING
+
+    def _fit(self) -> None:
+        """Where one row would cut words, the controls get a row of their own, and then the banner as well."""
+        words = (self.title, self.material, self.invented)
+        rows = 1 if self._needed((*words, *self._controls)) <= self.width() else 2
+        if rows == 2 and self._needed(words) > self.width():
+            rows = 3
+        if rows == self._rows:
+            return
+        self._rows = rows
+        while self._second.count():
+            self._second.takeAt(0)
+        self._third.removeWidget(self.invented)
+        self._first.removeWidget(self.invented)
+        (self._third if rows == 3 else self._first).addWidget(self.invented, 0, Qt.AlignmentFlag.AlignVCenter)
+        for widget in self._controls:
+            (self._first if rows == 1 else self._second).addWidget(widget)
+        if rows > 1:
+            self._second.insertStretch(1, 1)
 
     def _strip(self, name: str) -> QFrame:
         frame = QFrame()
@@ -88,6 +129,7 @@ class Header(QWidget):
 
     def show_document(self, document: Document | None, decimal: str = ".") -> None:
         """Show what the head of the window says about a document."""
+        self.history.show_document(document)
         self.invented.setVisible(document is not None and document.state.settings.invented)
         self.read_only.setVisible(document is not None and document.read_only)
         if document is None:
@@ -102,6 +144,7 @@ class Header(QWidget):
         reason = document.read_only_reason
         why = error_sentence(reason, decimal=decimal) if reason is not None else ""
         _label(self.read_only).setText(f"Open for reading only. {why}".strip())
+        self._fit()
 
 
 def _label(frame: QFrame) -> QLabel:

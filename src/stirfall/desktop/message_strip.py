@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QTimer
-from PySide6.QtGui import QAccessible, QAccessibleEvent
+from PySide6.QtGui import QAccessible, QAccessibleEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
 from stirfall.desktop.labelled import name_control
@@ -11,6 +11,7 @@ from stirfall.desktop.notifier import Notice
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 
 INFO_STAYS_MS = 12_000
+_LETTERS = 90  # a notice and the status beside each other
 _GLYPHS = {"info": "", "warn": "▲", "error": "■"}
 _ROLES = {"info": "", "warn": "caution", "error": "error"}
 _WORDS = {"info": "Note", "warn": "Attention", "error": "Problem"}
@@ -70,12 +71,23 @@ class MessageStrip(QFrame):
         self._act.setAccessibleName(notice.act)
         self._act.setVisible(bool(notice.act))
         self._kind.setVisible(bool(glyph))
+        self._make_room()
         self._dismiss.setVisible(True)
         QAccessible.updateAccessibility(QAccessibleEvent(self._text, QAccessible.Event.Alert))
         if notice.kind == "info":
             self._timer.start()
         else:
             self._timer.stop()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Use the new room."""
+        super().resizeEvent(event)
+        self._make_room()
+
+    def _make_room(self) -> None:
+        """Where the strip is narrow, the status gives way to a notice."""
+        is_narrow = self.width() < _LETTERS * self.fontMetrics().averageCharWidth()
+        self.status.setVisible(self._notice is None or not is_narrow)
 
     def clear(self) -> None:
         """Remove the notice; the strip keeps its place so that nothing jumps."""
@@ -84,6 +96,7 @@ class MessageStrip(QFrame):
         self._text.clear()
         for widget in (self._kind, self._act, self._dismiss):
             widget.setVisible(False)
+        self._make_room()
 
     def _do_act(self) -> None:
         notice = self._notice

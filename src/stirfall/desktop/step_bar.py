@@ -55,8 +55,14 @@ class StepBar(QWidget):
         return button
 
     def show_current(self, name: str) -> None:
-        """Mark the page that is shown."""
-        self._buttons[name].setChecked(True)
+        """Mark the page that is shown; "" marks none, while something else has its place."""
+        if name:
+            self._buttons[name].setChecked(True)
+            return
+        self._group.setExclusive(False)
+        for button in self._buttons.values():
+            button.setChecked(False)
+        self._group.setExclusive(True)
 
     def set_theme(self, theme: Theme) -> None:
         """Draw the icons in the theme's colours."""

@@ -26,7 +26,7 @@ SPACING = 8
 
 BODY_PT, HEADING_PT, LARGE_PT = 10.5, 13.5, 30.0
 _STYLED = "wearsFusion"
-TEXT_SCALES = (0.9, 1.0, 1.15, 1.3, 1.5)
+TEXT_SCALES = (0.9, 1.0, 1.15, 1.3, 1.5, 2.0)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QMainWindow, QScrollArea, QSplitter, QStackedWidget, QStyle, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QStyle, QVBoxLayout, QWidget
 
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.header import Header
@@ -15,6 +15,7 @@ from stirfall.desktop.message_strip import MessageStrip
 from stirfall.desktop.physics.right_side import PanelMaker, RightSide
 from stirfall.desktop.step_bar import StepBar
 from stirfall.desktop.theme import SPACING
+from stirfall.desktop.two_sides import TwoSides
 from stirfall.desktop.workspace import PAGES
 
 if TYPE_CHECKING:
@@ -23,12 +24,11 @@ if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
 BUSY_SHOWS_AFTER_MS = 500
-SMALLEST = QSize(1180, 640)
+SMALLEST = QSize(760, 600)
 _FRAME = QSize(8, 40)  # what a window manager puts around a window; its size is not told before the window is there
-_LEFT_SHARE = 0.44
 _SUFFIX = ".stirfall"
 _ODDS_LETTERS, _ODDS_LINES = 66, 34  # what the odds pane needs, in the measure of its text
-_ODDS_LEAST_WIDTH = 548
+_WORK_LINES = 40  # what the bench form needs to be of use without much scrolling
 
 
 @dataclass(frozen=True)
@@ -66,15 +66,12 @@ class MainWindow(QMainWindow):
         self.step_bar = StepBar(workspace.theme)
         self.strip = MessageStrip()
         self.pages = QStackedWidget()
-        self.splitter = QSplitter(Qt.Orientation.Horizontal)
         self.front = QStackedWidget()
         self._busy = QTimer(self)
         self._busy.setSingleShot(True)
         self._busy.setInterval(BUSY_SHOWS_AFTER_MS)
         self._busy.timeout.connect(self._show_busy)
         self._odds_frame: FittingScroll | None = None
-        self._left_share = _LEFT_SHARE
-        self._is_shared = False
         self._arrange()
         self._fit_odds()
         self.ring = FocusRing(self)
@@ -90,20 +87,23 @@ class MainWindow(QMainWindow):
         for name in PAGES:
             self.pages.addWidget(self.parts.pages[name])
         left = QWidget()
-        column = QVBoxLayout(left)
-        column.setContentsMargins(SPACING, 0, 0, 0)
-        column.setSpacing(SPACING // 2)
-        column.addWidget(self.step_bar)
-        column.addWidget(self.pages, 1)
-        self.splitter.addWidget(left)
+        self._left = QVBoxLayout(left)
+        self._left.setContentsMargins(SPACING, 0, 0, 0)
+        self._left.setSpacing(SPACING // 2)
+        self._left.addWidget(self.step_bar)
+        self._work_frame = FittingScroll(self.pages)
+        self._left.addWidget(self._work_frame, 1)
         self._odds_frame = FittingScroll(self.parts.odds)
         self.side = RightSide(self._odds_frame, self.parts.panels)
-        self.splitter.addWidget(self.side)
+        self.splitter = TwoSides(left, self.side)
         self.header.add_at_the_end(self.side.switch)
-        self.splitter.setChildrenCollapsible(False)
-        self.splitter.setHandleWidth(SPACING)
+        self.work_area = QWidget()
+        self._above = QVBoxLayout(self.work_area)
+        self._above.setContentsMargins(0, 0, 0, 0)
+        self._above.setSpacing(SPACING // 2)
+        self._above.addWidget(self.splitter, 1)
         self.front.addWidget(self.parts.first_run)
-        self.front.addWidget(self.splitter)
+        self.front.addWidget(self.work_area)
         whole = QWidget()
         body = QVBoxLayout(whole)
         body.setContentsMargins(0, 0, 0, 0)
@@ -123,16 +123,34 @@ class MainWindow(QMainWindow):
         """With large text on a small screen the odds scroll instead of being cut."""
         metrics = self.fontMetrics()
         wide, high = _ODDS_LETTERS * metrics.averageCharWidth(), _ODDS_LINES * metrics.height()
-        if self._odds_frame is not None:
-            self._odds_frame.set_least(QSize(wide, high))
-            self._odds_frame.setMinimumWidth(min(wide, _ODDS_LEAST_WIDTH))
+        if self._odds_frame is None:
+            return
+        self._odds_frame.set_least(QSize(wide, high))
+        self._work_frame.set_least(self.pages.currentWidget().minimumSizeHint())
+        work = QSize(self.pages.minimumSizeHint().width() + SPACING, _WORK_LINES * metrics.height())
+        self.splitter.set_needs(work, QSize(wide, high))
+
+    def _show_arrangement(self) -> None:
+        """The steps stand over the page; where page and side take turns, over both, marked by what is in front."""
+        takes_turns = self.splitter.arrangement == "one"
+        layout = self._above if takes_turns else self._left
+        if layout.indexOf(self.step_bar) < 0:
+            layout.insertWidget(0, self.step_bar)
+        self._above.setContentsMargins(SPACING * takes_turns, 0, SPACING * takes_turns, 0)
+        self._left.setContentsMargins(
+            SPACING * (not takes_turns), 0, SPACING * (self.splitter.arrangement == "stacked"), 0
+        )
+        self.step_bar.show_current("" if takes_turns and self.splitter.front == "side" else self.page)
+        self.side.switch.show_current("" if takes_turns and self.splitter.front == "work" else self.side.current)
 
     def _connect(self) -> None:
         workspace = self.workspace
         workspace.document_opened.connect(self._show_document)
         workspace.document_changed.connect(self._show_head)
         workspace.page_requested.connect(self.show_page)
-        workspace.side_requested.connect(self.side.show_side)
+        workspace.side_requested.connect(self.show_side)
+        self.side.switch.chosen.connect(self.show_side)
+        self.splitter.arranged.connect(self._show_arrangement)
         workspace.notified.connect(self.strip.show_notice)
         workspace.theme_changed.connect(self._wear)
         workspace.analysis_started.connect(self._busy.start)
@@ -150,38 +168,36 @@ class MainWindow(QMainWindow):
     @property
     def is_running(self) -> bool:
         """Whether something other than the pages of the job fills the window, as a guided run does."""
-        return self.front.currentWidget() not in (self.parts.first_run, self.splitter)
+        return self.front.currentWidget() not in (self.parts.first_run, self.work_area)
 
     def show_page(self, name: str) -> None:
         """Bring a page to the front."""
         self.pages.setCurrentIndex(PAGES.index(name))
-        self.step_bar.show_current(name)
+        self.splitter.bring("work")
+        self._fit_odds()
+        self._show_arrangement()
         self.page_shown.emit(name)
+
+    def show_side(self, name: str) -> None:
+        """Bring a side to the front."""
+        self.side.show_side(name)
+        self.splitter.bring("side")
+        self._show_arrangement()
 
     def splitter_state(self) -> tuple[int, ...]:
         """Return the widths at both sides of the splitter."""
-        return tuple(self.splitter.sizes())
+        return self.splitter.shares()
 
     def restore(self, geometry: QByteArray, sizes: tuple[int, ...]) -> None:
         """Take the size, place and splitter of the last time, where they are known."""
         if geometry.isEmpty() or not self.restoreGeometry(geometry):
             self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize() - _FRAME))
-        if len(sizes) == 2 and min(sizes) > 0:
-            self._left_share = sizes[0] / sum(sizes)
-
-    def _share_width(self) -> None:
-        """Share the width between work and odds, once, when the splitter is really shown."""
-        if not self._is_shared and self.isVisible() and self.workspace.document is not None:
-            self._is_shared = True
-            left = round(self.width() * self._left_share)
-            for side, width in enumerate((left, self.width() - left)):
-                self.splitter.setStretchFactor(side, width)
-            self.splitter.setSizes([left, self.width() - left])
+        self.splitter.take_share(sizes)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Share the width where a document is open before the window is shown."""
         super().showEvent(event)
-        self._share_width()
+        self.splitter.share_room()
 
     # -- rendering ---------------------------------------------------------------------------------
 
@@ -191,7 +207,7 @@ class MainWindow(QMainWindow):
         self.front.setCurrentIndex(1 if is_open else 0)
         self.header.setVisible(is_open)
         self._show_idle()
-        self._share_width()
+        self.splitter.share_room()
         if document is not None:
             self.show_page("bench" if document.state.jars or document.state.attempts else "shelf")
         self._show_head()

@@ -70,8 +70,14 @@ class SideSwitch(QWidget):
         return self._buttons[name]
 
     def show_current(self, name: str) -> None:
-        """Mark the side that is shown."""
-        self._buttons[name].setChecked(True)
+        """Mark the side that is shown; "" marks none, while a page has its place."""
+        if name:
+            self._buttons[name].setChecked(True)
+            return
+        self._group.setExclusive(False)
+        for button in self._buttons.values():
+            button.setChecked(False)
+        self._group.setExclusive(True)
 
 
 class RightSide(QWidget):
@@ -94,7 +100,6 @@ class RightSide(QWidget):
         self._stack.addWidget(odds)
         self.switch = SideSwitch(tuple(name for name in SIDES if name == "odds" or name in panels))
         self.switch.setVisible(bool(panels))
-        self.switch.chosen.connect(self.show_side)
         self.switch.show_current("odds")
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
