@@ -10,7 +10,7 @@ from stirfall.bench.errors import InputError
 
 # ISO 216 and ANSI/ASME Y14.1 (8.5 by 11 inches of 25.4 mm), from memory.
 PAPERS: Mapping[str, tuple[float, float]] = MappingProxyType({"A4": (210.0, 297.0), "US Letter": (215.9, 279.4)})
-LEAST_MM = (60.0, 33.0)
+LEAST_MM = (62.0, 33.8)
 """The smallest label that holds the code, the large id and the hazard words in letters that can be read."""
 _MOST_MM = 400.0
 _UNPRINTED_MM = 5.0  # what ordinary printers leave white at the edge of a page; common practice, no source

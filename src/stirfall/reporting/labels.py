@@ -18,7 +18,7 @@ from stirfall.reporting.cautions import load_label_words
 SHELF, PLANNED, RESIDUE, ALL = "shelf", "planned", "residue", "all"
 GROUPS = (SHELF, PLANNED, RESIDUE, ALL)
 INVENTED = "Invented"
-_SEEN = "Surface seen {look}: do not open, touch or cut. Get help."
+_SEEN = "Surface seen {look}: do not open, touch or cut."
 
 
 @dataclass(frozen=True)

@@ -45,5 +45,8 @@ SENTENCES: dict[str, str] = {
     "alarm.rank_danger": "Danger",
     "alarm.due_ago": "due {ago} ago",
     "alarm.due_now": "due now",
-    "alarm.seen": "Quiet the alarm: {what}",
+    "alarm.ago": "{ago} ago",
+    "alarm.now": "just now",
+    "alarm.today": "today",
+    "alarm.time_left": "{left} left",
 }

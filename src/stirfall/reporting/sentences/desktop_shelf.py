@@ -26,4 +26,26 @@ SENTENCES = {
         "allows all these ages is {earliest}. Choose a later evening, or leave this age out."
     ),
     "shelf.split_seed": "The seed is a whole number, such as 4711.",
+    "residue.about": (
+        "What is left of an attempt may hold live metal. It is listed here until it was handed to a licensed waste "
+        "route; local rules come first."
+    ),
+    "residue.not_kept": "Keep it under oil, capped, labelled and small. Tick both when that is so.",
+    "residue.place_missing": "Say where it stands, so that others find it.",
+    "residue.attempt_unknown": "There is no attempt {text}. Give the number of a recorded one, or leave it empty.",
+    "residue.lot_unknown": "Register a lot first, so that it is known which metal this is.",
+    "residue.jar_gone": "Jar {jar} was handed over. Choose another one, or a new jar.",
+    "residue.added_reason": "residue of {source} was added",
+    "residue.registered": "Jar {jar} is in the register of residue.",
+    "residue.handed_reason": "handed over to the waste route",
+    "residue.handed": "Jar {jar} was handed over and has left the register; it stays on record.",
+    "residue.about_hand_over": (
+        "Residue goes to a licensed waste route only, under local rules. This notes the date, the time and to whom."
+    ),
+    "residue.none": (
+        "No residue is registered. What is left of an attempt may hold live metal; register it here with the place "
+        "where it stands."
+    ),
+    "shelf.none_planned": "Nothing is planned. Split a lot for one evening, and the jars to start are listed here.",
+    "shelf.none_of_lot": "No jar of lot {lot} is ageing now.",
 }
