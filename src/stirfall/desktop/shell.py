@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication, QDialog
 
 from stirfall.bench.errors import StirfallError
 from stirfall.desktop.actions import Intents, ShellActions
+from stirfall.desktop.alarms.desk import AlarmDesk
 from stirfall.desktop.appearance import Appearance
 from stirfall.desktop.executor import QtExecutor
 from stirfall.desktop.files import FileFlows
@@ -59,9 +60,13 @@ class Shell(QObject):
             parent=self,
         )
         self.workspace.ledger_columns = values.ledger_columns
+        self.workspace.keep_original_photos = values.keep_original_photos
         self.samples = {sample.key: sample for sample in samples()}
         first_run = FirstRun(self.appearance.theme, tuple(self.samples.values()))
         self.window = MainWindow(self.workspace, make_parts(self.workspace, first_run))
+        self.alarms = AlarmDesk(
+            self.workspace, self.window.alarm_strip, self.window.parts.pages, values, parent=self
+        )
         self._undo_keys = UndoKeys(self.window)
         self.scanner = ScanRouter(app, parent=self)
         self._foot_switch = FootSwitch(self.workspace, values.foot_switch_key, lambda: self.window.is_running)
@@ -92,6 +97,7 @@ class Shell(QObject):
     def close(self) -> None:
         """Keep the layout, close the document and end the background work."""
         self.scanner.stop()
+        self.alarms.sounds.close()
         self._keep_layout()
         self.workspace.close_document()
         self.executor.close()
@@ -157,6 +163,12 @@ class Shell(QObject):
             self.appearance.set_scale(value)
         elif name == "foot_switch_key":
             self._foot_switch.key = str(value)
+        elif name == "alarm_sound":
+            self.alarms.set_sound(is_on=bool(value))
+        elif name == "alarm_volume" and isinstance(value, float):
+            self.alarms.set_sound(volume=value)
+        elif name == "keep_original_photos":
+            self.workspace.keep_original_photos = bool(value)
         elif name == "decimal":
             self.workspace.set_decimal(decimal_sign(str(value)))
         elif name == "temperature_unit":

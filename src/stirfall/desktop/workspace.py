@@ -55,12 +55,14 @@ class FormRequest:
     """Please put these conditions into the bench form; ``note_origin`` says where they come from.
 
     ``planned`` says that this program suggested them, so that leaving what was tried needs no other reason.
+    ``focus`` names the one factor that is to be changed, which the keyboard goes to.
     """
 
     conditions: Conditions
     jar_id: str | None = None
     note_origin: str = ""
     planned: bool = False
+    focus: str = ""
 
 
 class Workspace(QObject):
@@ -73,6 +75,7 @@ class Workspace(QObject):
         in_hand: the conditions the odds pane answers for.
         theme, decimal: how things are shown; ``decimal`` carries the temperature unit that is liked (``shown``).
         ledger_columns: the columns of the ledger as the program's settings keep them.
+        keep_original_photos: whether the file of a photo is kept beside its smaller copy.
 
     Signals:
         document_opened(): another document, or none.
@@ -129,6 +132,7 @@ class Workspace(QObject):
         self.theme = theme
         self.decimal = decimal
         self.ledger_columns = ""
+        self.keep_original_photos = False
         self._executor = executor
         self._generations: dict[str, int] = {}
         self._jobs: dict[str, Job] = {}
