@@ -44,6 +44,8 @@ def _surfaces(theme: Theme) -> str:
     return f"""
 QFrame[surfaceRole="raised"] {{ background: {theme.raised}; border: {edge}; }}
 QFrame[surfaceRole="caution"] {{ background: {theme.caution_surface}; border-left: 4px solid {theme.caution}; }}
+QFrame[surfaceRole="danger"] {{ background: {theme.raised}; border: 3px solid {theme.danger}; }}
+QFrame[surfaceRole="note"] {{ background: {theme.raised}; border-left: 4px solid {theme.line}; }}
 QFrame[surfaceRole="rule"] {{ background: {theme.grid}; border: none; }}
 QMenuBar, QMenu {{ background: {theme.surface}; color: {theme.text}; }}
 QMenuBar::item {{ padding: 5px 10px; }}

@@ -18,7 +18,8 @@ class Alarm:
 
     ``info`` is said once, ``due`` again and again until it is seen, ``danger`` all the time, and its sentence says
     what to do. ``page`` and ``target`` say where it is to be seen (a jar on the shelf, a run). ``identity`` stays
-    the same while new attempts move a window. ``is_changed`` says that the forecast has moved since it was shown.
+    the same while new attempts move a window. ``is_changed`` says that the forecast has moved since it was shown,
+    ``until`` how long there is still time.
     """
 
     key: str
@@ -30,6 +31,7 @@ class Alarm:
     target: str = ""
     identity: str = ""
     is_changed: bool = False
+    until: datetime | None = None
 
     @property
     def about(self) -> str:

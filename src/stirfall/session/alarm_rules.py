@@ -73,7 +73,7 @@ class _Look:
         near = end - min(USE_BY_LEAD, timedelta(hours=limit.most_h) * USE_BY_SHARE)
         if near <= self.now:
             code = "alarm.limit_near" if is_block else "alarm.use_by_near"
-            yield from self._timed(NEAR, "due", near, code, jar, at=self._clock(end))
+            yield from self._timed(NEAR, "due", near, code, jar, until=end, at=self._clock(end))
 
     def window_of(self, jar: Jar, forecast: JarForecast) -> Iterator[Alarm]:
         opens, closes = forecast.opens_at, forecast.closes_at
@@ -85,13 +85,21 @@ class _Look:
             warned = closes - min(CLOSING_LEAD, length * CLOSING_SHARE)
             if warned <= self.now:
                 yield from self._timed(
-                    CLOSING, "due", warned, "alarm.window_closing", jar, closes=self._clock(closes)
+                    CLOSING,
+                    "due",
+                    warned,
+                    "alarm.window_closing",
+                    jar,
+                    until=closes,
+                    closes=self._clock(closes),
                 )
                 return
         if opens is not None and opens <= self.now:
-            until = {} if closes is None else {"closes": self._clock(closes)}
-            code = "alarm.window_open" if closes is None else "alarm.window_open_until"
-            yield from self._timed(OPEN, "info", opens, code, jar, opens=self._clock(opens), **until)
+            said = {"opens": self._clock(opens)}
+            code = "alarm.window_open"
+            if closes is not None:
+                said, code = {**said, "closes": self._clock(closes)}, "alarm.window_open_until"
+            yield from self._timed(OPEN, "info", opens, code, jar, until=closes, **said)
 
     def _closed(self, jar: Jar, opens: datetime | None, closes: datetime) -> Iterator[Alarm]:
         """Tell of a window that closed and that nobody had seen, neither open nor closing."""
@@ -111,10 +119,21 @@ class _Look:
             if not self.quieted.holds(key):
                 yield Alarm(key, "info", due, found.code, found.params, SHELF)
 
-    def _timed(self, kind: str, rank: Rank, due: datetime, code: str, jar: Jar, **said: str) -> Iterator[Alarm]:
+    def _timed(
+        self,
+        kind: str,
+        rank: Rank,
+        due: datetime,
+        code: str,
+        jar: Jar,
+        *,
+        until: datetime | None = None,
+        **said: str,
+    ) -> Iterator[Alarm]:
         if not self.quieted.holds_near(kind, due, jar.id, jar.started_at):
-            key = timed_key(kind, due, jar.id)
-            yield Alarm(key, rank, due, code, {"jar": jar.id, **said}, SHELF, jar.id, f"{kind} {jar.id}")
+            key, about = timed_key(kind, due, jar.id), f"{kind} {jar.id}"
+            params = {"jar": jar.id, **said}
+            yield Alarm(key, rank, due, code, params, SHELF, jar.id, about, until=until)
 
     def _clock(self, moment: datetime) -> str:
         return clock_words(moment, self.now, self.tz)
