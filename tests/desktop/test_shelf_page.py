@@ -54,7 +54,7 @@ def test_the_shelf_shows_each_jar_with_its_age_and_its_chance_with_an_interval(p
     assert cell(page, 0, "Jar") == "J3"
     assert cell(page, 0, "Age") == "3\u2009days"
     assert cell(page, 1, "Age") == "24\u2009h"
-    assert " to " in cell(page, 0, "Clean now")
+    assert " to " in cell(page, 0, "Now")
     assert "24 attempts" in page.basis.text()
 
 
@@ -226,7 +226,7 @@ def test_an_alarming_look_takes_the_jar_out_of_hand_and_keeps_it_from_the_bench(
     assert "Do not open it" in page.inspect_panel.meaning.text()
     QTest.mouseClick(page.inspect_panel.accept, LEFT)
     assert cell(page, 1, "Says") == "■ Do not open. Get help."
-    assert cell(page, 1, "Clean now") == "–"
+    assert cell(page, 1, "Now") == "–"
     assert workspace.in_hand.jar_id is None
     choose(page, 1)
     assert workspace.in_hand.jar_id is None
@@ -336,28 +336,21 @@ def test_a_second_jar_is_chosen_by_one_press_with_gloves(
     assert not page.detail.compare.isChecked()
 
 
-def test_residue_is_listed_apart_and_spoken_of_once_a_day(
-    page: ShelfPage, document: Document, workspace: Workspace, qtbot: QtBot, clock: FixedClock
-) -> None:
+def test_residue_is_listed_apart_with_what_the_limits_say(page: ShelfPage, document: Document) -> None:
     document.execute(AddJar(Jar("R1", "L1", document.now() - timedelta(days=8), contents="residue")))
     assert page.table_model.row_of("R1") is None
-    assert "1 jar, the oldest 8\u2009days" in page.residue_head.text()
-    with qtbot.waitSignal(workspace.notified) as told:
-        page.model.tick()
-    assert "R1" in told.args[0].text
-    with qtbot.assertNotEmitted(workspace.notified):
-        page.model.tick()
-    clock.advance(hours=24)
-    with qtbot.waitSignal(workspace.notified):
-        page.model.tick()
+    assert page.views.button("residue").text() == "○ ⚠ Residue 1"
     assert not page.residues.isVisible()
-    QTest.mouseClick(page.residue_head, LEFT)
+    QTest.mouseClick(page.views.button("residue"), LEFT)
     assert page.residues.isVisible()
+    assert not page.table.isVisible()
+    assert "R1" in page.empty.text()
+    assert "8\u2009days" in page.empty.text()
     place = page.residues.visualRect(page.residue_model.index(0, 0)).center()
     QTest.mouseClick(page.residues.viewport(), LEFT, pos=place)
     assert "holds residue" in page.jar_text.text()
-    assert not page.use.isEnabled()
-    assert not page.detail.compare.isEnabled()
+    assert not page.use.isVisible()
+    assert not page.detail.compare.isVisible()
 
 
 def test_a_superoxide_former_is_shown_no_index_to_reach(page: ShelfPage, document: Document) -> None:

@@ -109,7 +109,7 @@ def test_residue_stands_apart_with_the_time_that_it_waits() -> None:
 def test_a_jar_without_a_film_index_says_what_to_enter() -> None:
     jar = CAMPAIGN.jars[0]
     known = {jar.id: JarFilm(None, film_gaps(CAMPAIGN, jar))}
-    row = next(row for row in jar_rows(CAMPAIGN, NOW, ".", {}, known) if row.jar.id == jar.id)
+    row = next(row for row in jar_rows(CAMPAIGN, NOW, ".", known) if row.jar.id == jar.id)
     assert row.film_text == "–"
     assert "inner diameter" in row.film_why
 
@@ -119,7 +119,7 @@ def test_a_film_index_is_shown_with_its_band() -> None:
     film = film_of_jar(CAMPAIGN, jar, NOW)
     assert film is not None
     state = replace(CAMPAIGN, jars=(jar,))
-    (row,) = jar_rows(state, NOW, ",", {}, {jar.id: JarFilm(film)})
+    (row,) = jar_rows(state, NOW, ",", {jar.id: JarFilm(film)})
     index, low, high = (format_number(each, digits=2, decimal=",") for each in (film.index, film.low, film.high))
     assert row.film_text == f"{index} ({low} to {high})"
     assert film.low < film.index < film.high

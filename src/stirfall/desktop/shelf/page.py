@@ -1,52 +1,57 @@
-"""The shelf page: what is ageing, what each jar would give now, and the ways in and out of the shelf."""
+"""The shelf page: what is ageing and what each jar would give when, what to start, and what waits as residue."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QItemSelectionModel, QSignalBlocker, Qt
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QHeaderView, QTableView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QMenu, QTableView, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.checklist import quiet_scroll
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, page_sheet, text_label
+from stirfall.desktop.bench_form.flow import FlowLayout
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label
 from stirfall.desktop.row_table import set_up_rows
-from stirfall.desktop.shelf.detail import JarDetail
-from stirfall.desktop.shelf.inspect_panel import InspectPanel
-from stirfall.desktop.shelf.jar_form import JarForm
-from stirfall.desktop.shelf.jar_panel import JarPanel
-from stirfall.desktop.shelf.lot_form import LotForm
-from stirfall.desktop.shelf.lot_panel import LotPanel
-from stirfall.desktop.shelf.split_form import SplitForm
-from stirfall.desktop.shelf.split_model import SplitModel
-from stirfall.desktop.shelf.split_panel import SplitPanel
+from stirfall.desktop.shelf.board import OPEN_FIRST
+from stirfall.desktop.shelf.board_view import BoardView
+from stirfall.desktop.shelf.choices import ChoiceRow
+from stirfall.desktop.shelf.detail import AGEING, RESIDUES, TO_START, JarDetail, has_run_page
+from stirfall.desktop.shelf.form_area import FormArea
+from stirfall.desktop.shelf.page_text import about_view, basis_text, lots_text, views_text
 from stirfall.desktop.shelf.state import ShelfState
-from stirfall.desktop.shelf.table import ResidueTable, ShelfTable
+from stirfall.desktop.shelf.table import PlannedTable, ResidueTable, RowsTable, ShelfTable
 from stirfall.desktop.shelf.view_model import ShelfModel
 from stirfall.desktop.theme import Theme, set_surface_role
 from stirfall.desktop.workspace import Workspace
-from stirfall.planning.limits_exposure import is_alarming
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import basis, level_percent
 
-_NO_JARS = (
-    "No jar is ageing. Start a jar, and its age runs by itself from then on; the chance of a clean separation "
-    "stands beside it as soon as attempts are recorded."
-)
-_ROWS_MEASURED, _RESIDUE_ROWS = 200, 3
-_NO_LOTS = "First register the lot of crude that you have; then start jars from it. Their ages run by themselves."
+_ROWS_MEASURED = 200
 
 
 class ShelfPage(QWidget):
-    """A table of jars above, residue below it, then the selected jar; a form takes their place."""
+    """One of three lists with the chosen jar below it; a form takes their place."""
 
     def __init__(self, workspace: Workspace, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("shelf_page")
         self.workspace = workspace
         self.model = ShelfModel(workspace, self)
-        self.forms = self.model.forms
-        self.split_model = SplitModel(workspace, self)
-        self.table_model, self.residue_model = ShelfTable(self), ResidueTable(self)
-        self.table, self.residues = QTableView(), QTableView()
+        self.form_area = FormArea(self.model, self)
+        self._view = AGEING
+        self.table_model, self.planned_model, self.residue_model = (
+            ShelfTable(self),
+            PlannedTable(self),
+            ResidueTable(self),
+        )
+        self.table, self.planned, self.residues = BoardView(self.table_model), QTableView(), QTableView()
+        self.views = ChoiceRow("Show", "shelf_view")
+        self.lots = ChoiceRow("Lot", "shelf_lot")
+        self.detail = JarDetail()
+        self._make_parts()
+        self._set_up_tables()
+        self._lay_out()
+        self._connect()
+        self.apply_theme(workspace.theme)
+        self.show_state(self.model.state)
+
+    def _make_parts(self) -> None:
         self.empty = text_label()
         self.empty.setObjectName("shelf_empty")
         self.basis = text_label(role="muted")
@@ -55,174 +60,178 @@ class ShelfPage(QWidget):
         self.split = button("Split a lot", "shelf_split_lot")
         self.register = button("Register a lot", "shelf_register_lot")
         self.correct_lot = button("Correct a lot", "shelf_correct_lot")
+        self.register_residue = button("Register residue", "shelf_register_residue")
+        self.by_opening = button("Open first", "shelf_open_first")
+        self.by_opening.setCheckable(True)
+        self.by_opening.setProperty("kind", "segment")
+        self.by_opening.setToolTip("Let the jars stand in the order in which to open them")
+        self.columns = button("Columns", "shelf_columns")
+        self._columns_menu = QMenu(self.columns)
+        self.columns.setMenu(self._columns_menu)
         self.warning = text_label()
         self.warning.setObjectName("shelf_warning")
         self.warning_strip = QFrame()
-        self.residue_head = button("Residue", "shelf_residue")
-        self.residue_head.setCheckable(True)
-        self.residue_head.setProperty("kind", "fold")
-        self.detail = JarDetail()
+        # Names under which others know these parts.
         self.jar_text, self.jar_warning = self.detail.text, self.detail.warning
         self.use, self.take_off = self.detail.use, self.detail.take_off
-        self.jar_panel, self.lot_panel, self.inspect_panel = JarPanel(), LotPanel(), InspectPanel()
-        self.split_panel = SplitPanel()
-        self._panels = (self.jar_panel, self.lot_panel, self.inspect_panel, self.split_panel)
-        self._set_up_tables()
-        self._lay_out()
-        self._connect()
-        self.apply_theme(workspace.theme)
-        self.show_state(self.model.state)
+        forms = self.form_area
+        self.forms, self.split_model = forms.forms, forms.split_model
+        self.jar_panel, self.lot_panel, self.inspect_panel = forms.jar_panel, forms.lot_panel, forms.inspect_panel
+        self.split_panel, self.residue_entry = forms.split_panel, forms.residue_entry
+        self.hand_over_panel = forms.hand_over_panel
+        self.open_jar_panel, self.open_lot_panel = forms.start_jar, forms.register_lot
+        self.open_split_panel, self.close_panels = forms.split_lot, forms.close
 
     def _set_up_tables(self) -> None:
         for table, model, name, title in (
-            (self.table, self.table_model, "shelf_table", "Jars that are ageing now"),
+            (self.planned, self.planned_model, "planned_table", "Jars to start"),
             (self.residues, self.residue_model, "residue_table", "Jars of residue that wait for disposal"),
         ):
             set_up_rows(table, model, name=name, title=title, row_height=TARGET)
             table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-            # Looking at every row for its width would take long on a large shelf.
             table.horizontalHeader().setResizeContentsPrecision(_ROWS_MEASURED)
-        self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.residues.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.residues.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+            table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+            table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self._lists: dict[str, tuple[QTableView, RowsTable]] = {
+            AGEING: (self.table, self.table_model),
+            TO_START: (self.planned, self.planned_model),
+            RESIDUES: (self.residues, self.residue_model),
+        }
 
     def _lay_out(self) -> None:
-        top = QHBoxLayout()
-        top.setSpacing(GAP)
-        top.addWidget(heading("Shelf"))
-        top.addStretch(1)
-        for act in (self.correct_lot, self.register, self.split, self.start):
+        acts = QWidget()
+        top = FlowLayout(acts)
+        self._shelf_acts = (self.start, self.split, self.register, self.correct_lot)
+        for act in (*self._shelf_acts, self.register_residue):
             top.addWidget(act)
+        choices = QWidget()
+        row = FlowLayout(choices)
+        for part in (self.views, self.by_opening, self.columns, self.lots):
+            row.addWidget(part)
+        self._choices = choices
         set_surface_role(self.warning_strip, "caution")
         strip = QVBoxLayout(self.warning_strip)
         strip.setContentsMargins(GAP + HALF_GAP, HALF_GAP, GAP, HALF_GAP)
         strip.addWidget(self.warning)
-        holder = QWidget()
-        inside = QVBoxLayout(holder)
-        inside.setContentsMargins(0, 0, 0, 0)
-        for panel in self._panels:
-            inside.addWidget(panel)
-            panel.hide()
-        inside.addStretch(1)
-        self.form_area = quiet_scroll(holder, "shelf_forms")
-        self.form_area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.form_area.hide()
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, 0)
         whole.setSpacing(GAP)
-        whole.addLayout(top)
-        whole.addWidget(self.warning_strip)
-        whole.addWidget(self.empty)
-        whole.addWidget(self.basis)
-        whole.addWidget(self.table, 1)
-        whole.addWidget(self.residue_head)
-        whole.addWidget(self.residues)
+        for part in (acts, self.warning_strip, choices, self.empty, self.basis):
+            whole.addWidget(part)
+        for table, _model in self._lists.values():
+            whole.addWidget(table, 1)
         whole.addWidget(self.detail)
-        whole.addWidget(self.form_area, 1)
+        whole.addWidget(self.form_area.area, 1)
         whole.addStretch(0)
         self._whole = whole
 
     def _connect(self) -> None:
-        model, detail = self.model, self.detail
+        model, detail, forms = self.model, self.detail, self.form_area
         model.changed.connect(self.show_state)
-        for table in (self.table, self.residues):
-            table.selectionModel().selectionChanged.connect(lambda *_parts, which=table: self._on_selection(which))
-        self.residue_head.toggled.connect(self._fold_residue)
+        for name, (table, _model) in self._lists.items():
+            table.selectionModel().selectionChanged.connect(lambda *_parts, which=name: self._on_selection(which))
+        self.views.chosen.connect(self.show_view)
+        self.lots.chosen.connect(model.show_lot)
+        self.by_opening.clicked.connect(lambda: model.sort_by(OPEN_FIRST))
+        self.table.order_wanted.connect(model.sort_by)
+        self._columns_menu.aboutToShow.connect(lambda: self.table.fill_menu(self._columns_menu))
         self.table.activated.connect(lambda _index: model.use_on_bench())
         detail.use.clicked.connect(model.use_on_bench)
+        detail.run.clicked.connect(model.request_run)
         detail.take_off.clicked.connect(model.take_off)
+        detail.drop.clicked.connect(model.take_off)
+        detail.start.clicked.connect(model.start_planned)
         detail.compare.clicked.connect(model.compare)
-        detail.inspect.clicked.connect(self.open_inspect_panel)
-        detail.correct.clicked.connect(self.open_jar_correction)
-        self.start.clicked.connect(self.open_jar_panel)
-        self.split.clicked.connect(self.open_split_panel)
-        self.split_panel.edited.connect(self._judge_split)
-        self.split_panel.accepted.connect(self._accept_split)
-        self.split_model.films_foretold.connect(self.split_panel.show_films)
-        self.split_model.labels_wanted.connect(self.print_labels)
-        self.register.clicked.connect(self.open_lot_panel)
-        self.correct_lot.clicked.connect(self.open_lot_correction)
-        self.jar_panel.edited.connect(self._judge_jar)
-        self.lot_panel.edited.connect(self._judge_lot)
-        self.lot_panel.lot_wanted.connect(self.open_lot_correction)
-        self.inspect_panel.edited.connect(self._judge_look)
-        self.jar_panel.accepted.connect(self._accept_jar)
-        self.lot_panel.accepted.connect(self._accept_lot)
-        self.inspect_panel.accepted.connect(self._accept_look)
-        for panel in self._panels:
-            panel.left.connect(self.close_panels)
+        detail.label.clicked.connect(self._print_chosen)
+        detail.inspect.clicked.connect(forms.inspect)
+        detail.correct.clicked.connect(forms.correct_jar)
+        detail.hand_over.clicked.connect(forms.hand_over)
+        self.start.clicked.connect(forms.start_jar)
+        self.split.clicked.connect(forms.split_lot)
+        self.register.clicked.connect(forms.register_lot)
+        self.correct_lot.clicked.connect(forms.correct_lot)
+        self.register_residue.clicked.connect(forms.register_residue)
+        forms.split_model.labels_wanted.connect(self.print_labels)
+        forms.opened.connect(lambda: self._show_parts(model.state))
+        forms.closed.connect(self._after_form)
+        model.forms.jar_started.connect(lambda _jar: self.show_view(AGEING))
         self.workspace.theme_changed.connect(self.apply_theme)
-        self.workspace.document_opened.connect(self.close_panels)
+        self.workspace.document_opened.connect(self._on_document_opened)
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
-        self.table_model.set_theme(theme)
-        self.residue_model.set_theme(theme)
-        self.split_panel.apply_theme(theme)
+        for table, model in self._lists.values():
+            model.set_theme(theme)
+            table.viewport().update()
+        self.table.set_theme(theme)
+        self.detail.apply_theme(theme)
+        self.form_area.apply_theme(theme)
         self.setStyleSheet(page_sheet(theme))
 
     # -- showing -----------------------------------------------------------------------------------
 
+    @property
+    def view(self) -> str:
+        """The list that is shown: jars that are ageing, jars to start, or residue."""
+        return self._view
+
+    def show_view(self, view: str) -> None:
+        """Show one of the three lists; nothing is chosen in the others."""
+        if view != self._view:
+            self._view = view
+            self.model.select(None)
+        self.detail.show_view(view)
+        self.show_state(self.model.state)
+
     def show_state(self, state: ShelfState | None) -> None:
         """Show the state; showing it twice changes nothing."""
-        has_jars = state is not None and bool(state.rows)
-        for table, model in ((self.table, self.table_model), (self.residues, self.residue_model)):
+        for table, model in self._lists.values():
             with QSignalBlocker(table.selectionModel()):
                 model.show_state(state)
-                self._select_rows(table, _chosen(state))
+                self._select_rows(table, model, _chosen(state))
         can_change = state is not None and state.can_change
-        self.start.setEnabled(state is not None and can_change and bool(state.lots))
-        self.split.setEnabled(self.start.isEnabled())
+        has_lots = state is not None and bool(state.lots)
+        for act in (self.start, self.split, self.correct_lot, self.register_residue):
+            act.setEnabled(can_change and has_lots)
         self.register.setEnabled(can_change)
-        self.correct_lot.setEnabled(state is not None and can_change and bool(state.lots))
         self.warning_strip.setVisible(state is not None and state.warning is not None)
+        self.empty.setText(about_view(state, self._view))
+        self.basis.setText(basis_text(state) if self._view == AGEING else "")
         self._show_parts(state)
         if state is None:
-            self.empty.setText("Open a session or make a new one; its jars appear here.")
-            self.basis.clear()
             return
         if state.warning is not None:
             self.warning.setText("⚠ " + sentence(state.warning.code, state.warning.params))
-        self.empty.setText(_NO_JARS if state.lots else _NO_LOTS)
-        self.basis.setText(_basis(state) if has_jars else "")
-        self._name_residue(state)
+        self.views.show_choices(views_text(state), self._view)
+        self.lots.show_choices(lots_text(state), state.lot)
+        with QSignalBlocker(self.by_opening):
+            self.by_opening.setChecked(state.order == OPEN_FIRST)
+        self.table.show_order(state.order, is_reversed=state.is_reversed)
+        self.detail.run.setVisible(self._view == AGEING and has_run_page(self.workspace))
         self.detail.show_state(state)
 
     def _show_parts(self, state: ShelfState | None) -> None:
-        """Show the tables and the chosen jar, or the form that takes their place."""
-        is_open = any(not panel.isHidden() for panel in self._panels)
-        has_jars = state is not None and bool(state.rows)
-        has_residue = state is not None and bool(state.residues)
-        self.form_area.setVisible(is_open)
-        self.table.setVisible(has_jars and not is_open)
-        self.basis.setVisible(has_jars and not is_open)
-        self.empty.setVisible(not has_jars)
-        self.residue_head.setVisible(has_residue and not is_open)
-        self.residues.setVisible(has_residue and not is_open and self.residue_head.isChecked())
-        self.detail.setVisible((has_jars or has_residue) and not is_open)
-        self._whole.setStretch(self._whole.count() - 1, 0 if has_jars or is_open else 1)
-        if state is not None and has_residue:
-            rows = min(len(state.residues), _RESIDUE_ROWS)
-            header = self.residues.horizontalHeader().sizeHint().height()
-            self.residues.setFixedHeight(rows * TARGET + header + 2 * self.residues.frameWidth())
+        """Show the list with its jar, or the form that takes their place."""
+        is_open = self.form_area.is_open
+        rows = {name: model.rowCount() for name, (_table, model) in self._lists.items()}
+        has_rows = bool(rows[self._view])
+        self.form_area.area.setVisible(is_open)
+        self._choices.setVisible(state is not None and not is_open and not state.is_empty)
+        for name, (table, _model) in self._lists.items():
+            table.setVisible(name == self._view and has_rows and not is_open)
+        for part in (self.by_opening, self.columns):
+            part.setVisible(self._view == AGEING)
+        for act in self._shelf_acts:
+            act.setVisible(self._view != RESIDUES)
+        self.register_residue.setVisible(self._view == RESIDUES)
+        self.lots.setVisible(self._view == AGEING and state is not None and len(lots_text(state)) > 2)
+        self.basis.setVisible(has_rows and not is_open and bool(self.basis.text()))
+        self.empty.setVisible(bool(self.empty.text()) and not is_open)
+        self.detail.setVisible(has_rows and not is_open)
+        self._whole.setStretch(self._whole.count() - 1, 0 if has_rows or is_open else 1)
 
-    def _name_residue(self, state: ShelfState) -> None:
-        text = _residue_text(state)
-        self.residue_head.setText(f"{'▾' if self.residue_head.isChecked() else '▸'} {text}")
-        self.residue_head.setAccessibleName(text)
-        self.residue_head.setAccessibleDescription("open" if self.residue_head.isChecked() else "folded")
-        self.residue_head.setToolTip(
-            " ".join(sentence(found.code, found.params, decimal=state.decimal) for found in state.reminder)
-        )
-
-    def _fold_residue(self) -> None:
-        if self.model.state is not None:
-            self._show_parts(self.model.state)
-            self._name_residue(self.model.state)
-
-    def _select_rows(self, table: QTableView, jar_ids: tuple[str, ...]) -> None:
-        model, selection = table.model(), table.selectionModel()
-        assert isinstance(model, ShelfTable)
+    def _select_rows(self, table: QTableView, model: RowsTable, jar_ids: tuple[str, ...]) -> None:
+        selection = table.selectionModel()
         rows = [row for jar_id in jar_ids if (row := model.row_of(jar_id)) is not None]
         if sorted(rows) == sorted(index.row() for index in selection.selectedRows()):
             return
@@ -233,142 +242,36 @@ class ShelfPage(QWidget):
             selection.setCurrentIndex(model.index(row, 0), QItemSelectionModel.SelectionFlag.NoUpdate)
         table.viewport().update()
 
-    def _on_selection(self, table: QTableView) -> None:
-        model = table.model()
-        assert isinstance(model, ShelfTable)
+    def _on_selection(self, view: str) -> None:
+        table, model = self._lists[view]
         rows = sorted(index.row() for index in table.selectionModel().selectedRows())
-        chosen = [jar_id for row in rows if (jar_id := model.jar_id(row)) is not None]
-        other = self.residues if table is self.table else self.table
-        if chosen and other.selectionModel().hasSelection():
-            with QSignalBlocker(other.selectionModel()):
-                other.selectionModel().clear()
-            other.viewport().update()
-        self.model.choose(chosen)
+        self.model.choose([jar_id for row in rows if (jar_id := model.jar_id(row)) is not None])
 
-    # -- forms in place ----------------------------------------------------------------------------
+    # -- forms and labels --------------------------------------------------------------------------
 
-    def _open(self, panel: QWidget) -> None:
-        for each in self._panels:
-            each.setVisible(each is panel)
-        self._show_parts(self.model.state)
-        # Nothing scrolls sideways, so the page is at least as wide as the form; larger text needs more.
-        bar = self.form_area.verticalScrollBar()
-        self.form_area.setMinimumWidth(panel.minimumSizeHint().width() + bar.sizeHint().width())
-        bar.setValue(0)
+    def _after_form(self, accepted: str) -> None:
+        view = {"jar": AGEING, "planned": TO_START, "residue": RESIDUES}.get(accepted, self._view)
+        self.show_view(view)
+        if accepted == "lot":
+            self.start.setFocus(Qt.FocusReason.OtherFocusReason)
+        elif accepted:
+            self._lists[view][0].setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def open_jar_panel(self) -> None:
-        """Open the form that starts a jar."""
+    def _on_document_opened(self) -> None:
+        self._view = AGEING
+        self.form_area.close()
+
+    def _print_chosen(self) -> None:
         state = self.model.state
-        if state is None or not state.lots:
-            return
-        self._open(self.jar_panel)
-        self.jar_panel.open_with(self.forms.new_jar(), state.lots, state.now, self.forms.remembered())
-
-    def open_split_panel(self) -> None:
-        """Open the form that splits a lot: that of the jar in hand, or the newest."""
-        state = self.model.state
-        if state is None or not state.lots:
-            return
-        row = state.selected_row
-        self._open(self.split_panel)
-        form = self.split_model.new(row.jar.lot_id if row else "")
-        self.split_panel.open_with(form, state.lots, state.now, may_plan=self.split_model.may_plan)
+        row = (state.selected_row or state.selected_plan) if state else None
+        if row is not None:
+            self.print_labels((row.jar.id,))
 
     def print_labels(self, jar_ids: tuple[str, ...] = ()) -> None:
         """Open the dialog that prints labels of these jars."""
         from stirfall.desktop.printing import open_labels_dialog
 
         open_labels_dialog(self.workspace, jar_ids, self)
-
-    def open_jar_correction(self) -> None:
-        """Open the form that corrects the jar in hand."""
-        state = self.model.state
-        if state is None or state.selected_row is None:
-            return
-        jar = state.selected_row.jar
-        self._open(self.jar_panel)
-        self.jar_panel.open_to_correct(jar, self.forms.jar_as_it_is(jar), state.lots)
-
-    def open_lot_panel(self) -> None:
-        """Open the form that registers a lot."""
-        state = self.model.state
-        if state is None:
-            return
-        self._open(self.lot_panel)
-        self.lot_panel.open_with(self.forms.new_lot(), state.now)
-
-    def open_lot_correction(self, lot_id: str | bool = "") -> None:
-        """Open the form that corrects a lot: the one named, that of the jar in hand, or the newest."""
-        state = self.model.state
-        if state is None or not state.lots:
-            return
-        row = state.selected_row
-        wanted = lot_id if isinstance(lot_id, str) and lot_id else row.jar.lot_id if row else ""
-        lot = next((each for each in state.lots if each.id == wanted), state.lots[-1])
-        self._open(self.lot_panel)
-        self.lot_panel.open_to_correct(lot, self.forms.lot_as_it_is(lot), state.lots, state.now)
-
-    def open_inspect_panel(self) -> None:
-        """Open the form that notes how the metal of the jar in hand looks."""
-        row = self.model.state.selected_row if self.model.state else None
-        if row is None:
-            return
-        self._open(self.inspect_panel)
-        self.inspect_panel.open_for(row.jar)
-
-    def close_panels(self) -> None:
-        """Close the forms; what stood there before comes back."""
-        for panel in self._panels:
-            panel.hide()
-        self._show_parts(self.model.state)
-
-    def _judge_jar(self, form: JarForm) -> None:
-        self.jar_panel.show_read(self.forms.read_jar(form, self.jar_panel.corrects), self.workspace.decimal)
-
-    def _judge_split(self, form: SplitForm) -> None:
-        read = self.split_model.read(form)
-        self.split_panel.show_read(read, self.workspace.decimal)
-        self.split_model.foretell(read)
-
-    def _judge_lot(self, form: LotForm) -> None:
-        self.lot_panel.show_read(self.forms.read_lot(form, self.lot_panel.corrects), self.workspace.decimal)
-
-    def _judge_look(self) -> None:
-        panel, document = self.inspect_panel, self.workspace.document
-        if panel.jar is None or document is None:
-            return
-        look = panel.look.value or ""
-        panel.show_asked(
-            is_alarming=is_alarming(document.state.settings, look),
-            takes_back=self.forms.takes_alarm_back(panel.jar, look),
-            decimal=self.workspace.decimal,
-        )
-
-    def _accept_jar(self) -> None:
-        panel = self.jar_panel
-        corrects = panel.corrects
-        done = self.forms.correct_jar(panel.form, corrects) if corrects else self.forms.start_jar(panel.form)
-        self._leave_form(done, self.table)
-
-    def _accept_split(self) -> None:
-        self._leave_form(bool(self.split_model.split(self.split_panel.form)), self.table)
-
-    def _accept_lot(self) -> None:
-        panel = self.lot_panel
-        corrects = panel.corrects
-        done = self.forms.correct_lot(panel.form, corrects) if corrects else self.forms.register_lot(panel.form)
-        self._leave_form(done, self.start)
-
-    def _accept_look(self) -> None:
-        panel = self.inspect_panel
-        if panel.jar is not None and panel.look.value is not None:
-            done = self.forms.inspect(panel.jar.id, panel.look.value, panel.reason.text())
-            self._leave_form(done, self.residues if panel.jar.is_residue else self.table)
-
-    def _leave_form(self, done: bool, then: QWidget) -> None:
-        if done:
-            self.close_panels()
-            then.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Ages are those of this moment."""
@@ -379,33 +282,10 @@ class ShelfPage(QWidget):
     def hideEvent(self, event: QHideEvent) -> None:
         """A form left open is closed with its page."""
         super().hideEvent(event)
-        self.close_panels()
+        self.form_area.close()
 
 
 def _chosen(state: ShelfState | None) -> tuple[str, ...]:
     if state is None:
         return ()
     return state.pair or ((state.selected,) if state.selected else ())
-
-
-def _residue_text(state: ShelfState) -> str:
-    """Say how much residue waits for disposal and for how long, marked where that is too long."""
-    if not state.residues:
-        return ""
-    count = len(state.residues)
-    mark = "⚠ " if state.reminder else ""
-    longest = state.residues[0].age
-    return f"{mark}Residue waits for disposal: {count} jar{'' if count == 1 else 's'}, the oldest {longest}"
-
-
-def _basis(state: ShelfState) -> str:
-    if not state.rows:
-        return ""
-    rest_on = state.chances_rest_on
-    if rest_on is None:
-        return "The chances appear when the attempts are worked out."
-    stale = ", being worked out anew" if state.is_stale else ""
-    return (
-        f"Usual settings, each jar's own age and lot; {level_percent(rest_on.level)} intervals from "
-        f"{basis(rest_on)}{stale}."
-    )

@@ -206,10 +206,10 @@ def said_moment(at: datetime, now: datetime, zone: tzinfo | None = None) -> str:
     if abs(days) < 7:
         return f"{_DAYS[there.weekday()]} {clock}"
     year = "" if there.year == here.year else f" {there.year}"
-    return f"{there.day} {_MONTHS[there.month - 1]}{year} {clock}"
+    return f"{there.day} {MONTHS[there.month - 1]}{year} {clock}"
 
 
 _DAYS: Sequence[str] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS: Sequence[str] = (
+MONTHS: Sequence[str] = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 )  # fmt: skip

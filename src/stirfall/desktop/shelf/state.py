@@ -22,7 +22,9 @@ from stirfall.planning.limits_exposure import jar_findings
 from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
+    from stirfall.desktop.shelf.planned import PlannedRow
     from stirfall.physics.film import Film
+    from stirfall.session.forecast import JarForecast
 
 _JUST_NOW_H = 2.0 / 60.0
 ALARMING_LOOK = "limits.alarming_look"
@@ -54,6 +56,7 @@ class JarRow:
     caution: Reason | None = None
     estimate: Estimate | None = None
     film: JarFilm | None = None
+    forecast: JarForecast | None = None
     film_code: str = "shelf.film_is"
     decimal: str = "."
 
@@ -108,6 +111,11 @@ class JarRow:
 class ShelfState:
     """The whole shelf. ``chances_rest_on`` is one of the chances, None while there are none.
 
+    ``rows`` are the jars of the chosen lot (``lot``, "" for all) that are ageing, in their order: by a column
+    (``order``, turned round where ``is_reversed``), or by what to open first (""). ``ageing`` counts all of them,
+    ``lots_ageing`` are their lots.
+    ``planned`` are the jars that shall be started later.
+
     ``pair`` are two jars that were chosen together, ``first`` the jar that waits for a second one to compare with.
     ``residues`` are the jars that wait for disposal, ``reminder`` what is to be said about them once a day.
     """
@@ -125,11 +133,27 @@ class ShelfState:
     reminder: tuple[Finding, ...] = ()
     pair: tuple[str, str] | None = None
     first: str | None = None
+    planned: tuple[PlannedRow, ...] = ()
+    ageing: int = 0
+    lots_ageing: frozenset[str] = frozenset()
+    lot: str = ""
+    order: str = ""
+    is_reversed: bool = False
 
     @property
     def selected_row(self) -> JarRow | None:
         """The jar that is in hand, of crude or residue."""
         return next((row for row in (*self.rows, *self.residues) if row.jar.id == self.selected), None)
+
+    @property
+    def selected_plan(self) -> PlannedRow | None:
+        """The planned jar that is chosen."""
+        return next((row for row in self.planned if row.jar.id == self.selected), None)
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing at all stands on the shelf or is planned for it."""
+        return not (self.ageing or self.planned or self.residues)
 
 
 def film_band(film: Film | None, decimal: str) -> str:
@@ -146,14 +170,23 @@ def jar_rows(
     campaign: CampaignState,
     now: datetime,
     decimal: str,
-    estimates: Mapping[str, Estimate],
     films: Mapping[str, JarFilm] | None = None,
+    *,
+    forecasts: Mapping[str, JarForecast] | None = None,
 ) -> tuple[JarRow, ...]:
     """Return the jars that are ageing now, the oldest first."""
     jars = sorted(campaign.shelf, key=lambda jar: jar.started_at)
-    known = films or {}
+    known, foretold = films or {}, forecasts or {}
     return tuple(
-        _row(jar, campaign, now, decimal, estimate=estimates.get(jar.id), film=known.get(jar.id)) for jar in jars
+        _row(
+            jar,
+            campaign,
+            now,
+            decimal,
+            film=known.get(jar.id),
+            forecast=foretold.get(jar.id),
+        )
+        for jar in jars
     )
 
 
@@ -169,8 +202,8 @@ def _row(
     now: datetime,
     decimal: str,
     *,
-    estimate: Estimate | None = None,
     film: JarFilm | None = None,
+    forecast: JarForecast | None = None,
 ) -> JarRow:
     row = JarRow(
         jar,
@@ -179,6 +212,7 @@ def _row(
         Conditions(),
         findings=jar_findings(campaign, jar, now),
         film=film,
+        forecast=forecast,
         film_code="shelf.film_is" if campaign.settings.material.may_lengthen_age else "shelf.film_warns",
         decimal=decimal,
     )
@@ -193,7 +227,7 @@ def _row(
         age=age,
         conditions=Conditions({**ages, **depth_of(jar, campaign)}),
         caution=jar_caution(jar, age, campaign.settings.material),
-        estimate=None if row.is_blocked else estimate,
+        estimate=None if row.is_blocked or forecast is None else forecast.now,
     )
 
 

@@ -1,4 +1,4 @@
-"""The shelf without its widgets: live ages, chances and films from the background, and jars in hand."""
+"""The shelf without its widgets: live ages, forecasts and films from the background, and jars in hand."""
 
 from __future__ import annotations
 
@@ -8,26 +8,28 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import StirfallError
-from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions
 from stirfall.desktop.notifier import Notice
-from stirfall.desktop.odds.lots import answer_for, answered_lot
+from stirfall.desktop.shelf.board import OPEN_FIRST, SORTABLE, ordered
 from stirfall.desktop.shelf.forms_model import FormsModel
+from stirfall.desktop.shelf.planned import planned_rows
+from stirfall.desktop.shelf.residue_note import handed_over
 from stirfall.desktop.shelf.state import JarFilm, JarRow, ShelfState, class_warning, jar_rows, residue_rows
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.planning.limits_exposure import residue_findings
 from stirfall.reporting.sentences import sentence
-from stirfall.session.commands import Changes, EmptyJar
+from stirfall.session.commands import ChangeJar, Changes, EmptyJar, StartJar
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     from stirfall.bench.campaign import CampaignState
     from stirfall.session.analysis import Analysis
+    from stirfall.session.forecast import JarForecast
 
 CLOCK_INTERVAL_MS = 60_000
-_CHANCES, _FILMS = "shelf chances", "shelf films"
+_FORECASTS, _FILMS = "shelf forecasts", "shelf films"
 
 
 class ShelfModel(QObject):
@@ -47,9 +49,10 @@ class ShelfModel(QObject):
         self._selected: str | None = None
         self._pair: tuple[str, str] | None = None
         self._first: str | None = None
-        self._estimates: dict[str, Estimate] = {}
+        self._forecasts: Mapping[str, JarForecast] = {}
+        self._lot = ""
+        self._order, self._is_reversed = OPEN_FIRST, False
         self._films: dict[str, JarFilm] = {}
-        self._reminded = ""
         self._timer = QTimer(self)
         self._timer.setInterval(CLOCK_INTERVAL_MS)
         self._timer.timeout.connect(self.tick)
@@ -58,23 +61,23 @@ class ShelfModel(QObject):
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
         workspace.analysis_started.connect(self.refresh)
-        workspace.analysis_finished.connect(self._estimate)
+        workspace.analysis_finished.connect(self._foretell)
         workspace.in_hand_changed.connect(self._on_in_hand_changed)
         workspace.theme_changed.connect(self.refresh)
         self._on_document_opened()
 
     def _on_document_opened(self) -> None:
         self._selected, self._pair, self._first = None, None, None
-        self._estimates, self._films, self._reminded = {}, {}, ""
+        self._forecasts, self._films = {}, {}
+        self._lot, self._order, self._is_reversed = "", OPEN_FIRST, False
         self.state = None
         if self.workspace.document is None:
             self.changed.emit(None)
             return
         self.refresh()
         self._work_out_films()
-        self._remind()
         if self.workspace.analysis is not None:
-            self._estimate(self.workspace.analysis)
+            self._foretell(self.workspace.analysis)
 
     def _on_document_changed(self, changes: Changes) -> None:
         if changes.shelf or changes.settings or changes.factors or changes.attempts:
@@ -84,12 +87,11 @@ class ShelfModel(QObject):
             self._drop_blocked()
 
     def tick(self) -> None:
-        """The clock moved: ages, films and chances are worked out again."""
+        """The clock moved: ages, films and forecasts are worked out again."""
         self.refresh()
         self._work_out_films()
-        self._remind()
         if self.workspace.analysis is not None and not self.workspace.is_stale:
-            self._estimate(self.workspace.analysis)
+            self._foretell(self.workspace.analysis)
 
     def refresh(self, *_unused: object) -> None:
         """Work out again what the shelf shows."""
@@ -97,22 +99,21 @@ class ShelfModel(QObject):
         if document is None:
             return
         campaign, decimal, now = document.state, self.workspace.decimal, document.now()
-        rows = jar_rows(campaign, now, decimal, self._estimates, self._films)
-        residues = residue_rows(campaign, now, decimal)
-        known = {row.jar.id for row in (*rows, *residues)}
-        if self._selected not in known:
-            self._selected = None
-        if self._pair is not None and not known.issuperset(self._pair):
-            self._pair = None
-        if self._first not in known:
-            self._first = None
+        rows = jar_rows(campaign, now, decimal, films=self._films, forecasts=self._forecasts)
+        ageing = len(rows)
+        if campaign.lot(self._lot) is None:
+            self._lot = ""
+        rows = tuple(row for row in rows if self._lot in ("", row.jar.lot_id))
+        rows = ordered(rows, self._order, self._forecasts, is_reversed=self._is_reversed)
+        residues, planned = residue_rows(campaign, now, decimal), planned_rows(campaign, now, decimal)
+        self._forget_gone({row.jar.id for row in (*rows, *residues, *planned)})
         new = ShelfState(
             rows=rows,
             lots=campaign.lots,
             selected=self._selected,
             warning=class_warning(campaign.settings.material),
             is_stale=self.workspace.is_stale,
-            chances_rest_on=next(iter(self._estimates.values()), None),
+            chances_rest_on=next((each.now for each in self._forecasts.values() if each.now is not None), None),
             can_change=not document.read_only,
             now=now,
             decimal=decimal,
@@ -120,21 +121,50 @@ class ShelfModel(QObject):
             reminder=residue_findings(campaign, now),
             pair=self._pair,
             first=self._first,
+            planned=planned,
+            ageing=ageing,
+            lots_ageing=frozenset(jar.lot_id for jar in campaign.shelf),
+            lot=self._lot,
+            order=self._order,
+            is_reversed=self._is_reversed,
         )
         if new != self.state:
             self.state = new
             self.changed.emit(new)
 
+    def _forget_gone(self, known: set[str]) -> None:
+        """Let go of chosen jars that are not shown any more."""
+        if self._selected not in known:
+            self._selected = None
+        if self._pair is not None and not known.issuperset(self._pair):
+            self._pair = None
+        if self._first not in known:
+            self._first = None
+
+    def show_lot(self, lot_id: str) -> None:
+        """Show the jars of one lot, "" for those of all; a lot that is unknown shows all."""
+        self._lot = lot_id
+        self.refresh()
+
+    def sort_by(self, order: str) -> None:
+        """Let the jars stand by a column, once more to turn it round; "" for what to open first."""
+        self._is_reversed = order in SORTABLE and order == self._order and not self._is_reversed
+        self._order = order if order in SORTABLE else OPEN_FIRST
+        self.refresh()
+
     # -- from the background -----------------------------------------------------------------------
 
-    def _estimate(self, analysis: Analysis) -> None:
-        if self.state is None:
+    def _foretell(self, analysis: Analysis) -> None:
+        document = self.workspace.document
+        if self.state is None or document is None:
             return
-        wanted = {row.jar.id: _in_hand(row) for row in self.state.rows if row.conditions and not row.is_blocked}
-        self.workspace.submit(lambda token: _chances(analysis, wanted, token), self._take_estimates, slot=_CHANCES)
+        campaign, now = document.state, document.now()
+        self.workspace.submit(
+            lambda token: _forecasts(analysis, campaign, now, token), self._take_forecasts, slot=_FORECASTS
+        )
 
-    def _take_estimates(self, estimates: dict[str, Estimate]) -> None:
-        self._estimates = estimates
+    def _take_forecasts(self, forecasts: Mapping[str, JarForecast]) -> None:
+        self._forecasts = forecasts
         self.refresh()
 
     def _work_out_films(self) -> None:
@@ -147,15 +177,6 @@ class ShelfModel(QObject):
     def _take_films(self, films: dict[str, JarFilm]) -> None:
         self._films = films
         self.refresh()
-
-    def _remind(self) -> None:
-        """Say once a day, quietly, that residue waits for disposal."""
-        for found in self.state.reminder if self.state else ():
-            day = str(found.params.get("day", ""))
-            if day != self._reminded:
-                self._reminded = day
-                text = sentence(found.code, found.params, decimal=self.workspace.decimal)
-                self.workspace.notify(Notice("info", text))
 
     # -- jars in hand ------------------------------------------------------------------------------
 
@@ -221,32 +242,70 @@ class ShelfModel(QObject):
             self._first = None if self._first else self._selected
             self.refresh()
 
+    @property
+    def _chosen_id(self) -> str | None:
+        """The jar that is chosen, whatever it holds."""
+        state = self.state
+        row = (state.selected_row or state.selected_plan) if state else None
+        return row.jar.id if row is not None else None
+
     def take_off(self) -> bool:
-        """Take the selected jar off the shelf for good; it can be undone."""
-        document, row = self.workspace.document, self.state.selected_row if self.state else None
+        """Take the chosen jar off the shelf for good, or drop what was planned; it can be undone."""
+        document, jar_id = self.workspace.document, self._chosen_id
+        if document is None or jar_id is None:
+            return False
+        jar = document.state.jar(jar_id)
+        if self.workspace.execute(EmptyJar(jar_id, document.now()), origin=self) is None:
+            return False
+        was_planned = jar is not None and jar.planned
+        told = f"Jar {jar_id} is not planned any more." if was_planned else f"Jar {jar_id} is off the shelf."
+        self.workspace.notify(Notice("info", told, "Undo", self.workspace.undo))
+        return True
+
+    def start_planned(self) -> bool:
+        """Start the chosen planned jar now, and say what that changes."""
+        document, row = self.workspace.document, self.state.selected_plan if self.state else None
         if document is None or row is None:
             return False
-        if self.workspace.execute(EmptyJar(row.jar.id, document.now()), origin=self) is None:
+        if self.workspace.execute(StartJar(row.jar.id, document.now()), origin=self) is None:
             return False
-        self.workspace.notify(Notice("info", f"Jar {row.jar.id} is off the shelf.", "Undo", self.workspace.undo))
+        told = f"Jar {row.jar.id} has started, {row.apart or 'as planned'}."
+        self.workspace.notify(Notice("info", told, "Undo", self.workspace.undo))
         return True
+
+    def hand_over(self, to: str) -> bool:
+        """Note that the chosen jar of residue went to the waste route, and to whom; it then leaves the register."""
+        document, row = self.workspace.document, self.state.selected_row if self.state else None
+        if document is None or row is None or not row.jar.is_residue:
+            return False
+        jar = handed_over(row.jar, document.now(), to)
+        if self.workspace.execute(ChangeJar(jar, sentence("residue.handed_reason")), origin=self) is None:
+            return False
+        told = sentence("residue.handed", {"jar": jar.id})
+        self.workspace.notify(Notice("info", told, "Undo", self.workspace.undo))
+        return True
+
+    def request_run(self) -> None:
+        """Ask for the guided run with the chosen jar; one that must stay closed is refused with its reason."""
+        row = self.state.selected_row if self.state else None
+        if row is None or row.jar.is_residue:
+            return
+        if row.is_blocked:
+            self.workspace.notify(Notice("warn", " ".join(row.said)))
+            return
+        self.workspace.request_run(row.jar.id)
 
 
 def _in_hand(row: JarRow) -> InHand:
     return InHand(row.conditions, "jar", f"Jar {row.jar.id}", lot_id=row.jar.lot_id, jar_id=row.jar.id)
 
 
-def _chances(analysis: Analysis, wanted: dict[str, InHand], token: CancelToken) -> dict[str, Estimate]:
-    """Return the chance of each jar, answered for its own lot where the attempts know that lot."""
-    chances: dict[str, Estimate] = {}
-    for jar_id, jar in wanted.items():
-        token.raise_if_cancelled()
-        try:
-            answer = answer_for(analysis, answered_lot(analysis, jar))
-            chances[jar_id] = answer.estimate(answer.complete(jar.conditions))
-        except StirfallError:
-            continue  # a jar whose chance cannot be told shows none
-    return chances
+def _forecasts(
+    analysis: Analysis, campaign: CampaignState, now: datetime, token: CancelToken
+) -> Mapping[str, JarForecast]:
+    from stirfall.session.forecast import forecast_jars
+
+    return forecast_jars(analysis, campaign, now, token)
 
 
 def _films(campaign: CampaignState, now: datetime, token: CancelToken) -> dict[str, JarFilm]:

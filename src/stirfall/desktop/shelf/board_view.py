@@ -1,0 +1,140 @@
+"""The table of jars that are ageing: the essential columns always fit, others as far as there is room."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView
+
+from stirfall.desktop.bench_form.look import GAP, TARGET
+from stirfall.desktop.row_table import set_up_rows
+from stirfall.desktop.shelf.board import OPEN_FIRST, SORTABLE
+from stirfall.desktop.shelf.cells import CONTENT_ROLE, LEAST_CURVE, USUAL_CURVE, BoardCells
+from stirfall.desktop.shelf.table import COLUMNS, ESSENTIAL, ShelfTable
+from stirfall.desktop.theme import Theme
+
+_BEST = COLUMNS.index("Best")
+_SORT_ARROW, _HEADER = 14, 36
+_MEASURED = 60  # rows whose width is measured: looking at all would take long on a large shelf
+
+
+class BoardView(QTableView):
+    """Shows a ``ShelfTable``; a press on a header asks for its order.
+
+    Signals:
+        order_wanted(str): the jars shall stand in the order of this column.
+    """
+
+    order_wanted = Signal(str)
+
+    def __init__(self, model: ShelfTable) -> None:
+        super().__init__()
+        self.cells = BoardCells(self)
+        self._board = model
+        self._wanted: frozenset[str] | None = None
+        self._hints: dict[str, int] = {}
+        set_up_rows(self, model, name="shelf_table", title="Jars that are ageing now", row_height=TARGET)
+        self.setItemDelegate(self.cells)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        header = self.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        header.setStretchLastSection(False)
+        header.setSectionsClickable(True)
+        header.setMinimumHeight(_HEADER)
+        header.sectionClicked.connect(lambda at: self.order_wanted.emit(COLUMNS[at]))
+        model.dataChanged.connect(lambda *_cells: self._measure())
+        model.modelReset.connect(self._measure)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Take the colours of a theme."""
+        self.cells.theme = theme
+        self.viewport().update()
+
+    def show_order(self, order: str, *, is_reversed: bool) -> None:
+        """Show in the header by which column the jars stand."""
+        header = self.horizontalHeader()
+        header.setSortIndicatorShown(order != OPEN_FIRST and order in SORTABLE)
+        if order in COLUMNS:
+            way = Qt.SortOrder.DescendingOrder if is_reversed else Qt.SortOrder.AscendingOrder
+            header.setSortIndicator(COLUMNS.index(order), way)
+
+    # -- columns -----------------------------------------------------------------------------------
+
+    @property
+    def shown_columns(self) -> tuple[str, ...]:
+        """The columns that are shown now."""
+        return tuple(name for at, name in enumerate(COLUMNS) if not self.isColumnHidden(at))
+
+    def choose_columns(self, wanted: frozenset[str] | None) -> None:
+        """Show these columns beside the essential ones, None: as many as there is room for."""
+        self._wanted = wanted
+        self.fit()
+
+    def fill_menu(self, menu: QMenu) -> None:
+        """Offer every column that is not essential, and the choice by room."""
+        menu.clear()
+        by_room = QAction("As many as fit", menu, checkable=True, checked=self._wanted is None)
+        by_room.triggered.connect(lambda: self.choose_columns(None))
+        menu.addAction(by_room)
+        menu.addSeparator()
+        for name in COLUMNS[len(ESSENTIAL) :]:
+            action = QAction(name, menu, checkable=True, checked=name in self.shown_columns)
+            action.triggered.connect(lambda is_on, which=name: self._toggle(which, is_on=is_on))
+            menu.addAction(action)
+
+    def _toggle(self, name: str, *, is_on: bool) -> None:
+        shown = frozenset(self.shown_columns) - frozenset(ESSENTIAL)
+        self.choose_columns(shown | {name} if is_on else shown - {name})
+
+    def _measure(self) -> None:
+        """Measure the text of each column, then share the width anew."""
+        model, font = self._board, self.font()
+        header = self.horizontalHeader().fontMetrics()
+        rows = range(min(model.rowCount(), _MEASURED))
+        self._hints.clear()
+        for is_narrow in (False, True):
+            self.cells.is_narrow = is_narrow
+            for at, name in enumerate(COLUMNS):
+                widths = [self.cells.text_width(model.index(row, at).data(CONTENT_ROLE), font) for row in rows]
+                title = header.horizontalAdvance(f"{name}MM") + _SORT_ARROW
+                self._hints[f"{name} {is_narrow}"] = max([title, *widths])
+        self.fit()
+
+    def _needed(self, name: str, *, is_narrow: bool) -> int:
+        return self._hints.get(f"{name} {is_narrow}", 60)
+
+    def fit(self) -> None:
+        """Share the width: essential columns first, then others, what is left to the curve."""
+        room = self.viewport().width()
+        wide = sum(self._needed(name, is_narrow=False) for name in ESSENTIAL) + LEAST_CURVE + GAP
+        is_narrow = wide > room
+        needed = {name: self._needed(name, is_narrow=is_narrow) for name in COLUMNS}
+        total = sum(needed[name] for name in ESSENTIAL) + (0 if is_narrow else USUAL_CURVE + GAP)
+        shown = set(ESSENTIAL)
+        for name in COLUMNS[len(ESSENTIAL) :]:
+            if name in (self._wanted or ()) or (self._wanted is None and total + needed[name] <= room):
+                shown.add(name)
+                total += needed[name]
+        text = needed["Best"]
+        rest = sum(needed[name] for name in shown if name != "Best")
+        needed["Best"] = max(text + (0 if is_narrow else LEAST_CURVE + GAP), room - rest)
+        self.cells.is_narrow = is_narrow
+        self._board.best_text_room = text - 2 * GAP
+        for at, name in enumerate(COLUMNS):
+            self.setColumnHidden(at, name not in shown)
+            self.setColumnWidth(at, needed[name])
+        self.verticalHeader().setDefaultSectionSize(self.cells.row_height(self.fontMetrics()))
+        self.viewport().update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the new width."""
+        super().resizeEvent(event)
+        self.fit()
+        if self.selectionModel().hasSelection():
+            self.scrollTo(self.currentIndex())
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Measure anew for another size of text."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange) and hasattr(self, "_hints"):
+            self._measure()
