@@ -9,6 +9,7 @@ from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QStyle, QVBoxLayout, QWidget
 
+from stirfall.desktop.alarms.strip import AlarmStrip
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.header import Header
 from stirfall.desktop.message_strip import MessageStrip
@@ -20,6 +21,7 @@ from stirfall.desktop.workspace import PAGES
 
 if TYPE_CHECKING:
     from stirfall.desktop.first_run import FirstRun
+    from stirfall.desktop.run.page import RunPage
     from stirfall.desktop.theme import Theme
     from stirfall.desktop.workspace import Workspace
 
@@ -35,13 +37,15 @@ _WORK_LINES = 40  # what the bench form needs to be of use without much scrollin
 class WindowParts:
     """The widgets that the window arranges: a page per step, the odds, and the first-run page.
 
-    ``panels`` makes what else can stand at the right side, by name, when it is first shown.
+    ``panels`` makes what else can stand at the right side, by name, when it is first shown. ``run`` is the guided
+    run, which takes the place of the pages while it is on.
     """
 
     pages: dict[str, QWidget]
     odds: QWidget
     first_run: FirstRun
     panels: dict[str, PanelMaker] = field(default_factory=dict)
+    run: RunPage | None = None
 
 
 class MainWindow(QMainWindow):
@@ -65,6 +69,7 @@ class MainWindow(QMainWindow):
         self.header = Header()
         self.step_bar = StepBar(workspace.theme)
         self.strip = MessageStrip()
+        self.alarm_strip = AlarmStrip()
         self.pages = QStackedWidget()
         self.front = QStackedWidget()
         self._busy = QTimer(self)
@@ -104,11 +109,16 @@ class MainWindow(QMainWindow):
         self._above.addWidget(self.splitter, 1)
         self.front.addWidget(self.parts.first_run)
         self.front.addWidget(self.work_area)
+        if self.parts.run is not None:
+            self.front.addWidget(self.parts.run)
         whole = QWidget()
         body = QVBoxLayout(whole)
         body.setContentsMargins(0, 0, 0, 0)
         body.setSpacing(0)
         body.addWidget(self.header)
+        body.addWidget(self.alarm_strip)
+        if self.parts.run is not None:
+            body.addWidget(self.parts.run.strip)
         body.addWidget(self.front, 1)
         body.addWidget(self.strip)
         self.setCentralWidget(whole)
@@ -157,6 +167,10 @@ class MainWindow(QMainWindow):
         workspace.analysis_finished.connect(self._show_idle)
         workspace.analysis_failed.connect(self._show_idle)
         self.step_bar.chosen.connect(workspace.show_page)
+        if self.parts.run is not None:
+            self.parts.run.front_wanted.connect(self.show_run)
+            self.parts.run.pages_wanted.connect(self.leave_run)
+            self.parts.run.over.connect(self.leave_run)
 
     # -- pages -------------------------------------------------------------------------------------
 
@@ -170,8 +184,25 @@ class MainWindow(QMainWindow):
         """Whether something other than the pages of the job fills the window, as a guided run does."""
         return self.front.currentWidget() not in (self.parts.first_run, self.work_area)
 
+    def show_run(self) -> None:
+        """Put the guided run in the place of the pages; its own head says where one is."""
+        run = self.parts.run
+        if run is not None and run.is_on:
+            self.front.setCurrentWidget(run)
+            self.header.setVisible(False)
+            run.strip.setVisible(False)
+
+    def leave_run(self) -> None:
+        """Show the pages again; a run that goes on keeps a strip above them."""
+        run = self.parts.run
+        if run is not None and self.workspace.document is not None:
+            self.front.setCurrentWidget(self.work_area)
+            self.header.setVisible(True)
+            run.strip.setVisible(run.is_on)
+
     def show_page(self, name: str) -> None:
         """Bring a page to the front."""
+        self.leave_run()
         self.pages.setCurrentIndex(PAGES.index(name))
         self.splitter.bring("work")
         self._fit_odds()
@@ -210,6 +241,7 @@ class MainWindow(QMainWindow):
         self.splitter.share_room()
         if document is not None:
             self.show_page("bench" if document.state.jars or document.state.attempts else "shelf")
+            self.show_run()
         self._show_head()
 
     def _show_head(self) -> None:

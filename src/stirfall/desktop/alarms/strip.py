@@ -28,6 +28,7 @@ _SURFACES = {"info": "note", "due": "caution", "danger": "danger"}
 _ROLES = {"info": "", "due": "caution", "danger": "error"}
 _LIST_LINES = 5.0
 _LEAST_LETTERS = 44
+_WIDEST = "■ Danger "
 
 
 class AlarmRow(QWidget):
@@ -55,6 +56,9 @@ class AlarmRow(QWidget):
         self.since.setObjectName(f"{name}_since")
         self.seen_button = _button("See&n" if shortcut else "Seen", f"{name}_seen", self._see)
         self.show_button = _button("Show", f"{name}_show", lambda: self.show_wanted.emit(self._key))
+        kept = self.show_button.sizePolicy()
+        kept.setRetainSizeWhenHidden(True)
+        self.show_button.setSizePolicy(kept)
         self._acts = QWidget()
         self.acts = QHBoxLayout(self._acts)
         self.acts.setContentsMargins(0, 0, 0, 0)
@@ -106,6 +110,7 @@ class AlarmRow(QWidget):
         self.text.setAccessibleName(line.spoken)
         for label in (self.rank, self.text, self.since):
             set_text_role(label, _ROLES[line.rank])
+        self.rank.setMinimumWidth(self.fontMetrics().horizontalAdvance(_WIDEST))
         self.show_button.setVisible(line.can_show)
         self._arrange()
         name_control(self.seen_button, f"Seen: {line.said}", "Quiet this alarm for good")
@@ -131,15 +136,15 @@ class AlarmStrip(QFrame):
         self.first = self._row("alarm", shortcut=True)
         self.more = _button("", "alarm_more", self._toggle)
         self.more.setCheckable(True)
+        self._all = _button("All seen", "alarm_all_seen", self.all_seen.emit)
+        name_control(self._all, "All seen", "Quiet every alarm that is no danger")
+        self.first.acts.addWidget(self._all)
         self.first.acts.addWidget(self.more)
         self._rows: list[AlarmRow] = []
         self._list = QWidget()
         self._column = QVBoxLayout(self._list)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(SPACING // 2)
-        self._all = _button("All seen", "alarm_all_seen", self.all_seen.emit)
-        name_control(self._all, "All seen", "Quiet every alarm that is no danger")
-        self._column.addWidget(self._all, 0, Qt.AlignmentFlag.AlignRight)
         self._scroll = QScrollArea()
         self._scroll.setObjectName("alarm_list")
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)
@@ -183,6 +188,7 @@ class AlarmStrip(QFrame):
         self.more.setText("Fewer" if is_open else f"+{state.more} more")
         name_control(self.more, f"{state.more} more alarms", "Open or close the list of the other alarms")
         self._scroll.setVisible(is_open)
+        self._all.setVisible(is_open)
         if not is_open:
             return
         while len(self._rows) < state.more:
