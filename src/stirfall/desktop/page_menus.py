@@ -32,6 +32,7 @@ SHELF = (
 )
 BENCH = (
     Twin("&Record\tCtrl+Return", "bench", "record"),
+    Twin("&Guided run\tCtrl+R", "bench", "begin_run"),
     Twin("&Clear the form", "bench", "clear_form"),
 )
 LEDGER = (

@@ -94,6 +94,7 @@ class RecordBar(QFrame):
 
     Signals:
         aborted(bool), abort_reason(str), record_wanted().
+        run_wanted(): the attempt shall be made step by step, as a guided run.
         limit_reason(str): why the warnings of the limits are gone past.
     """
 
@@ -101,6 +102,7 @@ class RecordBar(QFrame):
     abort_reason = Signal(str)
     limit_reason = Signal(str)
     record_wanted = Signal()
+    run_wanted = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -131,15 +133,23 @@ class RecordBar(QFrame):
         self.repeat.setToolTip("Fill the form as in the last attempt and change one thing")
         self.repeat_menu = QMenu(self.repeat)
         self.repeat.setMenu(self.repeat_menu)
+        self.run = button("Guided run", "begin_run")
+        name_control(self.run, "Guided run", "One step at a time from jar to result, with timers (Ctrl+R)")
+        self.run.setShortcut("Ctrl+R")
         self._lay_out()
+        self.run.clicked.connect(self.run_wanted)
         self.abort.toggled.connect(self.aborted)
         self.reason.textEdited.connect(self.abort_reason)
         self.why.textEdited.connect(self.limit_reason)
         self.why.returnPressed.connect(self.record.setFocus)
         self.record.clicked.connect(self.record_wanted)
 
+    def place_examples(self, examples: QWidget) -> None:
+        """Place the examples of the classes below the questions."""
+        self._column.insertWidget(1, examples)
+
     def _lay_out(self) -> None:
-        column = QVBoxLayout(self)
+        self._column = column = QVBoxLayout(self)
         column.setContentsMargins(GAP, GAP, GAP, GAP)
         column.setSpacing(HALF_GAP)
         column.addWidget(self.gates)

@@ -24,6 +24,7 @@ from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_o
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.bench_form.weighing_edit import WeighingEdit
 from stirfall.desktop.shown import Shown
+from stirfall.desktop.photos.anchor_strip import AnchorStrip
 from stirfall.desktop.theme import Theme
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.cautions import load_cautions
@@ -59,6 +60,8 @@ class BenchPage(QWidget):
         self.empties.setObjectName("empties_jar")
         self.empties.setAccessibleName("The jar is used up: take it off the shelf")
         self.record_bar = RecordBar()
+        self.examples = AnchorStrip(workspace)
+        self.record_bar.place_examples(self.examples)
         self.checklist = ChecklistPanel()
         self.clear = button("Clear", "clear_form")
         self.clear.setAccessibleName("Clear the form")
@@ -75,6 +78,7 @@ class BenchPage(QWidget):
         column.setContentsMargins(GAP, HALF_GAP, GAP, GAP)
         column.setSpacing(GAP)
         column.addWidget(self.jar)
+        self.jar.line.addWidget(self.record_bar.run)
         self.jar.line.addWidget(self.clear)
         self.jar.place_look(self.look)
         column.addWidget(self.empties)
@@ -126,6 +130,7 @@ class BenchPage(QWidget):
         bar.abort_reason.connect(lambda text: model.set_text("abort_reason", text))
         bar.limit_reason.connect(model.give_limit_reason)
         bar.record_wanted.connect(self.record)
+        bar.run_wanted.connect(lambda: self.workspace.request_run())
         self.checklist.ticked.connect(model.tick)
         self.checklist.finished.connect(self._finish_checklist)
         for look in (self.look, self.folded_look):

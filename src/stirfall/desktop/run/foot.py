@@ -56,7 +56,7 @@ class Foot(QWidget):
         last = f"{clock_time(done.at)}  {said(done.what, decimal)}" if done is not None else ""
         self.last.say(f"{last}\nCtrl+Z: undo {undo}" if undo and not self.next.is_low else last)
         # A question in front says by itself that it comes first.
-        blocked = self._said or ("" if view.questions else said(view.blocked, decimal))
+        blocked = self._said or ("" if view.questions else _blocked(view, decimal))
         self.blocked.say(blocked)
         self.blocked_sign.setVisible(bool(blocked))
         changed = [
@@ -88,6 +88,12 @@ class Foot(QWidget):
     def say(self, text: str) -> None:
         """Show a sentence in place of what stands in the way, "" for none, when the view is shown next."""
         self._said = text
+
+
+def _blocked(view: RunView, decimal: str) -> str:
+    if view.blocked is not None and view.blocked.code == "bench.missing.reason":
+        return "Say above why it is right all the same. It is kept with the attempt."
+    return said(view.blocked, decimal)
 
 
 def next_words(view: RunView, *, is_low: bool = False) -> str:
