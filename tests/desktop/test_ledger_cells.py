@@ -15,8 +15,11 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Conditions, standard_factors
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Lot, Masses
-from stirfall.desktop.ledger.cells import as_csv, as_table, columns_of, note_text, outcome_text
+from stirfall.desktop.ledger.cells import note_text, outcome_text
+from stirfall.desktop.ledger.columns import base_columns
 from stirfall.desktop.ledger.corrections import Entered, Kind, correctables, history_lines, read_correction
+from stirfall.desktop.ledger.csv_rows import csv_steps, table_steps
+from stirfall.session.ledger_rows import finished
 
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
 FACTORS = standard_factors()
@@ -35,7 +38,11 @@ CAMPAIGN = CampaignState(CampaignSettings(), FACTORS, (Lot("L1"), Lot("L2")), at
 
 
 def text(attempt: Attempt, title: str) -> str:
-    return next(column.text(attempt, ".") for column in columns_of(FACTORS) if column.title == title)
+    return next(column.text(attempt) for column in base_columns(FACTORS, ".") if column.title == title)
+
+
+def as_csv(attempt: Attempt) -> bytes:
+    return finished(csv_steps([attempt], CAMPAIGN))
 
 
 def test_headers_carry_units_and_unknown_is_said() -> None:
@@ -52,14 +59,15 @@ def test_a_struck_out_attempt_says_so_in_words() -> None:
 
 
 def test_the_copied_table_has_one_line_per_attempt_whatever_the_note_holds() -> None:
-    lines = as_table([ATTEMPT], FACTORS, ",").splitlines()
+    columns = base_columns(FACTORS, ",")
+    lines = finished(table_steps([ATTEMPT], columns)).splitlines()
     assert len(lines) == 2
-    assert lines[0].count("\t") == lines[1].count("\t") == len(columns_of(FACTORS)) - 1
+    assert lines[0].count("\t") == lines[1].count("\t") == len(columns) - 1
 
 
 def test_csv_follows_rfc_4180() -> None:
     # RFC 4180: lines end with CRLF, fields with quotes or line breaks are quoted, quotes are doubled.
-    data = as_csv([ATTEMPT], FACTORS)
+    data = as_csv(ATTEMPT)
     assert data.endswith(b"\r\n")
     assert b'"grey, ""dull""\nskin"' in data
     rows = list(csv.DictReader(io.StringIO(data.decode("utf-8"), newline="")))
@@ -76,7 +84,7 @@ def test_csv_follows_rfc_4180() -> None:
 @given(value=st.floats(allow_nan=False, allow_infinity=False, min_value=1e-6, max_value=1e6))
 def test_numbers_in_csv_come_back_to_fifteen_digits(value: float) -> None:
     attempt = replace(ATTEMPT, conditions=Conditions({"sample age": value}))
-    row = next(csv.DictReader(io.StringIO(as_csv([attempt], FACTORS).decode("utf-8"), newline="")))
+    row = next(csv.DictReader(io.StringIO(as_csv(attempt).decode("utf-8"), newline="")))
     assert float(row["sample age [h]"]) == pytest.approx(value, rel=1e-14)
 
 

@@ -2,69 +2,132 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
 from functools import cache
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, QRectF, Qt
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPixmap
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.factors import Factor
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import Attempt
-from stirfall.desktop.ledger.cells import Column, columns_of
+from stirfall.desktop.ledger.columns import Column, ColumnChoice, Source, all_columns
+from stirfall.desktop.ledger.slices import Slices
 from stirfall.desktop.theme import Theme
+from stirfall.session.ledger_rows import Places, Steps, fitting_places, sorted_places
 
 Index = QModelIndex | QPersistentModelIndex
-OUTCOME_COLUMN = 1
 _GLYPH_SIZE = 16
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """Which rows are shown: ``fits`` None means all; ``needle`` is looked for in all shown text."""
+
+    fits: Callable[[Attempt], bool] | None = None
+    needle: str = ""
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether every attempt is shown."""
+        return self.fits is None and not self.needle.strip()
 
 
 class LedgerTable(QAbstractTableModel):
-    """Rows are attempts, the newest first until another order is asked for."""
+    """Rows are attempts, the newest first until another order is asked for.
+
+    Signals:
+        arranged(): the rows that were asked for are there; what was selected must be selected again.
+        columns_changed(): other columns are shown.
+    """
+
+    arranged = Signal()
+    columns_changed = Signal()
 
     def __init__(self, theme: Theme, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._theme = theme
-        self._decimal = "."
+        self._theme, self._decimal = theme, "."
         self._attempts: tuple[Attempt, ...] = ()
-        self._factors: tuple[Factor, ...] = ()
-        self._columns: tuple[Column, ...] = columns_of(())
-        self._order: list[int] | None = None
-        self._sorted_by: tuple[int, Qt.SortOrder] | None = None
+        self.source = Source()
+        self.choice = ColumnChoice()
+        self.all_columns: tuple[Column, ...] = all_columns(self.source, self._decimal)
+        self._columns = self.choice.arranged(self.all_columns)
+        self._places: Places | None = None
+        self._arrangement = Arrangement()
+        self._sorted_by: tuple[str, bool] | None = None
+        self._texts: dict[str, tuple[Attempt, str]] = {}
+        self._slices = Slices(self)
         self._struck_font = QFont()
         self._struck_font.setStrikeOut(True)
 
     # -- content -----------------------------------------------------------------------------------
 
     @property
-    def factors(self) -> tuple[Factor, ...]:
-        """The factors that have a column."""
-        return self._factors
+    def columns(self) -> tuple[Column, ...]:
+        """The columns that are shown, in the order of the model."""
+        return self._columns
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether rows are still being looked for or put in order."""
+        return self._slices.is_busy
 
     def set_look(self, theme: Theme, decimal: str) -> None:
         """Write numbers and draw marks in another way."""
+        is_other = decimal != self._decimal
         self._theme, self._decimal = theme, decimal
-        if self._attempts:
-            self.dataChanged.emit(self.index(0, 0), self.index(len(self._attempts) - 1, len(self._columns) - 1))
+        if is_other:
+            self._rebuild_columns()
+        elif rows := self.rowCount():
+            self.dataChanged.emit(self.index(0, 0), self.index(rows - 1, len(self._columns) - 1))
 
-    def show_campaign(self, campaign: CampaignState | None) -> bool:
+    def choose_columns(self, choice: ColumnChoice) -> None:
+        """Show other columns, or the same in another order."""
+        if choice != self.choice:
+            self.choice = choice
+            self._rebuild_columns()
+
+    def _rebuild_columns(self) -> None:
+        self.beginResetModel()
+        self.all_columns = all_columns(self.source, self._decimal)
+        self._columns = self.choice.arranged(self.all_columns)
+        self._texts.clear()
+        self.endResetModel()
+        self.columns_changed.emit()
+        if self._arrangement.needle.strip():
+            self._rearrange()
+        else:
+            self.arranged.emit()
+
+    def show_campaign(self, campaign: CampaignState | None, photographed: frozenset[str] = frozenset()) -> bool:
         """Show the attempts of a campaign; return whether the whole table was replaced."""
         attempts = campaign.attempts if campaign else ()
-        factors = campaign.visible_factors if campaign else ()
-        if attempts is self._attempts and factors == self._factors:
+        factors = campaign.factors if campaign else ()
+        old_factors = self.source.campaign.factors if self.source.campaign else ()
+        self.source.show(campaign, photographed)
+        if attempts is self._attempts and factors == old_factors:
             return False
-        same_factors = factors == self._factors
-        if same_factors and self._order is None and self._is_grown(attempts):
-            self._append(attempts)
-            return False
-        if same_factors and len(attempts) == len(self._attempts) and self._order is None:
-            self._replace(attempts)
-            return False
+        if factors == old_factors and self._places is None and not self.is_busy:
+            if self._is_grown(attempts):
+                self._append(attempts)
+                return False
+            if len(attempts) == len(self._attempts):
+                self._replace(attempts)
+                return False
         self.beginResetModel()
-        self._attempts, self._factors = attempts, factors
-        self._columns = columns_of(factors)
-        self._order = self._sorted()
+        # Until the new order is worked out the old one stays: attempts keep their places in the file.
+        kept = self._places if factors == old_factors else None
+        self._attempts = attempts
+        self._places = None if kept is None else [place for place in kept if place < len(attempts)]
+        self.all_columns = all_columns(self.source, self._decimal)
+        self._columns = self.choice.arranged(self.all_columns)
         self.endResetModel()
+        if factors != old_factors:
+            self._texts.clear()
+            self.columns_changed.emit()
+        self._rearrange()
         return True
 
     def _is_grown(self, attempts: tuple[Attempt, ...]) -> bool:
@@ -84,59 +147,89 @@ class LedgerTable(QAbstractTableModel):
                 row = count - 1 - place
                 self.dataChanged.emit(self.index(row, 0), self.index(row, len(self._columns) - 1))
 
+    # -- which rows, in which order ----------------------------------------------------------------
+
+    def arrange(self, arrangement: Arrangement) -> None:
+        """Show the rows that fit; ``arranged`` tells when they are there."""
+        self._arrangement = arrangement
+        self._rearrange()
+
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
         """Sort by a column; below zero is the order of the file, the newest first."""
-        self._sorted_by = None if column < 0 else (column, order)
-        self.layoutAboutToBeChanged.emit()
-        old_ids = {row: self._place(row) for row in {index.row() for index in self.persistentIndexList()}}
-        self._order = self._sorted()
-        rows = {place: row for row, place in enumerate(self._places())}
-        for index in self.persistentIndexList():
-            self.changePersistentIndex(index, self.index(rows[old_ids[index.row()]], index.column()))
-        self.layoutChanged.emit()
+        is_known = 0 <= column < len(self._columns)
+        key = self._columns[column].key if is_known else ""
+        self._sorted_by = (key, order == Qt.SortOrder.DescendingOrder) if is_known else None
+        self._rearrange()
 
-    def _sorted(self) -> list[int] | None:
-        if self._sorted_by is None or self._sorted_by[0] >= len(self._columns):
-            return None
-        column, order = self._sorted_by
-        if column == 0 and order == Qt.SortOrder.DescendingOrder:
-            return None  # the order of the file is by number
-        key = self._columns[column].key
-        attempts = self._attempts
-        return sorted(
-            range(len(attempts)),
-            key=lambda place: key(attempts[place]),
-            reverse=order == Qt.SortOrder.DescendingOrder,
-        )
+    def _rearrange(self) -> None:
+        if self._is_as_in_file():
+            self._slices.stop()
+            self._take_places(None)
+            return
+        self._slices.run(self._steps(), self._take_places)
 
-    def _places(self) -> list[int]:
-        return self._order if self._order is not None else list(range(len(self._attempts) - 1, -1, -1))
+    def _is_as_in_file(self) -> bool:
+        return self._arrangement.is_plain and self._sorted_by in (None, ("number", True))
+
+    def _steps(self) -> Steps:
+        attempts, asked = self._attempts, self._arrangement
+        places = yield from fitting_places(attempts, asked.fits, needle=asked.needle, text=self._row_text)
+        if self._sorted_by is None:
+            return places
+        key, descending = self._sorted_by
+        column = next((each for each in self.all_columns if each.key == key), None)
+        if column is None:
+            return places
+        return (yield from sorted_places(attempts, places, column.sort_key, descending=descending))
+
+    def _row_text(self, attempt: Attempt) -> str:
+        kept = self._texts.get(attempt.id)
+        if kept is None or kept[0] is not attempt:
+            text = "\n".join(column.text(attempt) for column in self._columns).casefold()
+            kept = self._texts[attempt.id] = (attempt, text)
+        return kept[1]
+
+    def _take_places(self, places: Places | None) -> None:
+        if places is None and self._places is None:
+            self.arranged.emit()
+            return
+        self.beginResetModel()
+        self._places = places
+        self.endResetModel()
+        self.arranged.emit()
 
     def _place(self, row: int) -> int:
-        return self._order[row] if self._order is not None else len(self._attempts) - 1 - row
+        return self._places[row] if self._places is not None else len(self._attempts) - 1 - row
 
     def attempt(self, row: int) -> Attempt | None:
         """Return the attempt of a row."""
-        return self._attempts[self._place(row)] if 0 <= row < len(self._attempts) else None
+        return self._attempts[self._place(row)] if 0 <= row < self.rowCount() else None
 
     def row_of(self, attempt_id: str | None) -> int | None:
-        """Return the row of an attempt."""
-        if attempt_id is None:
-            return None
-        for row in range(len(self._attempts)):
-            if self._attempts[self._place(row)].id == attempt_id:
-                return row
-        return None
+        """Return the row of an attempt, None where it is not shown."""
+        return None if attempt_id is None else next(iter(self.rows_of({attempt_id})), None)
+
+    def rows_of(self, attempt_ids: Collection[str]) -> list[int]:
+        """Return the rows of these attempts, those that are shown."""
+        attempts = self._attempts
+        places = [at for at in range(len(attempts) - 1, -1, -1) if attempts[at].id in attempt_ids]
+        if self._places is None:
+            return [len(attempts) - 1 - place for place in places]
+        wanted = set(places)
+        return [row for row, place in enumerate(self._places) if place in wanted] if wanted else []
 
     def shown_attempts(self) -> list[Attempt]:
-        """Return all attempts in the order shown."""
-        return [self._attempts[place] for place in self._places()]
+        """Return all attempts that are shown, in the order shown."""
+        places = range(len(self._attempts) - 1, -1, -1) if self._places is None else self._places
+        return [self._attempts[place] for place in places]
 
     # -- Qt ----------------------------------------------------------------------------------------
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008  # Qt's own signature
-        """Return the number of attempts."""
-        return 0 if parent.isValid() else len(self._attempts)
+        """Return the number of attempts that are shown."""
+        if parent.isValid():
+            return 0
+        return len(self._attempts) if self._places is None else len(self._places)
 
     def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008  # Qt's own signature
         """Return the number of columns."""
@@ -151,7 +244,7 @@ class LedgerTable(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return self._columns[section].title
         if role == Qt.ItemDataRole.TextAlignmentRole and self._columns[section].is_number:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+            return _RIGHT
         return None
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
@@ -160,20 +253,21 @@ class LedgerTable(QAbstractTableModel):
             return None
         attempt = self._attempts[self._place(index.row())]
         column = self._columns[index.column()]
+        is_outcome = column.key == "outcome"
         if role == Qt.ItemDataRole.DisplayRole:
-            return column.text(attempt, self._decimal)
-        if role == Qt.ItemDataRole.DecorationRole and index.column() == OUTCOME_COLUMN:
+            return column.text(attempt)
+        if role == Qt.ItemDataRole.DecorationRole and is_outcome:
             return mark_picture(self._theme, attempt.outcome)
         if role == Qt.ItemDataRole.TextAlignmentRole and column.is_number:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        if role == Qt.ItemDataRole.FontRole and attempt.is_struck and index.column() != OUTCOME_COLUMN:
+            return _RIGHT
+        if role == Qt.ItemDataRole.FontRole and attempt.is_struck and not is_outcome:
             return self._struck_font
         if role == Qt.ItemDataRole.ForegroundRole and attempt.is_struck:
             return QColor(self._theme.muted)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return column.text(attempt, self._decimal) or None
+            return column.text(attempt) or None
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{column.title}: {column.text(attempt, self._decimal)}"
+            return f"{column.title}: {column.text(attempt) or 'nothing'}"
         return None
 
 

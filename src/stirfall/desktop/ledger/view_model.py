@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject, Signal
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.records import Attempt
-from stirfall.desktop.ledger.cells import as_csv, as_table
+from stirfall.desktop.ledger.columns import Column
 from stirfall.desktop.ledger.corrections import (
     Entered,
     HistoryLine,
@@ -21,12 +21,17 @@ from stirfall.desktop.ledger.corrections import (
     history_lines,
     read_correction,
 )
+from stirfall.desktop.ledger.csv_rows import csv_steps, table_steps
 from stirfall.desktop.ledger.facts import FactSection, fact_sections
+from stirfall.desktop.ledger.filters import Chip, FilterEntry, ReadFilter, chips_of, read_filter
 from stirfall.desktop.ledger.kinds import Correctable
+from stirfall.desktop.ledger.slices import Slices
+from stirfall.desktop.ledger.table import Arrangement
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.odds.phrases import counted
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.session.commands import Changes, CorrectAttempt, RestoreAttempt, StrikeAttempt
+from stirfall.session.ledger_filter import Around, Condition, matcher
 from stirfall.storage.copies import write_atomic
 
 _NUMBERED = re.compile(r"attempt (\d+)", re.IGNORECASE)
@@ -34,12 +39,21 @@ _NUMBERED = re.compile(r"attempt (\d+)", re.IGNORECASE)
 
 @dataclass(frozen=True)
 class LedgerState:
-    """What the ledger shows beside its table."""
+    """What the ledger shows beside its table; ``picked`` is how many rows are selected."""
 
     campaign: CampaignState
     selected: Attempt | None
     can_change: bool
     decimal: str
+    chips: tuple[Chip, ...] = ()
+    needle: str = ""
+    picked: int = 0
+    photographed: frozenset[str] = frozenset()
+
+    @property
+    def is_filtered(self) -> bool:
+        """Whether some attempts may be left out."""
+        return bool(self.chips or self.needle.strip())
 
     @property
     def count(self) -> int:
@@ -48,19 +62,26 @@ class LedgerState:
 
 
 class LedgerModel(QObject):
-    """Holds the selected attempt.
+    """Holds the selected attempt and the filters.
 
     Signals:
         changed(LedgerState or None): what to show; None without a session.
+        rows_wanted(Arrangement): other rows shall be shown.
     """
 
     changed = Signal(object)
+    rows_wanted = Signal(object)
 
     def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.workspace = workspace
         self.state: LedgerState | None = None
         self._selected: str | None = None
+        self._conditions: tuple[Condition, ...] = ()
+        self._needle = ""
+        self._picked = 0
+        self._photographed: frozenset[str] = frozenset()
+        self._writing = Slices(self)
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
         workspace.in_hand_changed.connect(self._on_in_hand_changed)
@@ -69,11 +90,20 @@ class LedgerModel(QObject):
 
     def _on_document_opened(self) -> None:
         self._selected, self.state = None, None
+        self._conditions, self._needle, self._picked = (), "", 0
+        self._writing.stop()
+        self._look_for_photos()
         self.refresh()
+        self.rows_wanted.emit(self.arrangement())
 
     def _on_document_changed(self, changes: Changes) -> None:
-        if changes.attempts or changes.factors or changes.shelf or changes.settings:
+        if changes.attempts or changes.factors or changes.shelf or changes.settings or changes.regrades:
+            self._look_for_photos()
             self.refresh()
+
+    def _look_for_photos(self) -> None:
+        document = self.workspace.document
+        self._photographed = document.photographed() if document is not None else frozenset()
 
     def refresh(self, *_unused: object) -> None:
         """Work out again what the ledger shows."""
@@ -85,8 +115,65 @@ class LedgerModel(QObject):
             selected = document.attempt(self._selected) if self._selected else None
         except StirfallError:
             selected = self._selected = None
-        self.state = LedgerState(document.state, selected, not document.read_only, self.workspace.decimal)
+        decimal = self.workspace.decimal
+        self.state = LedgerState(
+            document.state,
+            selected,
+            not document.read_only,
+            decimal,
+            chips_of(self._conditions, document.state, decimal),
+            self._needle,
+            self._picked,
+            self._photographed,
+        )
         self.changed.emit(self.state)
+
+    # -- filters -----------------------------------------------------------------------------------
+
+    def arrangement(self) -> Arrangement:
+        """Return which rows are to be shown."""
+        if self.state is None or not self.state.is_filtered:
+            return Arrangement()
+        document = self.workspace.document
+        if not self._conditions or document is None:
+            return Arrangement(None, self._needle)
+        around = Around.of(document.state, document.now(), photographed=self.state.photographed)
+        return Arrangement(matcher(self._conditions, around), self._needle)
+
+    def read_filter(self, entry: FilterEntry) -> ReadFilter:
+        """Return what an entered filter means."""
+        if self.state is None:
+            return ReadFilter(None)
+        return read_filter(entry, self.state.campaign, self.workspace.decimal)
+
+    def add_filter(self, condition: Condition) -> None:
+        """Show only what fits this too; one that is there already changes nothing."""
+        if condition not in self._conditions:
+            self._filter((*self._conditions, condition), self._needle)
+
+    def drop_filter(self, condition: Condition) -> None:
+        """Take one filter away."""
+        self._filter(tuple(each for each in self._conditions if each != condition), self._needle)
+
+    def drop_filters(self) -> None:
+        """Show every attempt again."""
+        self._filter((), "")
+
+    def search(self, needle: str) -> None:
+        """Show only rows in whose text every word is found."""
+        if needle != self._needle:
+            self._filter(self._conditions, needle)
+
+    def _filter(self, conditions: tuple[Condition, ...], needle: str) -> None:
+        self._conditions, self._needle = conditions, needle
+        self.refresh()
+        self.rows_wanted.emit(self.arrangement())
+
+    def pick(self, count: int) -> None:
+        """Take note of how many rows are selected; only the words beside the table change with it."""
+        if count != self._picked and self.state is not None:
+            self._picked = count
+            self.state = replace(self.state, picked=count)
 
     # -- the attempt in hand -----------------------------------------------------------------------
 
@@ -116,10 +203,14 @@ class LedgerModel(QObject):
 
     def repeat(self) -> None:
         """Put the conditions of the selected attempt into the bench form."""
+        self.repeat_but("")
+
+    def repeat_but(self, change: str) -> None:
+        """Put the conditions of the selected attempt into the form and go to the one factor to change."""
         selected = self.state.selected if self.state else None
         if selected is not None:
             origin = f"attempt {selected.number}"
-            self.workspace.request_form(FormRequest(selected.conditions, None, origin))
+            self.workspace.request_form(FormRequest(selected.conditions, None, origin, focus=change))
 
     # -- changes -----------------------------------------------------------------------------------
 
@@ -182,21 +273,35 @@ class LedgerModel(QObject):
 
     # -- out of the program ------------------------------------------------------------------------
 
-    def table_text(self, attempts: Sequence[Attempt]) -> str:
-        """Return attempts as tab-separated text and say how many."""
-        if self.state is None:
-            return ""
-        self.workspace.notify(Notice("info", f"{counted(len(attempts))} copied as a table."))
-        return as_table(attempts, self.state.campaign.visible_factors, self.state.decimal)
+    def copy_table(
+        self, attempts: Sequence[Attempt], columns: Sequence[Column], done: Callable[[str], object]
+    ) -> None:
+        """Hand attempts as tab-separated text to ``done`` and say how many; many take a while."""
 
-    def export_csv(self, path: str) -> bool:
-        """Write all attempts as CSV, all or nothing."""
+        def finish(text: str) -> None:
+            done(text)
+            self.workspace.notify(Notice("info", f"{counted(len(attempts))} copied as a table."))
+
+        self._writing.run(table_steps(attempts, columns), finish)
+
+    def export_csv(self, path: str, attempts: Sequence[Attempt] | None = None) -> bool:
+        """Write attempts as CSV, all or nothing; without ``attempts`` those of the whole campaign.
+
+        Return whether it was done, or is still going on with a long campaign.
+        """
         if self.state is None:
             return False
-        try:
-            write_atomic(Path(path), as_csv(self.state.campaign.attempts, self.state.campaign.factors))
-        except (StirfallError, OSError) as error:
-            self.workspace.notifier.fail(error)
-            return False
-        self.workspace.notify(Notice("info", f"{counted(self.state.count)} written to {path}."))
-        return True
+        chosen = self.state.campaign.attempts if attempts is None else attempts
+        failures: list[Exception] = []
+
+        def finish(data: bytes) -> None:
+            try:
+                write_atomic(Path(path), data)
+            except (StirfallError, OSError) as error:
+                failures.append(error)
+                self.workspace.notifier.fail(error)
+                return
+            self.workspace.notify(Notice("info", f"{counted(len(chosen))} written to {path}."))
+
+        self._writing.run(csv_steps(chosen, self.state.campaign), finish)
+        return not failures
