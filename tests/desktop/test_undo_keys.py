@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QComboBox, QLineEdit, QMainWindow, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QLineEdit, QMainWindow, QPlainTextEdit, QSpinBox, QVBoxLayout, QWidget
 
 from stirfall.desktop.undo_keys import UndoKeys
 
@@ -26,10 +26,12 @@ class Window(QMainWindow):
         self.asked = 0
         self.line, self.combo = QLineEdit(), QComboBox()
         self.combo.setEditable(True)
+        self.note, self.spin = QPlainTextEdit(), QSpinBox()
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.addWidget(self.line)
-        column.addWidget(self.combo)
+        for each in (self.combo, self.note, self.spin):
+            column.addWidget(each)
         self.setCentralWidget(whole)
         self.undo = QAction("Undo", self)
         self.undo.setShortcut(QKeySequence(QKeySequence.StandardKey.Undo))
@@ -51,7 +53,7 @@ def window(qtbot: QtBot) -> Window:
     return made
 
 
-@pytest.mark.parametrize("name", ["line", "combo"])
+@pytest.mark.parametrize("name", ["line", "combo", "note", "spin"])
 def test_the_key_reaches_the_menu_where_nothing_was_typed(window: Window, qtbot: QtBot, name: str) -> None:
     getattr(window, name).setFocus()
     qtbot.keyClick(window.focusWidget(), Z, CONTROL)
@@ -69,3 +71,13 @@ def test_what_was_typed_is_taken_back_first(window: Window, qtbot: QtBot, name: 
     assert window.asked == 0
     qtbot.keyClick(window.focusWidget(), Z, CONTROL)
     assert window.asked == 1
+
+
+def test_a_note_takes_back_its_own_words_first(window: Window, qtbot: QtBot) -> None:
+    window.note.setFocus()
+    qtbot.keyClicks(window.note, "oil")
+    qtbot.keyClick(window.note, Z, CONTROL)
+    assert (window.note.toPlainText(), window.asked) == ("", 0)
+    window.note.setPlainText("filled in anew")  # by the program: nothing of one's own is left in it
+    qtbot.keyClick(window.note, Z, CONTROL)
+    assert (window.note.toPlainText(), window.asked) == ("filled in anew", 1)

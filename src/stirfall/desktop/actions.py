@@ -130,7 +130,8 @@ class ShellActions(QObject):
     def _add_edit_menu(self) -> None:
         menu = self._menu("&Edit")
         self.undo = self._act(menu, "&Undo", self._intents.undo, QKeySequence.StandardKey.Undo)
-        self.redo = self._act(menu, "&Redo", self._intents.redo, "Ctrl+Shift+Z")
+        self.redo = self._act(menu, "&Redo", self._intents.redo)
+        self.redo.setShortcuts([QKeySequence("Ctrl+Shift+Z"), QKeySequence("Ctrl+Y")])
         menu.addSeparator()
         self._act(menu, "&Preferences…", self._intents.preferences, "Ctrl+,")
 

@@ -105,10 +105,10 @@ def _marks(clean: str, beads: str, partly: str, nothing: str, other: str) -> Map
 
 LIGHT = Theme(
     name="light",
-    surface="#eef0f2",
+    surface="#f0f2f4",
     raised="#ffffff",
     text="#16191d",
-    muted="#4f565f",
+    muted="#484e57",
     line="#7d858f",
     accent="#46408f",
     on_accent="#ffffff",
@@ -132,7 +132,7 @@ DARK = Theme(
     on_accent="#17142e",
     focus="#d6d1ff",
     caution="#f6cf7a",
-    caution_surface="#3a2f14",
+    caution_surface="#332912",
     danger="#ffb0a3",
     band="#46427a",
     grid="#343a42",

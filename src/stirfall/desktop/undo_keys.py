@@ -1,18 +1,26 @@
-"""Undo and redo by key reach the campaign unless the text line that has the keyboard has something of its own."""
+"""Undo and redo by key reach the campaign unless the field that has the keyboard has something of its own."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QKeyEvent, QKeySequence
-from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import (
+    QAbstractSpinBox,
+    QApplication,
+    QComboBox,
+    QLineEdit,
+    QPlainTextEdit,
+    QTextEdit,
+    QWidget,
+)
 from shiboken6 import isValid
 
 
 class UndoKeys(QObject):
     """Follows the focus inside one window.
 
-    A text line takes the keys for undo and redo to itself even when it has nothing to undo; after a recording, when
-    the empty line for the next jar has the keyboard, they would then do nothing.
+    A text field takes the keys for undo and redo to itself even when it has nothing to undo. After a recording, when the
+    empty line for the next jar has the keyboard, they would then do nothing.
     """
 
     def __init__(self, window: QWidget) -> None:
@@ -24,14 +32,12 @@ class UndoKeys(QObject):
         app.focusChanged.connect(self._follow)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Let the keys pass to the menu where the line has nothing to take back or to do again."""
+        """Let the keys pass to the menu where the field has nothing to take back or to do again."""
         if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            line = _line_of(watched)
             undoes = event.matches(QKeySequence.StandardKey.Undo)
             redoes = event.matches(QKeySequence.StandardKey.Redo)
-            if line is not None and (
-                (undoes and not line.isUndoAvailable()) or (redoes and not line.isRedoAvailable())
-            ):
+            own = _own_steps(watched)
+            if own is not None and ((undoes and not own[0]) or (redoes and not own[1])):
                 event.ignore()
                 return True
         return super().eventFilter(watched, event)
@@ -39,12 +45,26 @@ class UndoKeys(QObject):
     def _follow(self, _old: QWidget | None, now: QWidget | None) -> None:
         if self._watched is not None and isValid(self._watched):
             self._watched.removeEventFilter(self)
-        is_text = _line_of(now) is not None and now is not None and self._window.isAncestorOf(now)
+        is_text = now is not None and _own_steps(now) is not None and self._window.isAncestorOf(now)
         self._watched = now if is_text else None
         if self._watched is not None:
             self._watched.installEventFilter(self)
 
 
-def _line_of(widget: QObject | None) -> QLineEdit | None:
-    """Return the line that text goes to; a list that can be typed into has the keyboard in place of its line."""
-    return widget.lineEdit() if isinstance(widget, QComboBox) else widget if isinstance(widget, QLineEdit) else None
+def _own_steps(widget: QObject) -> tuple[bool, bool] | None:
+    """Return whether a field can undo and redo what was typed into it; None for what is no field."""
+    if isinstance(widget, (QPlainTextEdit, QTextEdit)):
+        document = widget.document()
+        may = not widget.isReadOnly()
+        return may and document.isUndoAvailable(), may and document.isRedoAvailable()
+    line = _line_of(widget)
+    return (line.isUndoAvailable(), line.isRedoAvailable()) if line is not None else None
+
+
+def _line_of(widget: QObject) -> QLineEdit | None:
+    """Return the line that text goes to; a list or a spin box has the keyboard in place of its line."""
+    if isinstance(widget, QComboBox):
+        return widget.lineEdit()
+    if isinstance(widget, QAbstractSpinBox):
+        return widget.findChild(QLineEdit)
+    return widget if isinstance(widget, QLineEdit) else None
