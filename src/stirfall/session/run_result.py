@@ -101,9 +101,8 @@ def _temperatures(state: CampaignState, run: Run) -> Iterator[ReachedValue]:
         planned = run.conditions.get(factor.name)
         if hot:
             mean = round(from_celsius(sum(hot) / len(hot), factor.unit), 1)
-            yield ReachedValue(
-                factor.name, factor.unit, planned, mean, Reason("run.how.readings", {"n": str(len(hot))})
-            )
+            how = Reason("run.how.reading" if len(hot) == 1 else "run.how.readings", {"n": f"{len(hot)}"})
+            yield ReachedValue(factor.name, factor.unit, planned, mean, how)
         else:
             code = "run.how.not_read" if was_hot else "run.how.not_reached"
             yield ReachedValue(factor.name, factor.unit, planned, None, Reason(code), is_unknown=not was_hot)

@@ -109,6 +109,7 @@ SENTENCES: dict[str, str] = {
     "run.answer_unknown": "“{answer}” is no answer here. Answer with one of: {known}.",
     "run.answer_too_long": "{answer} is longer than the break was. Check the time.",
     "run.no_reason": "Say why the run is given up. It is kept with the attempt.",
+    "run.none_of_attempt": "Attempt {number} comes from no guided run. Leave --attempt out to list all runs.",
     "run.reading_impossible": "{value} is no possible reading here. Check the thermometer and the number.",
     # -- the closing list --------------------------------------------------------------------------
     "run.close.heat_off": "The heat is off and its plug is pulled.",
@@ -119,6 +120,7 @@ SENTENCES: dict[str, str] = {
     "run.close.tools": "Tools and wipes are dealt with by your local rules.",
     "run.close.register_first": "Put the residue into the register first.",
     # -- how a value was measured ------------------------------------------------------------------
+    "run.how.reading": "the one reading while it was hot",
     "run.how.readings": "mean of {n} readings while it was hot",
     "run.how.timer": "by the timer",
     "run.how.not_read": "not measured, the planned value stands",
