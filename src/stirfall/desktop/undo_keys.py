@@ -19,8 +19,8 @@ from shiboken6 import isValid
 class UndoKeys(QObject):
     """Follows the focus inside one window.
 
-    A text field takes the keys for undo and redo to itself even when it has nothing to undo. After a recording, when the
-    empty line for the next jar has the keyboard, they would then do nothing.
+    A text field takes the keys for undo and redo to itself even when it has nothing to undo. After a recording,
+    when the empty line for the next jar has the keyboard, they would then do nothing.
     """
 
     def __init__(self, window: QWidget) -> None:
