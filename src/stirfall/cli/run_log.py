@@ -10,7 +10,7 @@ import click
 
 from stirfall.bench.ages import stamp
 from stirfall.bench.errors import InputError
-from stirfall.bench.units import Amount, format_quantity
+from stirfall.bench.units import format_quantity
 from stirfall.cli.output import say, say_json
 from stirfall.cli.session_arguments import json_option, open_to_read, session_argument
 from stirfall.reporting.sentences import sentence
@@ -97,9 +97,15 @@ def _in_full(state: CampaignState, run: Run) -> Iterator[str]:
         yield f"  {_event_line(each)}"
 
 
+def _face(seconds: float) -> str:
+    """Write whole seconds as minutes and seconds: no second of a run is rounded away."""
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes}:{rest:02d}"
+
+
 def _step_line(step: LoggedStep) -> str:
-    took = "not known" if step.took_s is None else Amount(round(step.took_s), "s").text()
-    planned = "" if step.planned_s is None else f", planned {Amount(step.planned_s, 's').text()}"
+    took = "not known" if step.took_s is None else f"{_face(step.took_s)} min"
+    planned = "" if step.planned_s is None else f", planned {_face(step.planned_s)} min"
     target = "" if step.target_c is None else f", target {format_quantity(step.target_c, 'C')}"
     return f"{step.step.value}: {took}{planned}{target}"
 
@@ -116,11 +122,10 @@ def _reached_line(value: ReachedValue) -> str:
 
 
 def _event_line(each: LoggedEvent) -> str:
-    minutes, seconds = divmod(round(each.seconds), 60)
     event = each.event
     value = "" if event.value is None else f" {event.value:g}"
     words = " ".join(word for word in (event.step if event.kind == "step" else "", event.word, event.text) if word)
-    return f"{minutes}:{seconds:02d}  {event.kind.value}{' ' if words else ''}{words}{value}"
+    return f"{_face(each.seconds)}  {event.kind.value}{' ' if words else ''}{words}{value}"
 
 
 def _run_json(state: CampaignState, run: Run) -> dict[str, object]:

@@ -74,8 +74,8 @@ def test_each_run_is_a_line_and_one_run_is_told_in_full(session, stirfall_comman
     assert told.out.splitlines() == ["2026-11-24T18:00:00.000Z  jar J1, attempt 1, finished"]
     text = stirfall_command("run", session, "--attempt", "1").out.replace("\u2009", " ")
     for line in (
-        "  hold: 5.03 min, planned 5 min, target 150 °C",
-        "  stir: 118 s, planned 2 min, target 150 °C",
+        "  hold: 5:02 min, planned 5:00 min, target 150 °C",
+        "  stir: 1:58 min, planned 2:00 min, target 150 °C",
         "  temperature: 151 °C, planned 150 °C (the one reading while it was hot)",
         "  1:30  reading 151",
         "  6:45  mark first powder",
