@@ -143,16 +143,18 @@ def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:
     from stirfall.desktop.ledger.page import LedgerPage
     from stirfall.desktop.odds.pane import OddsPane
     from stirfall.desktop.recipe_page.page import RecipePage
+    from stirfall.desktop.run.page import RunPage
     from stirfall.desktop.shelf.page import ShelfPage
 
+    bench = BenchPage(workspace)
     pages = {
         "shelf": ShelfPage(workspace),
-        "bench": BenchPage(workspace),
+        "bench": bench,
         "attempts": LedgerPage(workspace),
         "recipe": RecipePage(workspace),
     }
     panels = {"melt": lambda: _melt_panel(workspace), "film": lambda: _film_page(workspace)}
-    return WindowParts(pages, OddsPane(workspace), first_run, panels)
+    return WindowParts(pages, OddsPane(workspace), first_run, panels, RunPage(workspace, bench.model))
 
 
 def _melt_panel(workspace: Workspace) -> QWidget:
