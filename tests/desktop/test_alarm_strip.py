@@ -19,9 +19,10 @@ from stirfall.bench.running import EventKind, PlannedStep, Run, RunEvent, Step
 from stirfall.desktop.alarms.desk import AlarmDesk
 from stirfall.desktop.alarms.model import FAR_MS, NEAR_MS, AlarmModel
 from stirfall.desktop.alarms.sounds import LOUDEST, RATE, TONES, AlarmSounds, find_player, tone
-from stirfall.desktop.alarms.state import AlarmState, Ringing, alarm_state, since_text
+from stirfall.desktop.alarms.state import AlarmState, Ringing, alarm_state
 from stirfall.desktop.alarms.strip import TARGET, AlarmStrip
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, apply_theme
+from stirfall.reporting.alarm_words import since_text
 from stirfall.session.alarm import Alarm
 from stirfall.session.commands import AddJar, AddRunEvent, BeginRun, EmptyJar, StartJar
 from stirfall.session.document import Document

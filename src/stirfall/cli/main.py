@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("stirfall.cli.new", "Make a session, empty or from a table of trials."),
     "odds": ("stirfall.cli.odds", "Say how likely a clean separation is, with its interval."),
     "next": ("stirfall.cli.next_attempts", "Suggest the next attempts, each with its reason."),
+    "shelf": ("stirfall.cli.shelf", "Print the shelf: chances now and later, readiness windows, and alarms."),
     "film": ("stirfall.cli.film", "Rank jars by how much oxygen and water reached their metal; compare two."),
     "limits": ("stirfall.cli.limits", "List the limits that hold, with sources; judge conditions or a jar."),
     "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),

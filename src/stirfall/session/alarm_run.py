@@ -6,12 +6,25 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from stirfall.bench.estimates import Reason
+from stirfall.bench.running import Moment
 from stirfall.session.alarm import RUN, Alarm, Rank
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from stirfall.bench.campaign import CampaignState
     from stirfall.session.run_shown import RunView
+
+
+def alarms_of_open_run(state: CampaignState, now: datetime | Moment) -> tuple[Alarm, ...]:
+    """Return what the open run calls for; nothing where there is none. A plain time is taken by the clock."""
+    run = state.open_run
+    if run is None:
+        return ()
+    from stirfall.session.run_view import run_view
+
+    moment = now if isinstance(now, Moment) else Moment(now)
+    return alarms_of_run(run_view(state, run, moment), moment.at)
 
 
 def alarms_of_run(view: RunView, now: datetime) -> tuple[Alarm, ...]:

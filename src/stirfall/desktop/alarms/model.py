@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.desktop.alarms.state import PAUSE, AlarmState, Ringing, alarm_state, pause_alarm
 from stirfall.session.alarm_pause import pause_between
+from stirfall.session.alarm_run import alarms_of_open_run
 from stirfall.session.alarms import RUN, Alarm, alarms, most_urgent_first, still_shown
 from stirfall.session.commands import Acknowledge, Changes
 
@@ -110,7 +111,7 @@ class AlarmModel(QObject):
         if document is None:
             return
         state, moment = document.state, document.moment()
-        run = _alarms_of_open_run(state, moment)
+        run = alarms_of_open_run(state, moment)
         new = alarms(state, self._forecasts, moment.at, run, tz=self._tz)
         kept = still_shown(self._found, new, state, moment.at)
         shown = [each for each in (*kept, *self._notes) if each.key not in self._dismissed]
@@ -173,16 +174,6 @@ class AlarmModel(QObject):
         alarm = next((each for each in self._found if each.key == key or not key), None)
         if alarm is not None:
             self.show_wanted.emit(alarm.page, alarm.target)
-
-
-def _alarms_of_open_run(state: CampaignState, moment: Moment) -> tuple[Alarm, ...]:
-    run = state.open_run
-    if run is None:
-        return ()
-    from stirfall.session.alarm_run import alarms_of_run
-    from stirfall.session.run_view import run_view
-
-    return alarms_of_run(run_view(state, run, moment), moment.at)
 
 
 def _forecasts(

@@ -6,17 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
-from stirfall.bench.ages import as_utc
-from stirfall.bench.units import Amount, format_quantity
+from stirfall.bench.units import Amount
+from stirfall.reporting.alarm_words import SIGNS, alarm_sentence, rank_word, since_text
 from stirfall.reporting.sentences import sentence
 from stirfall.session.alarm import RANKS, SHELF, Alarm, Rank
 from stirfall.session.alarm_pause import Pause
 from stirfall.session.forecast_evenings import clock_words
 
-SIGNS: dict[Rank, str] = {"info": "○", "due": "▲", "danger": "■"}
 REPEATS_S: dict[Rank, float] = {"due": 30.0, "danger": 3.0}
 PAUSE = "pause "
-_STEPS = ((1, "s", 60), (60, "min", 7200), (3600, "h", 172_800))
 
 
 @dataclass(frozen=True)
@@ -66,41 +64,16 @@ def alarm_state(found: Sequence[Alarm], now: datetime, *, decimal: str = ".") ->
 
 
 def _line(alarm: Alarm, now: datetime, decimal: str) -> AlarmLine:
-    said = sentence(alarm.code, alarm.params, decimal=decimal)
-    if alarm.is_changed:
-        said = sentence("alarm.changed", {"said": said})
     return AlarmLine(
         alarm.key,
         alarm.rank,
         SIGNS[alarm.rank],
-        sentence(f"alarm.rank_{alarm.rank}"),
-        said,
+        rank_word(alarm.rank),
+        alarm_sentence(alarm, decimal=decimal),
         since_text(alarm, now, decimal=decimal),
         alarm.page,
         alarm.target,
     )
-
-
-def since_text(alarm: Alarm, now: datetime, *, decimal: str = ".") -> str:
-    """Return how long ago an alarm fell due, or how long there is still time: "due 12 min ago", "38 min left"."""
-    now = as_utc(now)
-    if alarm.code == "limits.residue_open":
-        return sentence("alarm.today")
-    if alarm.until is not None and alarm.until > now:
-        return sentence("alarm.time_left", {"left": _said_time(alarm.until, now, decimal)})
-    if (now - alarm.due_at).total_seconds() < 60.0:
-        return sentence("alarm.now" if alarm.rank == "info" else "alarm.due_now")
-    code = "alarm.ago" if alarm.rank == "info" else "alarm.due_ago"
-    return sentence(code, {"ago": _said_time(now, alarm.due_at, decimal)})
-
-
-def _said_time(later: datetime, earlier: datetime, decimal: str) -> str:
-    """Write a time in whole minutes, hours or days, so that it seldom changes; the last minute in seconds."""
-    seconds = int((later - earlier).total_seconds())
-    for size, unit, most in _STEPS:
-        if seconds < most:
-            return format_quantity(float(max(1, seconds // size)), unit, decimal=decimal)
-    return format_quantity(float(seconds // 86_400), "days", decimal=decimal)
 
 
 def pause_alarm(pause: Pause, found: Sequence[Alarm], now: datetime, tz: tzinfo | None = None) -> Alarm:
