@@ -163,8 +163,12 @@ def _run_json(state: CampaignState, run: Run) -> dict[str, object]:
             for value in reached_values(state, run)
         ],
         "events": [
-            {"seconds": each.seconds, "step": each.step.value, "into_step_s": each.into_step_s}
-            | event_values(each.event)
+            {
+                "seconds": each.seconds,
+                "step": each.step.value,
+                "into_step_s": each.into_step_s,
+                **event_values(each.event),
+            }
             for each in logged_events(run)
         ],
     }
