@@ -11,16 +11,22 @@ import pytest
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QImage, QImageReader
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from stirfall.bench.errors import InputError, StirfallError
+from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.bench_form.extras import NoteAndPhotos
 from stirfall.desktop.bench_form.page import BenchPage
 from stirfall.desktop.notifier import Notice
+from stirfall.desktop.photos.anchor_strip import AnchorStrip, LargeExample
+from stirfall.desktop.photos.anchors import AnchorsDialog
+from stirfall.desktop.photos.attempt_photos import AttemptPhotos
 from stirfall.desktop.photos.scaling import LONGEST, encoded, image_of, photo_of_image, read_photo, thumbnail
 from stirfall.desktop.photos.strip import PhotoStrip, Shot
 from stirfall.desktop.photos.tray import PhotoTray, free_name
 from stirfall.desktop.photos.viewer import PhotoViewer
 from stirfall.reporting.sentences import error_sentence
+from stirfall.session.commands import SetAnchor
 from stirfall.session.document import Document
 
 if TYPE_CHECKING:
@@ -284,3 +290,79 @@ def test_the_viewer_goes_on_by_keys_and_zooms(workspace: Workspace, qtbot: QtBot
 def test_all_formats_that_are_named_can_be_read() -> None:
     known = {bytes(kind.data()).decode() for kind in QImageReader.supportedImageFormats()}
     assert {"jpeg", "png", "webp", "tiff", "bmp", "gif"} <= known
+
+
+# -- a recorded attempt and the examples of the classes --------------------------------------------
+
+
+def test_a_recorded_attempt_takes_more_photos_and_gives_an_example(
+    workspace: Workspace, document: Document, put_on_screen: Callable[..., AttemptPhotos], tmp_path: Path
+) -> None:
+    path = tmp_path / "pool.png"
+    path.write_bytes(as_bytes(picture(60, 40), "png"))
+    workspace.open_document(document)
+    attempt = document.state.attempts[0]
+    panel = put_on_screen(AttemptPhotos(workspace), 600, 300)
+    panel.show_attempt(attempt.id)
+    assert panel.none.isVisible()
+    panel.strip.file_added.emit(str(path))
+    panel.strip.image_pasted.emit(picture())
+    assert [photo.name for photo in document.photos(attempt.id)] == ["pool.png", "pasted 1.jpg"]
+    assert len(panel.strip.thumbs) == 2
+    assert not panel.none.isVisible()
+    viewer = panel.look(1)
+    viewer.example_chosen.emit(1, Outcome.CLEAN)
+    assert document.anchors()[Outcome.CLEAN].data == document.photos(attempt.id)[1].data
+    viewer.close()
+    workspace.undo()
+    workspace.undo()
+    assert len(panel.strip.thumbs) == 1
+
+
+def test_examples_are_set_from_a_file_the_clipboard_and_by_dropping(
+    workspace: Workspace, document: Document, qtbot: QtBot, tmp_path: Path
+) -> None:
+    path = tmp_path / "beads.png"
+    path.write_bytes(as_bytes(picture(60, 40), "png"))
+    workspace.open_document(document)
+    dialog = AnchorsDialog(workspace)
+    qtbot.addWidget(dialog)
+    dialog.cells[Outcome.PARTED_BEADS].file_chosen.emit(str(path))
+    QGuiApplication.clipboard().setImage(picture())
+    dialog.cells[Outcome.CLEAN].paste.click()
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path))])
+    action, buttons, keys = Qt.DropAction.CopyAction, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+    dialog.cells[Outcome.NOTHING_PARTED].dropEvent(QDropEvent(QPointF(5, 5), action, data, buttons, keys))
+    assert set(document.anchors()) == {Outcome.PARTED_BEADS, Outcome.CLEAN, Outcome.NOTHING_PARTED}
+    assert dialog.cells[Outcome.CLEAN].picture.has_picture
+    assert not dialog.cells[Outcome.PARTLY_PARTED].picture.has_picture
+    path.write_text("no picture")
+    dialog.cells[Outcome.CLEAN].file_chosen.emit(str(path))
+    assert "beads.png" in dialog.problem.text()
+    dialog.close()
+
+
+def test_the_examples_stand_beside_the_questions_and_grow_under_the_keys(
+    workspace: Workspace, document: Document, put_on_screen: Callable[..., QWidget]
+) -> None:
+    workspace.open_document(document)
+    root, other, strip = QWidget(), QLineEdit(), AnchorStrip(workspace)
+    column = QVBoxLayout(root)
+    column.addWidget(other)
+    column.addWidget(strip)
+    put_on_screen(root, 640, 200)
+    assert not strip.isVisible()
+    workspace.execute(SetAnchor(Outcome.CLEAN, "a", "image/jpeg", photo_of_image(picture(), "a").data))
+    assert strip.isVisible()
+    thumb = strip.thumbs[Outcome.CLEAN]
+    assert thumb.isVisible()
+    assert not strip.thumbs[Outcome.PARTED_BEADS].isVisible()
+    thumb.setFocus(Qt.FocusReason.TabFocusReason)
+    large = strip.findChild(LargeExample)
+    assert large is not None
+    assert large.isVisible()
+    assert QGuiApplication.focusWindow() is not large.windowHandle()
+    other.setFocus(Qt.FocusReason.TabFocusReason)
+    assert not large.isVisible()
+    assert BenchPage(workspace).examples.parent() is not None

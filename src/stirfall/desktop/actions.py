@@ -46,6 +46,8 @@ class Intents:
     factors: Callable[[], object]
     cautions: Callable[[], object]
     assay: Callable[[], object]
+    classes: Callable[[], object]
+    regrade: Callable[[], object]
     guide: Callable[[], object]
     about: Callable[[], object]
 
@@ -146,6 +148,8 @@ class ShellActions(QObject):
         self._page_menus.add(menu, BENCH)
         menu.addSeparator()
         self._page_menus.add(menu, LEDGER)
+        menu.addSeparator()
+        self._act(menu, "Grade again, bl&ind…", self._intents.regrade, needs_document=True)
         self._needs_document.append(menu.menuAction())
 
     def _add_view_menu(self) -> None:
@@ -194,6 +198,7 @@ class ShellActions(QObject):
         menu = self._menu("Ca&mpaign")
         self.settings = self._act(menu, "&Settings…", self._intents.settings)
         self.factors = self._act(menu, "&Factors…", self._intents.factors)
+        self._act(menu, "What the classes &look like…", self._intents.classes, needs_document=True)
         self._act(menu, "&Cautions…", self._intents.cautions, needs_document=True)
 
     def _add_tools_menu(self) -> None:

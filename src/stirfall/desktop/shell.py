@@ -140,6 +140,8 @@ class Shell(QObject):
             factors=self._factors,
             cautions=self._cautions,
             assay=self._assay,
+            classes=self._classes,
+            regrade=self._regrade,
             guide=self._show_guide,
             about=self._about,
         )
@@ -232,6 +234,18 @@ class Shell(QObject):
         if (document := self.workspace.document) is not None:
             text = cautions_text(document.state.settings.material)
             self._open_dialog(NotesDialog("Cautions", text, self.window))
+
+    def _classes(self) -> None:
+        from stirfall.desktop.photos.anchors import AnchorsDialog
+
+        if self.workspace.document is not None:
+            self._open_dialog(AnchorsDialog(self.workspace, self.window))
+
+    def _regrade(self) -> None:
+        from stirfall.desktop.regrade.dialog import RegradeDialog
+
+        if self.workspace.document is not None:
+            self._open_dialog(RegradeDialog(self.workspace, self.window))
 
     def _assay(self) -> None:
         from stirfall.desktop.physics.assay_dialog import AssayDialog

@@ -23,8 +23,8 @@ from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_of, make_row
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.bench_form.weighing_edit import WeighingEdit
-from stirfall.desktop.shown import Shown
 from stirfall.desktop.photos.anchor_strip import AnchorStrip
+from stirfall.desktop.shown import Shown
 from stirfall.desktop.theme import Theme
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.cautions import load_cautions

@@ -39,7 +39,9 @@ SENTENCES: dict[str, str] = {
     "bench.missing.gate_1": "Still to answer: did the solids leave the metal?",
     "bench.missing.gate_2": "Still to answer: did the metal become one pool?",
     "bench.missing.abort_reason": "Say in a few words why it was aborted.",
-    "bench.photo_not_a_picture": "“{name}” is no picture that can be kept. Use a JPEG, PNG, WebP, TIFF, BMP or GIF file.",
+    "bench.photo_not_a_picture": (
+        "“{name}” is no picture that can be kept. Use a JPEG, PNG, WebP, TIFF, BMP or GIF file."
+    ),
     "bench.photo_too_large": "“{name}” is larger than {limit_mb} MB. Make it smaller first.",
     "bench.photo_unreadable": "“{name}” cannot be read. Check that the file is still there.",
     "odds.closed": "No session is open. Open one, or a sample: then the odds of a clean separation appear here.",

@@ -8,6 +8,20 @@ SENTENCES: dict[str, str] = {
     "agreement.one_class": (
         "Both gradings put everything into one class. Chance would agree as well there, so kappa is unknown."
     ),
+    "regrade.none_due": (
+        "No attempt waits for a second grade. A random fifth of the graded attempts is asked for, two days "
+        "after they were recorded, where they have photos."
+    ),
+    "regrade.agreement": "{share} of {n} second grades are as the first ({interval} at {level}).",
+    "regrade.agreement_one": "{share} of {n} second grade is as the first ({interval} at {level}).",
+    "regrade.kappa": (
+        "Kappa is {kappa}, {lower} to {upper}. It is 1 where all agree and 0 where only as many agree as by chance."
+    ),
+    "regrade.low": (
+        "That is below 85 %: the class itself is what scatters, so the odds cannot be better than that. Sharpen "
+        "the examples of the classes, then grade the photos again."
+    ),
+    "regrade.differs": "Attempt {number}: first {first}, then {second}.",
     "photo.newer_format": (
         "“{name}” is in a newer format (HEIC or AVIF) that cannot be read here. Use {formats}; most "
         "cameras and phones can save as JPEG."

@@ -1,0 +1,1 @@
+"""Grading again, blind: photos alone, the agreement at the end."""

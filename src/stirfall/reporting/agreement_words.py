@@ -1,0 +1,41 @@
+"""What the second grades say, in sentences: how many agree, kappa, and what it means for learning."""
+
+from __future__ import annotations
+
+from stirfall.bench.units import format_number
+from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import percent, span
+from stirfall.session.regrading import Comparison
+
+
+def agreement_lines(comparison: Comparison, *, decimal: str = ".") -> tuple[str, ...]:
+    """Return the sentences about the agreement of first and second grades, the main one first."""
+    found = comparison.agreement
+    if found.observed is None:
+        return (sentence("agreement.none"),)
+    share = {
+        "share": percent(found.observed.mean),
+        "interval": span(found.observed.lower, found.observed.upper),
+        "level": f"{round(100 * found.level)} %",
+        "n": found.n,
+    }
+    lines = [sentence("regrade.agreement_one" if found.n == 1 else "regrade.agreement", share)]
+    if found.kappa is None or found.lower is None or found.upper is None:
+        lines.append(sentence("agreement.one_class"))
+    else:
+        kappa = {
+            name: format_number(round(value, 2), digits=2, decimal=decimal)
+            for name, value in (("kappa", found.kappa), ("lower", found.lower), ("upper", found.upper))
+        }
+        lines.append(sentence("regrade.kappa", kappa))
+    if comparison.is_low:
+        lines.append(sentence("regrade.low"))
+    return tuple(lines)
+
+
+def differing_lines(comparison: Comparison) -> tuple[str, ...]:
+    """Return a sentence for each attempt whose second grade is not the first."""
+    return tuple(
+        sentence("regrade.differs", {"number": each.number, "first": each.first.value, "second": each.second.value})
+        for each in comparison.differing
+    )
