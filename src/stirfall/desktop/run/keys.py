@@ -51,10 +51,9 @@ class RunKeys(QObject):
         super().__init__(page)
         self._page = page
         self._watched: set[QLineEdit] = set()
-        self.watch_lines()
 
     def watch_lines(self) -> None:
-        """Look at the keys of all lines of the page first; called again when lines were added."""
+        """Look at the keys of all lines of the page first; to be called again when lines were added."""
         for line in self._page.findChildren(QLineEdit):
             if line not in self._watched:
                 self._watched.add(line)

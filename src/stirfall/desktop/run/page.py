@@ -65,6 +65,7 @@ class RunPage(QWidget):
         self._has_acted = False
         self._items: tuple[Caution, ...] = ()
         self._lay_out()
+        self.keys.watch_lines()
         self._connect()
         self.apply_theme(workspace.theme)
         self.show_view(self.model.view)
@@ -276,6 +277,7 @@ class RunPage(QWidget):
 
     def go_next(self) -> None:
         """Go on, unless a number is half typed or this is the second of two quick presses."""
+        self._has_acted = False
         if typed := self.typed():
             self._say(f"{typed} is not taken yet. Enter takes it, Backspace rubs it out.")
         elif self.once["next"]():
@@ -283,11 +285,13 @@ class RunPage(QWidget):
 
     def go_back(self) -> None:
         """Go back to the step before."""
+        self._has_acted = False
         if self.once["back"]():
             self.model.back()
 
     def enter(self) -> None:
         """Take the number that was typed; else tick the next line of a list; else mark what was seen."""
+        self._has_acted = False
         reading = self.side.reading
         if self.typed():
             if self.model.read_temperature(reading.line.text()):
