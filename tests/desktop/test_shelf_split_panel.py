@@ -131,7 +131,7 @@ def test_the_film_index_of_each_jar_is_foretold_where_enough_is_known(page: Shel
     assert cell(page, 0, "Film index") == "–"
     for name, text in (("diameter", "40"), ("pieces", "5"), ("piece_size", "9")):
         panel.fold.lines[name].setText(text)
-    panel.depth.setText("12")
+    panel.oil_depth.setText("12")
     assert " to " in cell(page, 0, "Film index")
     assert document.state.jars[-1].id == "J3"
 
@@ -156,7 +156,7 @@ def test_a_split_remembers_how_the_newest_jar_is_kept(page: ShelfPage, document:
     )
     page.split.click()
     panel = page.split_panel
-    assert (panel.oil.text(), panel.depth.text(), panel.lid.value) == ("white oil", "14", "closed")
+    assert (panel.oil.text(), panel.oil_depth.text(), panel.lid.value) == ("white oil", "14", "closed")
     assert panel.fold.lines["diameter"].text() == "38"
     assert panel.mass.text() == ""
 

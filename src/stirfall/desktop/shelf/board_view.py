@@ -14,7 +14,7 @@ from stirfall.desktop.shelf.table import COLUMNS, ESSENTIAL, ShelfTable
 from stirfall.desktop.theme import Theme
 
 _BEST = COLUMNS.index("Best")
-_SORT_ARROW, _HEADER = 14, 36
+_HEADER, _HEADER_ROOM = 36, 30  # its height; margins and the arrow of the order beside a title
 _MEASURED = 60  # rows whose width is measured: looking at all would take long on a large shelf
 
 
@@ -96,7 +96,7 @@ class BoardView(QTableView):
             self.cells.is_narrow = is_narrow
             for at, name in enumerate(COLUMNS):
                 widths = [self.cells.text_width(model.index(row, at).data(CONTENT_ROLE), font) for row in rows]
-                title = header.horizontalAdvance(f"{name}MM") + _SORT_ARROW
+                title = header.horizontalAdvance(name) + _HEADER_ROOM
                 self._hints[f"{name} {is_narrow}"] = max([title, *widths])
         self.fit()
 

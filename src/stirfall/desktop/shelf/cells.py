@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 Index = QModelIndex | QPersistentModelIndex
 CONTENT_ROLE = Qt.ItemDataRole.UserRole + 1
 """The role under which a table hands the content of a cell to this delegate."""
-LEAST_CURVE, USUAL_CURVE = 64, 120
+LEAST_CURVE, USUAL_CURVE = 56, 120
 _LINES_IN_ROW = 2
 
 

@@ -19,7 +19,10 @@ AGEING, TO_START, RESIDUES = "ageing", "to start", "residue"
 
 
 class JarDetail(QFrame):
-    """The jar that is chosen in one of the three lists, or two jars to compare."""
+    """The jar that is chosen in one of the three lists, or two jars to compare.
+
+    Attributes: has_run (whether the guided run can be asked for), and the acts as buttons.
+    """
 
     def __init__(self) -> None:
         super().__init__()
@@ -31,7 +34,7 @@ class JarDetail(QFrame):
         self.curve = CurvePicture()
         self._make_acts()
         self._lay_out()
-        self._view, self._has_jar = AGEING, False
+        self._view, self._has_jar, self.has_run = AGEING, False, False
 
     def _make_acts(self) -> None:
         self.run = button("Run step by step", "shelf_run")
@@ -83,7 +86,8 @@ class JarDetail(QFrame):
 
     def _show_acts(self) -> None:
         on_shelf, to_start, residue = (self._view == each for each in (AGEING, TO_START, RESIDUES))
-        for act in (self.run, self.use, self.compare):
+        self.run.setVisible(on_shelf and self.has_run)
+        for act in (self.use, self.compare):
             act.setVisible(on_shelf)
         for act in (self.start, self.drop):
             act.setVisible(to_start)

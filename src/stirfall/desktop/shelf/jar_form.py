@@ -149,7 +149,7 @@ def read_jar_change(form: JarForm, before: Jar, campaign: CampaignState, now: da
     """Return the jar as it is to be corrected, or each problem; a reason is asked for."""
     reader = Reader()
     started = form.started_at or before.started_at
-    read = _read(form, campaign, now, started, reader)
+    read = _read(form, campaign, None if before.planned else now, started, reader)
     if started == before.started_at and form.lot_id == before.lot_id:
         reader.problems.pop("started_at", None)  # nothing that is corrected here brought it about
     if not form.reason.strip():
@@ -161,19 +161,27 @@ def read_jar_change(form: JarForm, before: Jar, campaign: CampaignState, now: da
         reader.say("lot_id", "jar.lot_in_use", id=before.id, lot=before.lot_id)
     lid = before.lid if known_lid(before.lid) == read.lid else read.lid
     after = replace(
-        read, id=before.id, lid=lid, emptied_at=before.emptied_at, look=before.look, looked_at=before.looked_at
+        read,
+        id=before.id,
+        lid=lid,
+        emptied_at=before.emptied_at,
+        look=before.look,
+        looked_at=before.looked_at,
+        planned=before.planned,
     )
     if after == before:
         reader.say("reason", "ledger.nothing_changed")
     return ReadJar(None if reader.problems else after, reader.problems)
 
 
-def _read(form: JarForm, campaign: CampaignState, now: datetime, started: datetime, reader: Reader) -> Jar | None:
-    """Read everything but the name; None where an entry is wrong."""
+def _read(
+    form: JarForm, campaign: CampaignState, now: datetime | None, started: datetime, reader: Reader
+) -> Jar | None:
+    """Read everything but the name; None where an entry is wrong. Without ``now`` a start may lie in the future."""
     lot = campaign.lot(form.lot_id)
     if lot is None:
         reader.say("lot_id", "shelf.lot_missing")
-    if started > now:
+    if now is not None and started > now:
         reader.say("started_at", "shelf.future")
     elif lot is not None and lot.made_at is not None and started < lot.made_at:
         reader.say("started_at", "shelf.before_lot", lot=lot.id)

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QMenu, QTa
 
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label
+from stirfall.desktop.labelled import name_control
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.board import OPEN_FIRST
 from stirfall.desktop.shelf.board_view import BoardView
@@ -62,11 +63,11 @@ class ShelfPage(QWidget):
         self.correct_lot = button("Correct a lot", "shelf_correct_lot")
         self.register_residue = button("Register residue", "shelf_register_residue")
         self.by_opening = button("Open first", "shelf_open_first")
-        self.by_opening.setCheckable(True)
-        self.by_opening.setProperty("kind", "segment")
         self.by_opening.setToolTip("Let the jars stand in the order in which to open them")
-        self.columns = button("Columns", "shelf_columns")
+        self.columns = button("☰", "shelf_columns")
+        name_control(self.columns, "Columns", "Choose which columns are shown")
         self._columns_menu = QMenu(self.columns)
+        self._columns_menu.setStyleSheet(f"QMenu::item {{ padding: {GAP + HALF_GAP}px {3 * GAP}px; }}")
         self.columns.setMenu(self._columns_menu)
         self.warning = text_label()
         self.warning.setObjectName("shelf_warning")
@@ -106,7 +107,8 @@ class ShelfPage(QWidget):
             top.addWidget(act)
         choices = QWidget()
         row = FlowLayout(choices)
-        for part in (self.views, self.by_opening, self.columns, self.lots):
+        shown: tuple[QWidget, ...] = (self.views, self.lots, self.columns, self.by_opening)
+        for part in shown:
             row.addWidget(part)
         self._choices = choices
         set_surface_role(self.warning_strip, "caution")
@@ -116,7 +118,8 @@ class ShelfPage(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, 0)
         whole.setSpacing(GAP)
-        for part in (acts, self.warning_strip, choices, self.empty, self.basis):
+        above: tuple[QWidget, ...] = (acts, self.warning_strip, choices, self.empty, self.basis)
+        for part in above:
             whole.addWidget(part)
         for table, _model in self._lists.values():
             whole.addWidget(table, 1)
@@ -204,10 +207,8 @@ class ShelfPage(QWidget):
             self.warning.setText("⚠ " + sentence(state.warning.code, state.warning.params))
         self.views.show_choices(views_text(state), self._view)
         self.lots.show_choices(lots_text(state), state.lot)
-        with QSignalBlocker(self.by_opening):
-            self.by_opening.setChecked(state.order == OPEN_FIRST)
         self.table.show_order(state.order, is_reversed=state.is_reversed)
-        self.detail.run.setVisible(self._view == AGEING and has_run_page(self.workspace))
+        self.detail.has_run = has_run_page(self.workspace)
         self.detail.show_state(state)
 
     def _show_parts(self, state: ShelfState | None) -> None:
@@ -219,8 +220,9 @@ class ShelfPage(QWidget):
         self._choices.setVisible(state is not None and not is_open and not state.is_empty)
         for name, (table, _model) in self._lists.items():
             table.setVisible(name == self._view and has_rows and not is_open)
-        for part in (self.by_opening, self.columns):
-            part.setVisible(self._view == AGEING)
+        self.columns.setVisible(self._view == AGEING)
+        is_other = state is not None and state.order != OPEN_FIRST
+        self.by_opening.setVisible(self._view == AGEING and is_other)
         for act in self._shelf_acts:
             act.setVisible(self._view != RESIDUES)
         self.register_residue.setVisible(self._view == RESIDUES)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stirfall.desktop.shelf.board import OPEN_FIRST
 from stirfall.desktop.shelf.detail import AGEING, RESIDUES, TO_START
 from stirfall.desktop.shelf.state import ShelfState
 from stirfall.reporting.sentences import sentence
@@ -28,7 +29,7 @@ def views_text(state: ShelfState) -> tuple[tuple[str, str], ...]:
 def lots_text(state: ShelfState) -> tuple[tuple[str, str], ...]:
     """Return the choice of lots: all, and those with a jar that is ageing, or that was asked for."""
     named = [lot.id for lot in state.lots if lot.id in state.lots_ageing or lot.id == state.lot]
-    return (("", "all lots"), *((lot_id, lot_id) for lot_id in named))
+    return (("", "all"), *((lot_id, lot_id) for lot_id in named))
 
 
 def basis_text(state: ShelfState | None) -> str:
@@ -40,7 +41,8 @@ def basis_text(state: ShelfState | None) -> str:
         return "The chances appear when the attempts are worked out."
     stale = ", being worked out anew" if state.is_stale else ""
     level = level_percent(rest_on.level)
-    return f"Usual settings, each jar's own age and lot; {level} intervals from {basis(rest_on)}{stale}."
+    order = "What to open first is on top; usual" if state.order == OPEN_FIRST else "Usual"
+    return f"{order} settings, own age and lot; {level} intervals from {basis(rest_on)}{stale}."
 
 
 def about_view(state: ShelfState | None, view: str) -> str:

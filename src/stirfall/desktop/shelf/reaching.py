@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from typing import Any
 
 from PySide6.QtWidgets import QGridLayout, QWidget
 
@@ -67,7 +68,7 @@ class Reaching(Fold):
         form.add("oil_history", "Oil was", self.history, last + 1, span=3, grid=inner)
         form.add("material", "Jar of", self.material, last + 2, span=3, grid=inner)
 
-    def typed(self) -> dict[str, str]:
+    def typed(self) -> dict[str, Any]:
         """Return the entries as a jar form names them."""
         entries = {name: edit.text() for name, edit in self.lines.items()}
         return {**entries, "material": self.material.value or "", "oil_history": self.history.value or ""}

@@ -45,7 +45,7 @@ class SplitPanel(InPlaceForm):
         self.lot.activated.connect(lambda _index: self._tell())
         self.count = line("split_count", self._tell, "1 to 24")
         self.mass = line("split_mass", self._tell, "not weighed")
-        self.depth = line("split_depth", self._tell, "unknown")
+        self.oil_depth = line("split_depth", self._tell, "unknown")
         self.other_depth = line("split_other_depth", self._tell, "the same")
         self.other_depth.setToolTip("A second depth: jars then have one or the other, in turn")
         self.oil = line("split_oil", self._tell, "the words on the bottle")
@@ -82,9 +82,9 @@ class SplitPanel(InPlaceForm):
         self.add("count", "Jars", self.count, 1, column=2)
         self.add("division", "Mass is", self.division, 2, span=3)
         self.add("mass", "Mass, g", self.mass, 3, span=3)
-        self.add("depth", "Depth, mm", self.depth, 4)
+        self.add("depth", "Depth, mm", self.oil_depth, 4)
         self.add("other_depth", "or, mm", self.other_depth, 4, column=2)
-        self.depth.setToolTip("Depth of the oil over the metal")
+        self.oil_depth.setToolTip("Depth of the oil over the metal")
         self.add("oil", "Oil", self.oil, 5, span=3)
         self.add("lid", "Lid", self.lid, 6, span=3)
         self.grid.addWidget(self.fold, 13, 0, 1, 4)
@@ -120,7 +120,7 @@ class SplitPanel(InPlaceForm):
         )
         before = self._before.kept
         lid = self.lid.value or ("" if before.lid in LIDS else before.lid)
-        kept = replace(before, oil=self.oil.text(), depth=self.depth.text(), lid=lid, **self.fold.typed())
+        kept = replace(before, oil=self.oil.text(), depth=self.oil_depth.text(), lid=lid, **self.fold.typed())
         return SplitForm(
             lot_id=self.lot.currentData() or "",
             count=self.count.text(),
@@ -144,7 +144,7 @@ class SplitPanel(InPlaceForm):
             self.count.setText(form.count)
             self.division.set_value(form.division)
             self.mass.setText(form.mass)
-            self.depth.setText(form.kept.depth)
+            self.oil_depth.setText(form.kept.depth)
             self.other_depth.setText(form.other_depth)
             self.oil.setText(form.kept.oil)
             self.lid.set_value(form.kept.lid if form.kept.lid in LIDS else None)

@@ -106,7 +106,7 @@ class ShelfModel(QObject):
         rows = tuple(row for row in rows if self._lot in ("", row.jar.lot_id))
         rows = ordered(rows, self._order, self._forecasts, is_reversed=self._is_reversed)
         residues, planned = residue_rows(campaign, now, decimal), planned_rows(campaign, now, decimal)
-        self._forget_gone({row.jar.id for row in (*rows, *residues, *planned)})
+        self._forget_gone({row.jar.id for row in (*rows, *residues)} | {row.jar.id for row in planned})
         new = ShelfState(
             rows=rows,
             lots=campaign.lots,
