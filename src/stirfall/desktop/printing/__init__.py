@@ -22,3 +22,22 @@ def open_labels_dialog(workspace: Workspace, jar_ids: Sequence[str], parent: QWi
     dialog = LabelsDialog(workspace, parent, jar_ids=tuple(jar_ids))
     dialog.open()
     return dialog
+
+
+def open_paper_dialog(workspace: Workspace, parent: QWidget | None) -> QDialog | None:
+    """Open the dialog that prints blank records, and return it; None when no campaign is open."""
+    from stirfall.desktop.printing.sheet_dialog import paper_dialog
+
+    dialog = paper_dialog(workspace, parent)
+    if dialog is not None:
+        dialog.open()
+    return dialog
+
+
+def open_card_dialog(workspace: Workspace, parent: QWidget | None) -> QDialog:
+    """Open the dialog that prints the card of acts, and return it."""
+    from stirfall.desktop.printing.sheet_dialog import card_dialog
+
+    dialog = card_dialog(workspace, parent)
+    dialog.open()
+    return dialog

@@ -11,7 +11,7 @@ from stirfall.desktop.printing.preview_model import PreviewModel, PreviewState
 from stirfall.desktop.theme import LIGHT, SPACING, set_text_role
 
 _MARGIN = SPACING
-_LEAST = QSize(300, 320)
+_LEAST = QSize(300, 460)
 
 
 class PageView(QWidget):
