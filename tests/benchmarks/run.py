@@ -182,6 +182,14 @@ def refined_figures(folder: Path, unit: float, repeats: int, *, large: bool) -> 
     return figures
 
 
+def forecast_figures(repeats: int) -> list[Figure]:
+    """Return the forecast of 200 jars against a plain loop of estimates: how many times as long that takes."""
+    from forecasts import JARS, forecast_ratio
+
+    ratio, words = forecast_ratio(campaign_settings(), in_lots(made_attempts(60), 8), repeats)
+    return [Figure(f"loop of estimates / forecast of {JARS} jars", ratio, None, words, 2.0)]
+
+
 def likelihood_figures(repeats: int) -> list[Figure]:
     """Return maximum likelihood and Firth against general libraries: how many times as long these take."""
     from firth import firth_ratio
@@ -230,6 +238,7 @@ def main() -> int:
         start, unit = start_figure(session, folder, repeats)
         figures = [start, *refresh_figures(folder, unit, repeats)]
         figures += refined_figures(folder, unit, repeats, large=not options.no_large)
+    figures += forecast_figures(repeats)
     figures += [] if options.no_large else likelihood_figures(repeats)
     figures += [] if options.no_sampler else sampler_figures()
     print(f"unit: bare imports {unit:.2f} s, median of {repeats}")

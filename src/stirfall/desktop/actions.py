@@ -140,6 +140,9 @@ class ShellActions(QObject):
     def _add_shelf_menu(self) -> None:
         menu = self._menu("&Shelf")
         self._page_menus.add(menu, SHELF)
+        menu.addSeparator()
+        seen = self._window.alarm_strip.first.seen_button
+        self._act(menu, "First alarm see&n\tAlt+N", lambda: seen.isVisible() and seen.click())
         self._needs_document.append(menu.menuAction())
 
     def _add_attempt_menu(self) -> None:

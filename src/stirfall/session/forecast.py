@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 FloatArray = NDArray[np.float64]
 
-_CURVE_POINTS = 28
+_CURVE_POINTS = 24
 _SAME = 0.005  # chances are shown in whole per cent
 
 

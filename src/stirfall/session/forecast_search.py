@@ -15,7 +15,7 @@ from stirfall.session.forecast_window import NEAR_BEST, Window, stands_out, supp
 FloatArray = NDArray[np.float64]
 
 SEARCH_DRAWS = 1024
-_LIFE_POINTS = 40
+_LIFE_POINTS = 32
 _FINER = 5
 _JARS_AT_ONCE = 50
 
