@@ -48,6 +48,9 @@ class Intents:
     assay: Callable[[], object]
     classes: Callable[[], object]
     regrade: Callable[[], object]
+    print_labels: Callable[[], object]
+    paper_sheet: Callable[[], object]
+    act_card: Callable[[], object]
     guide: Callable[[], object]
     about: Callable[[], object]
 
@@ -140,6 +143,7 @@ class ShellActions(QObject):
     def _add_shelf_menu(self) -> None:
         menu = self._menu("&Shelf")
         self._page_menus.add(menu, SHELF)
+        self._act(menu, "Print &labels…", self._intents.print_labels, needs_document=True)
         menu.addSeparator()
         seen = self._window.alarm_strip.first.seen_button
         self._act(menu, "First alarm see&n\tAlt+N", lambda: seen.isVisible() and seen.click())
@@ -153,6 +157,9 @@ class ShellActions(QObject):
         self._page_menus.add(menu, LEDGER)
         menu.addSeparator()
         self._act(menu, "Grade again, bl&ind…", self._intents.regrade, needs_document=True)
+        menu.addSeparator()
+        self._act(menu, "&Paper sheet…", self._intents.paper_sheet, needs_document=True)
+        self._act(menu, "Card of &acts…", self._intents.act_card, needs_document=True)
         self._needs_document.append(menu.menuAction())
 
     def _add_view_menu(self) -> None:

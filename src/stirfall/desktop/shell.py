@@ -142,6 +142,9 @@ class Shell(QObject):
             assay=self._assay,
             classes=self._classes,
             regrade=self._regrade,
+            print_labels=self._print_labels,
+            paper_sheet=self._paper_sheet,
+            act_card=self._act_card,
             guide=self._show_guide,
             about=self._about,
         )
@@ -240,6 +243,22 @@ class Shell(QObject):
 
         if self.workspace.document is not None:
             self._open_dialog(AnchorsDialog(self.workspace, self.window))
+
+    def _print_labels(self) -> None:
+        from stirfall.desktop.printing import open_labels_dialog
+
+        if self.workspace.document is not None:
+            self.dialog = open_labels_dialog(self.workspace, (), self.window)
+
+    def _paper_sheet(self) -> None:
+        from stirfall.desktop.printing import open_paper_dialog
+
+        self.dialog = open_paper_dialog(self.workspace, self.window)
+
+    def _act_card(self) -> None:
+        from stirfall.desktop.printing import open_card_dialog
+
+        self.dialog = open_card_dialog(self.workspace, self.window)
 
     def _regrade(self) -> None:
         from stirfall.desktop.regrade.dialog import RegradeDialog
