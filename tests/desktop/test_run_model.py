@@ -280,6 +280,39 @@ def test_a_recording_taken_back_brings_the_numbers_back(table: Table) -> None:
     assert len(table.document.state.attempts) == 1
 
 
+def test_a_run_over_midnight_is_recorded_with_the_list_of_the_day_it_began(table: Table) -> None:
+    table.begin("none")
+    table.walk_to(Step.COOL)
+    table.clock.advance(hours=24)
+    table.walk_to(Step.CLOSE)
+    attempt = table.document.state.attempts[-1]
+    assert attempt.facts.ticked != ()
+    assert not table.run.begin("J2")
+
+
+def test_touches_from_jar_to_record_are_twelve(table: Table) -> None:
+    touches = 0
+    for touch in (
+        lambda: table.run.begin("J1"),
+        table.run.next,  # heat
+        table.run.next,  # hold
+        table.run.next,  # stir
+        table.run.next,  # settle
+        table.run.next,  # cool
+        lambda: table.run.read_temperature("38"),
+        table.run.next,  # lift
+        table.run.next,  # grade
+        lambda: table.run.grade(4),
+        table.run.next,  # weigh
+        table.run.next,  # record
+    ):
+        table.clock.advance(seconds=30.0)
+        assert touch(), table.said[-1]
+        touches += 1
+    assert touches == 12
+    assert table.document.state.attempts[-1].outcome is Outcome.CLEAN
+
+
 def test_what_others_put_into_the_form_meanwhile_does_not_become_the_result(table: Table) -> None:
     table.begin("none")
     table.walk_to(Step.COOL)

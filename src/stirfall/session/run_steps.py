@@ -21,7 +21,7 @@ from stirfall.session.run_plan import planned_additive, set_up_values, stirring_
 # Keys of the shipped cautions by step: those of every class first, then those of a class that may be reactive, then
 # those of a base metal. A key that the table does not have for a class is left out where they are shown.
 _EVERY: dict[Step, tuple[str, ...]] = {
-    Step.CHECKS: ("not_alone", "protective_equipment"),
+    Step.CHECKS: ("not_alone",),
     Step.HEAT: ("watch_hot_oil", "closed_jars"),
     Step.HOLD: ("watch_hot_oil",),
     Step.ADDITIVE: ("hydrogen", "rosin_fume"),
@@ -34,7 +34,7 @@ _EVERY: dict[Step, tuple[str, ...]] = {
     Step.CLOSE: ("watch_hot_oil",),
 }
 _IF_REACTIVE: dict[Step, tuple[str, ...]] = {
-    Step.CHECKS: ("look_first", "fire_agent_reactive", "fire_wrong_agents"),
+    Step.CHECKS: ("look_first", "fire_wrong_agents"),
     Step.HEAT: ("fire_wrong_agents",),
     Step.HOLD: ("stay_under_oil",),
     Step.ADDITIVE: ("no_halogenated",),
@@ -47,11 +47,11 @@ _IF_REACTIVE: dict[Step, tuple[str, ...]] = {
     Step.CLOSE: ("residue_reactive",),
 }
 _IF_BASE: dict[Step, tuple[str, ...]] = {
-    Step.CHECKS: ("fire_agent_oil", "dry_warm_tools"),
+    Step.CHECKS: ("fire_agent_oil",),
     Step.HEAT: ("no_flame",),
     Step.HOLD: ("fire_agent_oil",),
     Step.ADDITIVE: ("dry_warm_tools",),
-    Step.STIR: ("watch_hot_oil", "fire_agent_oil"),
+    Step.STIR: ("watch_hot_oil",),
     Step.LIFT: ("lift_solid_only",),
     Step.WEIGH: ("residue_base",),
     Step.CLOSE: ("residue_base",),

@@ -274,7 +274,8 @@ def _missing_before(state: FormState, around: Surroundings) -> Reason | None:
     """Return the first thing in the way of any attempt, in the order in which the work asks for it."""
     if around.read_only is not None:
         return around.read_only
-    if state.checklist.is_due:
+    # The list was ticked before a run began; midnight in between does not make it due again.
+    if state.checklist.is_due and state.run_id is None:
         return Reason("bench.missing.checklist")
     if state.jar_problem is not None:
         return state.jar_problem

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 SENTENCES: dict[str, str] = {
     # -- the steps ---------------------------------------------------------------------------------
-    "run.title.checks": "Check",
+    "run.title.checks": "Checks",
     "run.title.heat": "Heat",
     "run.title.hold": "Hold",
     "run.title.additive": "Additive",
