@@ -431,6 +431,15 @@ def test_an_attempt_given_up_is_on_record_and_the_closing_list_follows(table: Ta
     assert ended.end_reason == "the oil smoked"
 
 
+def test_a_run_given_up_before_the_heat_is_over_at_once(table: Table) -> None:
+    table.begin("none")
+    assert table.run.give_up("the wrong jar")
+    assert table.document.state.open_run is None
+    assert table.document.state.attempts == ()
+    assert table.document.state.runs[-1].end_reason == "the wrong jar"
+    assert table.signs == ["opened", "closed"]
+
+
 def test_an_attempt_that_was_given_up_can_be_left_out_or_recorded_later(table: Table) -> None:
     table.begin("none")
     table.next()

@@ -28,6 +28,11 @@ def given_up(run: Run) -> str:
     return told[-1] if told else ""
 
 
+def was_heated(run: Run) -> bool:
+    """Whether a step beyond the checks was ever begun; before that nothing is hot and nothing is to be closed."""
+    return any(event.kind is EventKind.STEP and event.step != Step.CHECKS for event in run.events)
+
+
 def attempt_of_run(state: CampaignState, run: Run) -> Attempt | None:
     """Return the attempt that a run was recorded as, None where there is none (or it was withdrawn)."""
     if run.attempt_id is None:

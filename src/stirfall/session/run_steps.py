@@ -92,6 +92,7 @@ def _checks(state: CampaignState, run: Run) -> Iterator[Reason]:
         yield Reason("run.do.take_charge")
     if not state.settings.material.may_lengthen_age:
         yield Reason("run.do.no_waiting")
+    yield from _plan(state, run)
     for factor, value in set_up_values(state, run.conditions):
         yield Reason("run.do.set_up", {"name": factor.name, "value": _shown(factor, value)})
     if planned_additive(run)[0]:
@@ -125,16 +126,33 @@ def _additive(code: str, run: Run) -> Reason:
     return Reason(code, {"name": name, "grams": CloseAmount(float(f"{grams:.3g}"), "g")})
 
 
+def _plan(state: CampaignState, run: Run) -> Iterator[Reason]:
+    """Return the plan in one sentence, for a last look before the heat is on; nothing where nothing is planned."""
+    heat, hold, stir_parts = run.planned(Step.HEAT), run.planned(Step.HOLD), _stir_parts(state, run)
+    target = heat.target_c if heat is not None else None
+    held = hold.seconds if hold is not None else None
+    parts = {
+        "heat": "" if target is None else Reason("run.part.heat", {"target": CloseAmount(target, "C")}),
+        "hold": "" if held is None else Reason("run.part.hold", {"time": Amount(held, "s")}),
+        "stir": Reason("run.part.stir", stir_parts) if any(stir_parts.values()) else "",
+    }
+    if any(parts.values()):
+        yield Reason("run.do.plan", parts)
+
+
 def _stir(state: CampaignState, run: Run) -> Reason:
+    return Reason("run.do.stir", _stir_parts(state, run))
+
+
+def _stir_parts(state: CampaignState, run: Run) -> dict[str, object]:
     speed, action = stirring_factors(state)
     turns = run.conditions.number(speed.name) if speed is not None else None
     how = run.conditions.get(action.name) if action is not None else None
-    parts = {
+    return {
         "action": Reason("run.part.action", {"action": how}) if how is not None else "",
         "speed": Reason("run.part.speed", {"turns": turns}) if turns is not None else "",
         "time": _time_part(run, Step.STIR),
     }
-    return Reason("run.do.stir", parts)
 
 
 def _time_part(run: Run, step: Step) -> object:

@@ -150,6 +150,8 @@ def test_the_sentences_hold_the_numbers_of_the_run(bench: EveningBench) -> None:
 
     assert "jar J1 of lot L1" in told(Step.CHECKS)
     assert "0.1\u2009g of additive A" in told(Step.CHECKS)
+    planned = "Planned: Heat to 150\u2009°C. Hold 5\u2009min. Stir (swirl) at 90 turns a minute for 2\u2009min."
+    assert planned in told(Step.CHECKS)
     assert "150\u2009°C" in told(Step.HEAT)
     assert "5\u2009min" in told(Step.HOLD)
     assert "0.1\u2009g of additive A" in told(Step.ADDITIVE)

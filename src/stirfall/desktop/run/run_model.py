@@ -25,6 +25,7 @@ from stirfall.session.run_closing import (
     RECORDED,
     first_open,
     read_tick,
+    was_heated,
 )
 from stirfall.session.run_plan import plan_run, refusal_to_begin
 from stirfall.session.run_questions import read_answer
@@ -397,13 +398,18 @@ class RunModel(QObject):
         return self._note(EventKind.TICK, word=key, text=word)
 
     def give_up(self, reason: str, *, record: bool = True) -> bool:
-        """Break the run off: an aborted attempt is recorded if wanted, then the closing list is worked through."""
-        view = self.view
-        if view is None or view.given_up:
+        """Break the run off: an aborted attempt is recorded if wanted, then the closing list is worked through.
+
+        A run that is still at its checks is over at once: there was no attempt yet, and nothing is hot.
+        """
+        view, run = self.view, self.run
+        if view is None or run is None or view.given_up:
             return False
         if not reason.strip():
             self._say("run.no_reason")
             return False
+        if not was_heated(run):
+            return self._end(replace(view, given_up=reason.strip()))
         if not self._note(EventKind.ANSWER, step=view.step, word=GIVE_UP, text=reason.strip()):
             return False
         if view.step is not Step.CLOSE:

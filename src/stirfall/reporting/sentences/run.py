@@ -18,6 +18,7 @@ SENTENCES: dict[str, str] = {
     "run.do.take_jar": "Take jar {jar} of lot {lot}. Look at its surface under the oil before you open it.",
     "run.do.take_charge": "Take the charge. Look at its surface first.",
     "run.do.no_waiting": "Do not wait: for this metal a longer age or exposure is never advised.",
+    "run.do.plan": "Planned:{heat}{hold}{stir} If that is not what you want, give the run up.",
     "run.do.set_up": "Set up {name}: {value}.",
     "run.do.weigh_additive": "Weigh {grams} of {name}, dry and warm, and keep it ready.",
     "run.do.weigh_additive_open": (
@@ -47,6 +48,9 @@ SENTENCES: dict[str, str] = {
     "run.do.weigh": "Weigh product, beads and residue. Say how the oil was removed.",
     "run.do.confirm": "Look over the values that were reached. Next records the attempt with them.",
     "run.do.close": "Work through the closing list. The run ends when every line is done.",
+    "run.part.heat": " Heat to {target}.",
+    "run.part.hold": " Hold {time}.",
+    "run.part.stir": " Stir{action}{speed}{time}.",
     "run.part.action": " ({action})",
     "run.part.speed": " at {turns} turns a minute",
     "run.part.time": " for {time}",
