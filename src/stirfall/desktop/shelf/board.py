@@ -59,7 +59,7 @@ def window_lines(row: JarRow, now: datetime) -> tuple[str, ...]:
     opens, closes = forecast.opens_at, forecast.closes_at
     if closes is not None and closes <= now:
         return ("✕ closed", f"{human_time(_hours(now, closes), 'h', decimal=row.decimal)} ago")
-    ends = "as far as seen" if closes is None else f"closes {said_moment(closes, now)}"
+    ends = "no end in sight" if closes is None else f"closes {said_moment(closes, now)}"
     if opens is None or opens <= now:
         return ("● open", ends)
     return (f"○ opens in {human_time(_hours(opens, now), 'h', decimal=row.decimal)}", ends)

@@ -20,6 +20,7 @@ CONTENT_ROLE = Qt.ItemDataRole.UserRole + 1
 """The role under which a table hands the content of a cell to this delegate."""
 LEAST_CURVE, USUAL_CURVE = 56, 120
 _LINES_IN_ROW = 2
+_ROUNDING = 3  # widths of text are rounded, and a dot too little cuts a word
 
 
 class BoardCells(QStyledItemDelegate):
@@ -42,7 +43,9 @@ class BoardCells(QStyledItemDelegate):
     def text_width(self, content: CellContent, font: QFont) -> int:
         """Return the width of the widest line with its margins."""
         metrics = QFontMetrics(_bold(font) if content.is_strong else font)
-        return max((metrics.horizontalAdvance(line) for line in self.lines(content)), default=0) + 2 * GAP
+        return (
+            max((metrics.horizontalAdvance(line) for line in self.lines(content)), default=0) + 2 * GAP + _ROUNDING
+        )
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return what the text needs, and for a curve its least width."""

@@ -8,7 +8,7 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QPushButton, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
-from stirfall.desktop.bench_form.look import HALF_GAP, button
+from stirfall.desktop.bench_form.look import HALF_GAP, TARGET, button
 
 _CHOSEN, _OPEN = "●", "○"
 
@@ -22,11 +22,11 @@ class ChoiceRow(QWidget):
 
     chosen = Signal(str)
 
-    def __init__(self, question: str, name: str) -> None:
+    def __init__(self, question: str, name: str, *, target: int = TARGET) -> None:
         super().__init__()
         self.setObjectName(name)
         self.setAccessibleName(question)
-        self._question = question
+        self._question, self._target = question, target
         self._buttons: dict[str, QPushButton] = {}
         self._value = ""
         self._row = FlowLayout(self, gap=HALF_GAP)
@@ -61,7 +61,7 @@ class ChoiceRow(QWidget):
                 old.deleteLater()
         self._buttons = {}
         for key in keys:
-            made = button(key, f"{self.objectName()}_{key or 'all'}")
+            made = button(key, f"{self.objectName()}_{key or 'all'}", height=self._target)
             made.setProperty("kind", "segment")
             made.setCheckable(True)
             made.clicked.connect(lambda _checked=False, which=key: self._press(which))

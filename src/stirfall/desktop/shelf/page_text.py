@@ -41,8 +41,8 @@ def basis_text(state: ShelfState | None) -> str:
         return "The chances appear when the attempts are worked out."
     stale = ", being worked out anew" if state.is_stale else ""
     level = level_percent(rest_on.level)
-    order = "What to open first is on top; usual" if state.order == OPEN_FIRST else "Usual"
-    return f"{order} settings, own age and lot; {level} intervals from {basis(rest_on)}{stale}."
+    order = "Open first on top; usual" if state.order == OPEN_FIRST else "Usual"
+    return f"{order} settings, own age and lot; {level} intervals, {basis(rest_on)}{stale}."
 
 
 def about_view(state: ShelfState | None, view: str) -> str:

@@ -35,7 +35,7 @@ class ResidueEntry(InPlaceForm):
         self.workspace = workspace
         self._into = NEW
         self.about = text_label(sentence("residue.about"), "muted")
-        self.into = ChoiceRow("It goes into", "residue_into")
+        self.into = ChoiceRow("It goes into", "residue_into", target=target)
         self.into.chosen.connect(self._choose)
         self.attempts = line("residue_attempts", self.judge, "such as 12")
         self.mass = line("residue_mass", self.judge, "not weighed")

@@ -14,7 +14,7 @@ from stirfall.bench.records import RESIDUE, Jar
 from stirfall.desktop.shelf.split_starts import MONTHS
 
 _FROM = re.compile(r"From attempts? ((?:\d+(?:, |,)?)+)\.\s*", re.IGNORECASE)
-_STANDS = re.compile(r"Stands (?!at)([^.]+)\.\s*", re.IGNORECASE)
+_STANDS = re.compile(r"Stands ([^.]+)\.\s*", re.IGNORECASE)
 _CAPPED = re.compile(r"(Capped|Under oil)(, under oil)?\.\s*", re.IGNORECASE)
 _HANDED = re.compile(r"Handed over ([^.]+)\.\s*", re.IGNORECASE)
 
