@@ -2,19 +2,24 @@
 
 ``app_on_a_screen.py FOLDER [SESSION]``: a question is a file FOLDER/ask.json, {"number": n, "picture": path or
 null}; the answer is FOLDER/answer-n.json with every widget in view, and the picture shows the whole screen.
+With STIRFALL_TEST_CLOCK=FILE the sessions' clock runs ahead of the computer's by the seconds in that file.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import sys
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, QRect, QTimer
 from PySide6.QtWidgets import QApplication, QWidget
 
+from stirfall.bench.running import Moment
 from stirfall.desktop.app import application, run
 from stirfall.desktop.shell import Shell
+from stirfall.session.clock import SystemClock
 
 OFTEN_MS = 40
 
@@ -79,10 +84,29 @@ def part_in_view(widget: QWidget) -> QRect:
     return seen
 
 
+class AheadClock(SystemClock):
+    """The clock and counter of the computer, ahead by the seconds that a file holds at that moment."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self._path = path
+
+    def moment(self) -> Moment:
+        """Return the present moment by clock and counter."""
+        ahead = float(self._path.read_text())
+        real = super().moment()  # its time is that of ``now`` below
+        return Moment(real.at, (real.ticks_s or 0.0) + ahead, real.boot)
+
+    def now(self) -> datetime:
+        """Return the present moment in UTC."""
+        return super().now() + timedelta(seconds=float(self._path.read_text()))
+
+
 def main() -> int:
     folder, *session = sys.argv[1:]
     probe = Probe(application(), Path(folder))
-    code = run(session)
+    clock = os.environ.get("STIRFALL_TEST_CLOCK")
+    code = run(session, clock=AheadClock(Path(clock)) if clock else None)
     del probe
     return code
 

@@ -12,176 +12,18 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import re
 import shutil
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from pathlib import Path
 
-import stirfall
+from on_a_screen import Person, Screen
+
 from stirfall.session.document import Document
 
-HERE = Path(__file__).resolve().parent
-SOURCE = Path(stirfall.__file__).resolve().parents[1]
 SAMPLE = "tin-bismuth-dross"
-LONG_S = 90.0
-
-
-class Screen:
-    """An X screen of our own, with whatever we start on it."""
-
-    def __init__(self, number: int, size: str) -> None:
-        self.display = f":{number}"
-        self.environment = {**os.environ, "DISPLAY": self.display, "QT_QPA_PLATFORM": "xcb"}
-        self._started = [subprocess.Popen(["Xvfb", self.display, "-screen", "0", f"{size}x24", "-nolisten", "tcp"])]
-        self._wait_for_screen(number)
-        if shutil.which("openbox"):
-            self._started.append(subprocess.Popen(["openbox"], env=self.environment))
-            time.sleep(0.5)
-
-    def _wait_for_screen(self, number: int) -> None:
-        deadline = time.monotonic() + 20
-        while not Path(f"/tmp/.X11-unix/X{number}").exists():
-            if self._started[0].poll() is not None or time.monotonic() > deadline:
-                raise RuntimeError(f"no screen {self.display}")
-            time.sleep(0.1)
-
-    def xdotool(self, *words: object) -> str:
-        """Send events to the screen, or ask it something."""
-        done = subprocess.run(
-            ["xdotool", *map(str, words)],
-            env=self.environment,
-            capture_output=True,
-            text=True,
-            check=True,
-            timeout=60,
-        )
-        return done.stdout
-
-    def close(self) -> None:
-        for process in reversed(self._started):
-            process.terminate()
-            process.wait(timeout=20)
-
-
-class Person:
-    """Someone at the screen; looks through the probe, acts through pointer and keyboard only."""
-
-    def __init__(self, screen: Screen, out: Path, settings: Path, home: Path) -> None:
-        self.screen, self.out, self.home = screen, out, home
-        self.settings = settings
-        self.number = 0
-        self.step = 0
-        self.program: subprocess.Popen[bytes] | None = None
-        self.folder = Path(tempfile.mkdtemp(prefix="probe-", dir=home))
-
-    def start(self) -> None:
-        """Start the program and wait for its window."""
-        environment = self.screen.environment | {
-            "STIRFALL_SETTINGS_DIR": str(self.settings),
-            "HOME": str(self.home),
-            "PYTHONPATH": str(SOURCE),
-            "XDG_CONFIG_HOME": str(self.home / "config"),
-        }
-        command = [sys.executable, str(HERE / "app_on_a_screen.py"), str(self.folder)]
-        self.program = subprocess.Popen(command, env=environment, cwd=self.home)
-        self.wait(lambda seen: any(widget["name"] == "main_window" for widget in seen["widgets"]))
-        time.sleep(0.5)
-
-    def leave(self) -> None:
-        """Quit by key and wait for the end."""
-        assert self.program is not None
-        self.key("ctrl+q")
-        assert self.program.wait(timeout=60) == 0
-        self.program = None
-
-    def look(self, picture: Path | None = None) -> dict:
-        """Return what is in view."""
-        assert self.program is not None
-        assert self.program.poll() is None, "the program has ended"
-        self.number += 1
-        question = self.folder / "ask.part"
-        question.write_text(json.dumps({"number": self.number, "picture": str(picture) if picture else None}))
-        question.replace(self.folder / "ask.json")
-        answer = self.folder / f"answer-{self.number}.json"
-        deadline = time.monotonic() + LONG_S
-        while not answer.exists():
-            assert self.program.poll() is None, "the program has ended"
-            assert time.monotonic() < deadline, "the program does not answer"
-            time.sleep(0.02)
-        return json.loads(answer.read_text())
-
-    def wait(self, is_so: Callable[[dict], bool]) -> dict:
-        deadline = time.monotonic() + LONG_S
-        while not is_so(seen := self.look()):
-            assert time.monotonic() < deadline, "it did not happen"
-            time.sleep(0.1)
-        return seen
-
-    def settle(self) -> None:
-        """Wait until nothing is computed any more."""
-        time.sleep(0.4)
-        self.wait(lambda seen: seen["is_idle"])
-        time.sleep(0.3)
-
-    def find(self, name: str) -> dict:
-        widgets = [widget for widget in self.look()["widgets"] if widget["name"] == name]
-        assert len(widgets) == 1, f"{name}: {len(widgets)} in view"
-        return widgets[0]
-
-    def is_seen(self, name: str) -> bool:
-        return any(widget["name"] == name and widget["place"][2] > 0 for widget in self.look()["widgets"])
-
-    def text(self, name: str) -> str:
-        return str(self.find(name)["text"])
-
-    def click(self, name: str, across: float = 0.5, down: float = 0.5) -> None:
-        """Click on a widget, at a share of its width and height."""
-        widget = self.find(name)
-        x, y, width, height = widget["place"]
-        assert width > 0, f"{name} is not in view"
-        assert widget["is_enabled"], f"{name} is not enabled"
-        self.screen.xdotool("mousemove", round(x + across * width), round(y + down * height))
-        time.sleep(0.1)
-        self.screen.xdotool("click", 1)
-        time.sleep(0.25)
-
-    def scroll_to(self, name: str, area: str) -> None:
-        """Turn the wheel over a scroll area until a widget in it is whole in view."""
-        for button in [5] * 30 + [4] * 60:
-            if self.find(name)["place"][3] >= 30:
-                return
-            x, y, width, height = self.find(area)["place"]
-            self.screen.xdotool("mousemove", x + width // 4, y + height // 2, "click", button)
-        raise AssertionError(f"{name} cannot be scrolled to")
-
-    def key(self, *keys: str) -> None:
-        self.screen.xdotool("key", "--clearmodifiers", "--delay", "60", *keys)
-        time.sleep(0.25)
-
-    def type(self, text: str) -> None:
-        self.screen.xdotool("type", "--delay", "25", text)
-        time.sleep(0.2)
-
-    def save_as(self, path: Path) -> None:
-        """Answer the dialog in front."""
-        self.key("ctrl+a")
-        self.type(str(path))
-        time.sleep(0.4)
-        self.key("Return")
-
-    def shoot(self, name: str) -> None:
-        """Keep a picture of the screen."""
-        self.settle()
-        self.step += 1
-        # The pointer goes where it hides nothing; what it hovers over would look pressed.
-        self.screen.xdotool("mousemove", 2, 2)
-        time.sleep(0.2)
-        self.look(self.out / f"{self.step:02d}-{name}.png")
 
 
 def attempts_in(path: Path) -> int:

@@ -1,0 +1,8 @@
+"""What the tests of whole processes share: the scripts in this folder can be imported."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
