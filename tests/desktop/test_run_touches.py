@@ -5,34 +5,31 @@ A touch is a key or a press that types no part of a number. Twelve is what the p
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication
+from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
 from stirfall.bench.factors import standard_factors
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.running import Step
-from stirfall.desktop.app import make_parts
 from stirfall.desktop.bench_form.checks import day_of
+from stirfall.desktop.bench_form.page import BenchPage
+from stirfall.desktop.first_run import FirstRun
 from stirfall.desktop.run.keys import Once
 from stirfall.desktop.run.page import RunPage
-from stirfall.desktop.shell import Shell
-from stirfall.desktop.window import MainWindow
+from stirfall.desktop.theme import LIGHT
+from stirfall.desktop.window import MainWindow, WindowParts
+from stirfall.desktop.workspace import PAGES, Workspace
 from stirfall.reporting.cautions import load_cautions
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import TickChecklist
 from stirfall.session.document import Document
-from stirfall.session.settings import Settings
-
-if TYPE_CHECKING:
-    from pytestqt.qtbot import QtBot
 
 MOST_TOUCHES = 12
 HOT = (Step.HEAT, Step.HOLD, Step.ADDITIVE, Step.STIR, Step.SETTLE, Step.COOL, Step.LIFT)
@@ -51,6 +48,10 @@ class Hand:
 
     def step(self) -> Step | None:
         return self.run.model.view.step if self.run.model.view is not None else None
+
+    def is_running(self) -> bool:
+        """Whether the run is in front."""
+        return self.window.is_running
 
     def key(self, key: Qt.Key, held: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
         self.now_s += 1.0
@@ -87,46 +88,38 @@ class Hand:
 
 
 @pytest.fixture
-def shell(
-    qtbot: QtBot, qapp: QApplication, tmp_path: Path, campaign_settings: CampaignSettings, clock: FixedClock
-) -> Iterator[Shell]:
-    """The whole program on a file with one jar, its start checklist ticked today."""
+def hand(
+    workspace: Workspace,
+    tmp_path: Path,
+    campaign_settings: CampaignSettings,
+    clock: FixedClock,
+    put_on_screen: Callable[[QWidget, int, int], QWidget],
+) -> Hand:
+    """A window with form and run, on a file with one jar, its start checklist ticked today."""
+    bench = BenchPage(workspace)
+    pages: dict[str, QWidget] = {name: QWidget() for name in PAGES} | {"bench": bench}
+    run = RunPage(workspace, bench.model)
+    window = MainWindow(workspace, WindowParts(pages, QWidget(), FirstRun(LIGHT, ()), run=run))
     now = clock.now()
     lot, jar = Lot("L1", now - timedelta(days=10)), Jar("J1", "L1", now - timedelta(days=2), charge_g=10.0)
     path = tmp_path / "run.stirfall"
     document = Document.create(path, campaign_settings, standard_factors(), lots=[lot], jars=[jar], clock=clock)
     items = load_cautions(campaign_settings.material).checklist
     document.execute(TickChecklist(day_of(now), tuple(item.key for item in items)))
-    document.close()
-    made = Shell(qapp, Settings(tmp_path / "settings.json"), make_parts)
-    made.window.resize(1280, 720)
-    made.window.show()
-    made.workspace.open_document(Document.open(path, clock=clock))
-    qtbot.waitExposed(made.window)
-    made.window.activateWindow()
-    qtbot.waitUntil(made.window.isActiveWindow, timeout=3000)
-    yield made
-    made.window.close()
-    made.window.deleteLater()
-    made.deleteLater()
-
-
-@pytest.fixture
-def hand(shell: Shell, clock: FixedClock) -> Hand:
-    made = Hand(shell.window, clock)
-    made.run.model._timer.setInterval(3_600_000)
-    form = made.run.model.form
+    workspace.open_document(document)
+    put_on_screen(window, 1280, 720)
+    run.model._timer.setInterval(3_600_000)
     for name, text in (("temperature", "150"), ("stirring speed", "90"), ("stirring time", "150")):
-        form.type_value(name, text)
-    form.choose("stirring action", "swirl")
-    return made
+        bench.model.type_value(name, text)
+    bench.model.choose("stirring action", "swirl")
+    return Hand(window, clock)
 
 
 def walk_to_the_result(hand: Hand) -> None:
     """Go from the scanned jar through the hot stage to the step where the result is graded."""
     hand.window.workspace.request_run("J1")  # as the jar's code asks for it
     hand.touches.append(None)  # the scan
-    assert hand.window.is_running
+    assert hand.is_running()
     hand.key(Qt.Key.Key_Space)
     hand.wait(600)
     hand.number("150")
@@ -145,7 +138,7 @@ def walk_to_the_result(hand: Hand) -> None:
     assert hand.step() is Step.GRADE
 
 
-def test_a_recorded_attempt_takes_twelve_touches_at_most(hand: Hand, shell: Shell) -> None:
+def test_a_recorded_attempt_takes_twelve_touches_at_most(hand: Hand) -> None:
     walk_to_the_result(hand)
     assert hand.count(HOT) <= MOST_TOUCHES
     hand.key(Qt.Key.Key_4)
@@ -153,7 +146,7 @@ def test_a_recorded_attempt_takes_twelve_touches_at_most(hand: Hand, shell: Shel
     hand.number("10")
     hand.number("8.4")
     hand.key(Qt.Key.Key_Space)
-    document = shell.workspace.document
+    document = hand.window.workspace.document
     assert document is not None
     (attempt,) = document.state.attempts
     assert (attempt.jar_id, attempt.outcome, attempt.masses.product_g) == ("J1", Outcome.CLEAN, 8.4)
@@ -166,46 +159,44 @@ def test_a_recorded_attempt_takes_twelve_touches_at_most(hand: Hand, shell: Shel
         hand.key(key)
     assert hand.count() == recorded + 4
     assert document.state.open_run is None
-    assert not shell.window.is_running
+    assert not hand.is_running()
     assert not hand.run.strip.isVisible()
 
 
-def test_other_pages_are_looked_at_while_the_run_goes_on(hand: Hand, shell: Shell) -> None:
+def test_other_pages_are_looked_at_while_the_run_goes_on(hand: Hand) -> None:
     walk_to_the_result(hand)
     hand.key(Qt.Key.Key_Backspace)
     assert hand.step() is Step.LIFT
     hand.press("run_other_pages")
-    assert not shell.window.is_running
+    assert not hand.is_running()
     assert hand.run.strip.isVisible()
     assert "Lift" in hand.run.strip.text.text()
     hand.wait(61)
     assert "1:0" in hand.run.strip.text.text(), "its time is live"
-    shell.workspace.show_page("shelf")
+    hand.window.workspace.show_page("shelf")
     assert hand.run.strip.isVisible()
     hand.press("run_strip_back")
-    assert shell.window.is_running
+    assert hand.is_running()
     assert not hand.run.strip.isVisible()
     assert QApplication.focusWidget() is hand.run
-    shell.workspace.show_page("attempts")
-    assert not shell.window.is_running, "a page that was asked for comes to the front"
+    hand.window.workspace.show_page("attempts")
+    assert not hand.is_running(), "a page that was asked for comes to the front"
     hand.press("step_bench")
     hand.press("begin_run")
-    assert shell.window.is_running, "the open run is shown; no second one is begun"
+    assert hand.is_running(), "the open run is shown; no second one is begun"
 
 
-def test_a_run_that_was_left_stands_in_front_with_its_questions(
-    hand: Hand, shell: Shell, clock: FixedClock
-) -> None:
+def test_a_run_that_was_left_stands_in_front_with_its_questions(hand: Hand, clock: FixedClock) -> None:
     hand.window.workspace.request_run("J1")
     for _ in range(4):
         hand.key(Qt.Key.Key_Space)
-    document = shell.workspace.document
+    document = hand.window.workspace.document
     assert document is not None
     path = document.path
-    shell.workspace.close_document()
-    assert not shell.window.is_running
+    hand.window.workspace.close_document()
+    assert not hand.is_running()
     clock.advance(seconds=300)
-    shell.workspace.open_document(Document.open(path, clock=clock))
-    assert shell.window.is_running
+    hand.window.workspace.open_document(Document.open(path, clock=clock))
+    assert hand.is_running()
     assert hand.run.middle.ask.isVisible()
-    assert shell.window.size().toTuple() == (1280, 720), "the run makes no window larger"
+    assert hand.window.size().toTuple() == (1280, 720), "the run makes no window larger"
