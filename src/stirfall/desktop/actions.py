@@ -48,6 +48,7 @@ class Intents:
     assay: Callable[[], object]
     classes: Callable[[], object]
     regrade: Callable[[], object]
+    course: Callable[[], object]
     print_labels: Callable[[], object]
     paper_sheet: Callable[[], object]
     act_card: Callable[[], object]
@@ -156,6 +157,7 @@ class ShellActions(QObject):
         menu.addSeparator()
         self._page_menus.add(menu, LEDGER)
         menu.addSeparator()
+        self._act(menu, "Co&urse of the attempt…", self._intents.course, needs_document=True)
         self._act(menu, "Grade again, bl&ind…", self._intents.regrade, needs_document=True)
         menu.addSeparator()
         self._act(menu, "&Paper sheet…", self._intents.paper_sheet, needs_document=True)

@@ -30,6 +30,7 @@ from stirfall.session.samples import samples
 
 if TYPE_CHECKING:
     from stirfall.desktop.guide_window import GuideWindow
+    from stirfall.desktop.theme import Theme
     from stirfall.session.clock import Clock
     from stirfall.session.settings import Settings
 
@@ -116,7 +117,7 @@ class Shell(QObject):
         self.workspace.document_opened.connect(self._show_recent)
         self.workspace.settings_requested.connect(self._campaign_settings)
         self.workspace.setting_changed.connect(lambda name, value: self._keep(**{name: value}))
-        self.appearance.changed.connect(self.workspace.set_theme)
+        self.appearance.changed.connect(self._wear)
         self.scanner.scanned.connect(self._scan_routes.follow)
         self.scanner.misread.connect(self._scan_routes.misread)
 
@@ -142,6 +143,7 @@ class Shell(QObject):
             assay=self._assay,
             classes=self._classes,
             regrade=self._regrade,
+            course=self._course,
             print_labels=self._print_labels,
             paper_sheet=self._paper_sheet,
             act_card=self._act_card,
@@ -178,6 +180,12 @@ class Shell(QObject):
             self.workspace.set_decimal(decimal_sign(str(value)))
         elif name == "temperature_unit":
             self.workspace.set_temperature_unit(str(value))
+
+    def _wear(self, theme: Theme) -> None:
+        """Give all views the theme; with another size of text and the same theme they render anew as well."""
+        if theme == self.workspace.theme:
+            self.workspace.theme_changed.emit(theme)
+        self.workspace.set_theme(theme)
 
     def _step_text(self, steps: int) -> None:
         self.appearance.step_scale(steps)
@@ -265,6 +273,12 @@ class Shell(QObject):
 
         if self.workspace.document is not None:
             self._open_dialog(RegradeDialog(self.workspace, self.window))
+
+    def _course(self) -> None:
+        from stirfall.desktop.course.dialog import CourseDialog, attempt_in_hand
+
+        if (attempt_id := attempt_in_hand(self.workspace)) is not None:
+            self._open_dialog(CourseDialog(self.workspace, attempt_id, self.window))
 
     def _assay(self) -> None:
         from stirfall.desktop.physics.assay_dialog import AssayDialog

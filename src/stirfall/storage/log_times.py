@@ -55,6 +55,29 @@ class Clockwork:
     places: tuple[int, ...]
 
 
+class SystemZone(tzinfo):
+    """The zone of this computer with all its changes of the clock, as the operating system knows them."""
+
+    def utcoffset(self, moment: datetime | None) -> timedelta:
+        """Return the offset at a local moment."""
+        local = datetime.now().astimezone() if moment is None else moment.replace(tzinfo=None).astimezone()
+        return local.utcoffset() or _NO_OFFSET
+
+    def dst(self, moment: datetime | None) -> timedelta:
+        """Return nothing: the offset says it all."""
+        del moment
+        return _NO_OFFSET
+
+    def tzname(self, moment: datetime | None) -> str:
+        """Return the system's name of the zone."""
+        local = datetime.now().astimezone() if moment is None else moment.replace(tzinfo=None).astimezone()
+        return local.tzname() or ""
+
+    def fromutc(self, moment: datetime) -> datetime:
+        """Return the local moment of one in UTC."""
+        return moment.replace(tzinfo=UTC).astimezone().replace(tzinfo=self)
+
+
 def ways_to_read(table: LogTable) -> tuple[Clockwork, ...]:
     """Return the ways in which the times of a table can be read; several where it does not tell which is meant."""
     columns = table.columns
