@@ -495,6 +495,17 @@ def test_after_a_crash_the_run_goes_on_at_the_same_second_and_asks(table: Table)
     assert table.step() is Step.SETTLE
 
 
+def test_questions_are_answered_by_number_as_well(table: Table) -> None:
+    table.begin()
+    table.walk_to(Step.HOLD)
+    table.crash()
+    table.start()
+    for act in ("G2", "G1", "G1", "G3"):  # cover: no, yes; heat: yes; additive: not known
+        table.workspace.request_act(act)
+    assert table.look().questions == ()
+    assert [note.code for note in table.look().notes][-1] == "run.note.additive_not_known"
+
+
 @pytest.mark.parametrize("step", [Step.CHECKS, Step.HOLD, Step.COOL, Step.GRADE, Step.WEIGH, Step.CLOSE])
 def test_a_crash_in_any_step_ends_with_the_same_attempt(table: Table, step: Step) -> None:
     table.begin()
