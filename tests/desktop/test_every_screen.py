@@ -11,18 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from looking import cut_texts, mnemonics, nameless
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QAccessible
-from PySide6.QtWidgets import (
-    QAbstractButton,
-    QAbstractScrollArea,
-    QApplication,
-    QDialog,
-    QLabel,
-    QPushButton,
-    QToolButton,
-    QWidget,
-)
+from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
 
 from stirfall.desktop.app import make_parts
 from stirfall.desktop.labelled import focusable_widgets
@@ -48,6 +39,7 @@ DIALOGS = (
     "cautions",
     "about",
     "assay",
+    "labels",
 )
 THEME_NAMES = tuple(THEMES)
 ODDS_VIEWS = ("map", "outcomes", "effects", "trust")
@@ -115,6 +107,7 @@ def open_dialog(shell: Shell, name: str) -> QDialog:
         "cautions": shell._cautions,
         "about": shell._about,
         "assay": shell._assay,
+        "labels": shell._print_labels,
     }
     intents[name]()
     dialog = shell.files.dialog if name == "new campaign" else shell.dialog
@@ -122,66 +115,6 @@ def open_dialog(shell: Shell, name: str) -> QDialog:
     if name == "campaign model":
         press(dialog, "campaign_part_model")
     return dialog
-
-
-def cut_texts(root: QWidget) -> list[str]:
-    """Return the texts of visible labels and buttons that have less room than they need."""
-    cut = []
-    for label in root.findChildren(QLabel):
-        if not label.isVisibleTo(root) or not label.text() or is_scrolled(label, root):
-            continue
-        if label.wordWrap():
-            too_small = label.height() + 1 < label.heightForWidth(label.width())
-        else:
-            too_small = label.width() + 1 < label.minimumSizeHint().width()
-        if too_small:
-            cut.append(f"label {label.objectName()!r}: {label.text()[:60]!r} {label.size().toTuple()}")
-    for button in root.findChildren(QAbstractButton):
-        if not button.isVisibleTo(root) or not button.text() or not isinstance(button, (QPushButton, QToolButton)):
-            continue
-        needed = button.fontMetrics().horizontalAdvance(button.text().replace("&", ""))
-        if button.width() < needed:
-            cut.append(f"button {button.text()!r} {button.width()} < {needed}")
-    return cut
-
-
-def is_scrolled(widget: QWidget, root: QWidget) -> bool:
-    """Whether the widget is the inside of an item view, which scrolls and elides by itself."""
-    parent = widget.parentWidget()
-    while parent is not None and parent is not root:
-        if isinstance(parent, QAbstractScrollArea) and parent.objectName().endswith("table"):
-            return True
-        parent = parent.parentWidget()
-    return False
-
-
-def nameless(root: QWidget) -> list[str]:
-    found = []
-    for widget in focusable_widgets(root):
-        interface = QAccessible.queryAccessibleInterface(widget)
-        name = interface.text(QAccessible.Text.Name) if interface is not None else widget.accessibleName()
-        if not (name.strip() or widget.accessibleName().strip()):
-            found.append(f"{type(widget).__name__} {widget.objectName()!r}")
-    return found
-
-
-def mnemonics(root: QWidget) -> list[str]:
-    """Return the letters that visible labels with a buddy, buttons and the menu bar listen to."""
-    texts = [
-        label.text()
-        for label in root.findChildren(QLabel)
-        if label.buddy() is not None and label.isVisibleTo(root) and label.buddy().isVisibleTo(root)
-    ]
-    texts += [button.text() for button in root.findChildren(QAbstractButton) if button.isVisibleTo(root)]
-    bar = getattr(root, "menuBar", None)
-    if bar is not None:
-        texts += [action.text() for action in bar().actions() if action.isVisible()]
-    letters = []
-    for text in texts:
-        plain = text.replace("&&", "")
-        if "&" in plain and plain.index("&") + 1 < len(plain):
-            letters.append(plain[plain.index("&") + 1].lower())
-    return letters
 
 
 def drawn_colours(widget: QWidget) -> int:

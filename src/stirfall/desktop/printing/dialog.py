@@ -76,7 +76,7 @@ class LabelsDialog(PrintingDialog):
         self.start.lineEdit().setTextMargins(SPACING - 2, 0, 0, 0)
         for name, entry in self.entries.items():
             entry.setObjectName(f"labels_{name}")
-        column.addLayout(self._row((("S&heet", "kind", self.kind),)))
+        column.addLayout(self._row((("Shee&t", "kind", self.kind),)))
         column.addLayout(self._row((("P&aper", "paper", self.paper),)))
         for pair in _PAIRS:
             column.addLayout(self._row(tuple((LABELS[name], name, self.entries[name]) for name in pair)))

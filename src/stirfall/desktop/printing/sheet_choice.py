@@ -9,7 +9,7 @@ from types import MappingProxyType
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.units import parse_quantity
-from stirfall.reporting.label_sheet import LabelSheet, one_by_one, sheet_by_grid, sheet_by_size
+from stirfall.reporting.label_sheet import LabelSheet, one_by_one, paper_size, sheet_by_grid, sheet_by_size
 
 OWN_GRID, OWN_SIZE, OWN_SINGLE = "own grid", "own size", "own single"
 _MOST_COUNT = 60
@@ -37,7 +37,7 @@ KINDS: tuple[SheetKind, ...] = (
     SheetKind(
         "letter 2x7",
         "US Letter, 2 × 7 labels of 4 × 1⅓ inches",
-        lambda: sheet_by_size("US Letter", (101.6, 33.86), (4.8, 0.0)),
+        lambda: LabelSheet("US Letter", paper_size("US Letter"), 2, 7, (101.6, 33.87), (4.8, 0.0)),
     ),
     SheetKind("single", "One by one, 70 × 37 mm", one_by_one),
     SheetKind(OWN_GRID, "Own columns and rows"),
