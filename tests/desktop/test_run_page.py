@@ -26,6 +26,7 @@ from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.running import EventKind, Step
 from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.bench_form.view_model import BenchFormModel
+from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.run.big_button import BigButton
 from stirfall.desktop.run.keys import Once
 from stirfall.desktop.run.page import RunPage
@@ -516,3 +517,17 @@ def test_a_second_draws_the_time_alone_and_takes_no_time(bench: Bench) -> None:
     assert set(paints.drawn) <= allowed
     assert "run_digits" in paints.drawn
     assert median(times) < 0.005, "a tick is worked out and drawn in less than 5 ms"
+
+
+@pytest.mark.parametrize("step", [Step.STIR, Step.GRADE, Step.WEIGH, Step.CLOSE])
+def test_everything_has_a_name_in_every_theme(bench: Bench, step: Step) -> None:
+    bench.go_to(step)
+    for theme in THEMES.values():
+        bench.page.apply_theme(theme)
+        QApplication.processEvents()
+        image = bench.page.grab().toImage()
+        colours = {image.pixel(x, y) for x in range(0, image.width(), 7) for y in range(0, image.height(), 7)}
+        assert len(colours) > 4, theme.name
+    for widget in focusable_widgets(bench.page):
+        assert widget.accessibleName().strip(), widget.objectName()
+    assert bench.page.accessibleName().startswith("Guided run. Step ")
