@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from hypothesis import given
@@ -13,10 +13,13 @@ from hypothesis import strategies as st
 
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Conditions, standard_factors
+from stirfall.bench.number_style import NumberStyle
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings, Lot, Masses
+from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Lot, Masses
+from stirfall.bench.run_facts import AcceptedWarning, RunFacts, WeighingSheet
+from stirfall.bench.running import EventKind, Regrade, Run, RunEvent
 from stirfall.desktop.ledger.cells import note_text, outcome_text
-from stirfall.desktop.ledger.columns import base_columns
+from stirfall.desktop.ledger.columns import ColumnChoice, Source, all_columns, base_columns, natural
 from stirfall.desktop.ledger.corrections import Entered, Kind, correctables, history_lines, read_correction
 from stirfall.desktop.ledger.csv_rows import csv_steps, table_steps
 from stirfall.session.ledger_rows import finished
@@ -42,7 +45,7 @@ def text(attempt: Attempt, title: str) -> str:
 
 
 def as_csv(attempt: Attempt) -> bytes:
-    return finished(csv_steps([attempt], CAMPAIGN))
+    return b"".join(finished(csv_steps([attempt], CAMPAIGN)))
 
 
 def test_headers_carry_units_and_unknown_is_said() -> None:
@@ -158,3 +161,93 @@ def test_history_reads_old_and_new_values_with_units_and_reasons() -> None:
     )
     assert (second.what, second.old, second.new) == ("became one pool", "one pool", "few pieces")
     assert (third.old, third.new, third.why) == ("none", "wrong jar", "Strike out attempt 7")
+
+
+def test_csv_has_facts_sheet_and_run_behind_the_columns_of_old() -> None:
+    # RFC 4180, read back by the csv module of the standard library.
+    moment = NOW + timedelta(minutes=40)
+    run = Run(
+        "r1",
+        NOW,
+        attempt_id="a1",
+        ended_at=moment,
+        events=(RunEvent("e1", "r1", EventKind.STEP, NOW, "heat"), RunEvent("e2", "r1", EventKind.NOTE, moment)),
+    )
+    attempt = replace(
+        ATTEMPT,
+        run_id="r1",
+        facts=RunFacts(
+            "bright",
+            room_rh_percent=41.5,
+            peak_c=161.0,
+            ticked=("a", "b"),
+            accepted=(AcceptedWarning("limits.hot", "temperature", 'Too "hot", by far.', "thermometer, checked"),),
+        ),
+        sheet=WeighingSheet((("charge_g", 101.25),), step_g=0.01, oil_removed="wiped"),
+        overrides=(AgeOverride("sample age", 70.0, "label read late"),),
+    )
+    campaign = replace(
+        CAMPAIGN, attempts=(attempt,), runs=(run,), regrades=(Regrade("g", "a1", NOW, "clean separation"),)
+    )
+    data = b"".join(finished(csv_steps([attempt], campaign))).decode("utf-8")
+    reader = csv.DictReader(io.StringIO(data, newline=""))
+    row = next(reader)
+    assert reader.fieldnames is not None
+    assert list(reader.fieldnames[:4]) == ["number", "started_at", "lot", "jar"]
+    assert reader.fieldnames.index("note") == 4 + len(FACTORS) + 7 + 5
+    expected = {
+        "look": "bright",
+        "room_rh_percent": "41.5",
+        "oil_ml": "",
+        "peak_c": "161",
+        "checks_ticked": "2",
+        "accepted_warnings": 'limits.hot: Too "hot", by far. Why: thermometer, checked',
+        "ages_typed_by_hand": "sample age: clock 70, label read late",
+        "tare_charge_g": "101.25",
+        "step_g": "0.01",
+        "oil_removed": "wiped",
+        "run_id": "r1",
+        "run_events": "2",
+        "second_grade": "clean separation",
+        "id": "a1",
+    }
+    assert {name: row[name] for name in expected} == expected
+    assert datetime.fromisoformat(row["run_ended_at"]) == moment
+
+
+def test_each_column_writes_something_and_sorts_for_any_attempt() -> None:
+    source = Source()
+    source.show(replace(CAMPAIGN, attempts=(ATTEMPT,)), frozenset({"a1"}))
+    bare = Attempt("a2", 8, Conditions())
+    for column in all_columns(source, NumberStyle(",", "F")):
+        assert isinstance(column.text(ATTEMPT), str)
+        assert isinstance(column.text(bare), str)
+        keys = [key for key in (column.sort_key(ATTEMPT), column.sort_key(bare)) if key is not None]
+        assert sorted(keys) is not None
+    titles = {column.key: column for column in all_columns(source, NumberStyle(",", "F"))}
+    assert titles["factor:temperature"].title == "Temperature, °F"
+    assert titles["factor:temperature"].text(ATTEMPT) == "302"  # 150 °C, by the definition of the scale
+    assert titles["photos"].text(ATTEMPT) == "yes"
+
+
+def test_the_choice_of_columns_survives_as_text_and_never_loses_a_new_column() -> None:
+    source = Source()
+    source.show(CAMPAIGN, frozenset())
+    columns = all_columns(source, ".")
+    usual = [column.key for column in ColumnChoice().arranged(columns)]
+    assert usual == [column.key for column in base_columns(FACTORS, ".")]
+    choice = (
+        ColumnChoice().with_shown("note", False).with_shown("look", True).with_order(["number", "look", "time"])
+    )
+    choice = choice.with_order(["look", "number"])
+    again = ColumnChoice.of_text(choice.to_text())
+    assert again == choice
+    keys = [column.key for column in again.arranged(columns)]
+    assert keys[:2] == ["look", "number"]
+    assert "note" not in keys
+    assert {key for key in usual if key.startswith("factor:")} <= set(keys)
+    assert ColumnChoice.of_text("{broken") == ColumnChoice.of_text("[1]") == ColumnChoice()
+
+
+def test_jars_are_sorted_as_people_count() -> None:
+    assert sorted(["J10", "J2", "j1"], key=natural) == ["j1", "J2", "J10"]

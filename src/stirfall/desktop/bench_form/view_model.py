@@ -446,6 +446,8 @@ class BenchFormModel(QObject):
         )
         self._edit(replace(form, filled_from=request.note_origin, started_at=document.now()))
         self.push_in_hand()
+        if request.focus:  # once the page that asks has given way to the form
+            QTimer.singleShot(0, self, partial(self.field_wanted.emit, request.focus))
 
     def _on_in_hand_changed(self, in_hand: InHand, origin: object) -> None:
         document = self.workspace.document

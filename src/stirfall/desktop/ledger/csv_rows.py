@@ -24,7 +24,7 @@ _SHEET = (*(f"tare_{name}" for name in MASS_NAMES), "oil_removed", *(quantity.na
 _RUN = ("run_id", "run_started_at", "run_ended_at", "run_events", "second_grade", "recorded_at", "invented", "id")
 
 TextSteps = Generator[None, None, str]
-ByteSteps = Generator[None, None, bytes]
+PartSteps = Generator[None, None, list[bytes]]
 
 
 def table_steps(attempts: Iterable[Attempt], columns: Sequence[Column]) -> TextSteps:
@@ -41,8 +41,8 @@ def _flat(text: str) -> str:
     return " ".join(text.split())
 
 
-def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> ByteSteps:
-    """Return attempts as CSV after RFC 4180 in UTF-8 with everything that they keep.
+def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps:
+    """Return attempts as parts of a CSV file after RFC 4180 in UTF-8, with everything that they keep.
 
     Decimal points, ISO 8601 times in UTC, the units of the campaign, empty for unknown. Columns of older versions
     stand first, so that what reads them goes on working.
@@ -50,7 +50,7 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> ByteSteps
     factors = campaign.factors
     runs = {run.id: run for run in campaign.runs}
     grades = {regrade.attempt_id: regrade.outcome for regrade in campaign.regrades}
-    out = io.StringIO(newline="")
+    out, parts = io.StringIO(newline=""), []
     writer = csv.writer(out, lineterminator="\r\n")
     conditions = [f"{factor.name} [{factor.unit}]" if factor.unit else factor.name for factor in factors]
     writer.writerow([*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN])
@@ -64,8 +64,17 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> ByteSteps
             ]
         )
         if count % _STEP == 0:
+            parts.append(_taken(out))
             yield
-    return out.getvalue().encode("utf-8")
+    return [*parts, _taken(out)]
+
+
+def _taken(out: io.StringIO) -> bytes:
+    """Take what was written so far."""
+    text = out.getvalue()
+    out.seek(0)
+    out.truncate()
+    return text.encode("utf-8")
 
 
 def _main(attempt: Attempt, factors: Sequence[Factor]) -> list[object]:

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QItemSelection, QItemSelectionModel, QModelIndex, QPoint, QSignalBlocker, Qt, QTimer
+from PySide6.QtCore import (
+    QItemSelection,
+    QItemSelectionModel,
+    QModelIndex,
+    QPoint,
+    QSignalBlocker,
+    QSize,
+    Qt,
+    QTimer,
+)
 from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
-    QHBoxLayout,
     QHeaderView,
     QMenu,
+    QSizePolicy,
     QTableView,
     QVBoxLayout,
     QWidget,
 )
 
 from stirfall.bench.records import Attempt
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, heading, page_sheet, text_label
 from stirfall.desktop.ledger.columns import Column, ColumnChoice
 from stirfall.desktop.ledger.columns_menu import ColumnsMenu
@@ -27,7 +37,7 @@ from stirfall.desktop.ledger.filter_panel import FilterPanel
 from stirfall.desktop.ledger.filters import FilterEntry, quick_filters, subject_of, words_of
 from stirfall.desktop.ledger.panels import CorrectPanel, HistoryPanel, Panel, StrikePanel
 from stirfall.desktop.ledger.picked import MOST_COUNTED, count_words, picked_words
-from stirfall.desktop.ledger.table import LedgerTable
+from stirfall.desktop.ledger.table import LedgerTable, mark_size
 from stirfall.desktop.ledger.view_model import LedgerModel, LedgerState
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.save_dialog import ask_where
@@ -90,6 +100,8 @@ class LedgerPage(QWidget):
         table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         header = table.horizontalHeader()
+        # Its own, empty one: else the header asks each of 100,000 selected rows whether its column is selected too.
+        header.setSelectionModel(QItemSelectionModel(self.table_model, header))
         header.setResizeContentsPrecision(_SAMPLED_ROWS)
         header.setSectionsClickable(True)
         header.setSectionsMovable(True)
@@ -98,17 +110,17 @@ class LedgerPage(QWidget):
         table.setSortingEnabled(True)
 
     def _lay_out(self) -> None:
-        top = QHBoxLayout()
-        top.setSpacing(GAP)
-        top.addWidget(heading("Attempts"))
-        top.addWidget(self.count, 1)
-        for act in (self.copy, self.export, self.export_all):
-            top.addWidget(act)
+        head = QWidget()
+        top = FlowLayout(head)
+        self.count.setWordWrap(False)
+        self.count.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        for part in (heading("Attempts"), self.count, self.copy, self.export, self.export_all):
+            top.addWidget(part)
         self.bar.row.addWidget(self.columns)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, 0)
         whole.setSpacing(HALF_GAP)
-        whole.addLayout(top)
+        whole.addWidget(head)
         whole.addWidget(self.bar)
         whole.addWidget(self.empty)
         whole.addWidget(self.table, 1)
@@ -172,6 +184,9 @@ class LedgerPage(QWidget):
         """Take the colours of a theme, and the units and decimal sign that go with it."""
         self.setStyleSheet(page_sheet(theme))
         self.table_model.set_look(theme, self.workspace.decimal)
+        size = mark_size()
+        self.table.setIconSize(QSize(size, size))
+        self.table.verticalHeader().setDefaultSectionSize(max(_ROW_HEIGHT, round(1.5 * size)))
 
     # -- showing -----------------------------------------------------------------------------------
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QTimer
 
-FIRST_S, SLICE_S = 0.025, 0.008
+FIRST_S, SLICE_S = 0.012, 0.006
 """What a small ledger needs is done at once; a long one goes on in slices, with drawing and keys between them."""
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPixmap
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QIcon, QPainter, QPixmap
+from PySide6.QtWidgets import QApplication
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.outcomes import Outcome
@@ -18,7 +19,6 @@ from stirfall.desktop.theme import Theme
 from stirfall.session.ledger_rows import Places, Steps, fitting_places, sorted_places
 
 Index = QModelIndex | QPersistentModelIndex
-_GLYPH_SIZE = 16
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
 
@@ -257,7 +257,7 @@ class LedgerTable(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return column.text(attempt)
         if role == Qt.ItemDataRole.DecorationRole and is_outcome:
-            return mark_picture(self._theme, attempt.outcome)
+            return mark_picture(self._theme, attempt.outcome, mark_size())
         if role == Qt.ItemDataRole.TextAlignmentRole and column.is_number:
             return _RIGHT
         if role == Qt.ItemDataRole.FontRole and attempt.is_struck and not is_outcome:
@@ -271,21 +271,29 @@ class LedgerTable(QAbstractTableModel):
         return None
 
 
+def mark_size() -> int:
+    """Return the size of a mark beside the present text, in pixels."""
+    return QFontMetrics(QApplication.font()).height()
+
+
 @cache
-def mark_picture(theme: Theme, outcome: Outcome) -> QIcon:
+def mark_picture(theme: Theme, outcome: Outcome, size: int) -> QIcon:
     """Return the mark of an outcome in the shape and colour of the plots; in a selected row it takes the text's."""
     mark = theme.mark(outcome)
-    icon = QIcon(_drawn(mark.glyph, mark.colour))
-    icon.addPixmap(_drawn(mark.glyph, theme.on_accent), QIcon.Mode.Selected)
+    icon = QIcon(_drawn(mark.glyph, mark.colour, size))
+    icon.addPixmap(_drawn(mark.glyph, theme.on_accent, size), QIcon.Mode.Selected)
     return icon
 
 
-def _drawn(glyph: str, colour: str) -> QPixmap:
-    pixmap = QPixmap(2 * _GLYPH_SIZE, 2 * _GLYPH_SIZE)
+def _drawn(glyph: str, colour: str, size: int) -> QPixmap:
+    pixmap = QPixmap(2 * size, 2 * size)
     pixmap.setDevicePixelRatio(2)
     pixmap.fill(Qt.GlobalColor.transparent)
     painter = QPainter(pixmap)
+    font = QFont(QApplication.font())
+    font.setPixelSize(round(0.8 * size))
+    painter.setFont(font)
     painter.setPen(QColor(colour))
-    painter.drawText(QRectF(0, 0, _GLYPH_SIZE, _GLYPH_SIZE), Qt.AlignmentFlag.AlignCenter, glyph)
+    painter.drawText(QRectF(0, 0, size, size), Qt.AlignmentFlag.AlignCenter, glyph)
     painter.end()
     return pixmap

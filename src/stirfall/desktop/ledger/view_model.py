@@ -294,14 +294,15 @@ class LedgerModel(QObject):
         chosen = self.state.campaign.attempts if attempts is None else attempts
         failures: list[Exception] = []
 
-        def finish(data: bytes) -> None:
-            try:
-                write_atomic(Path(path), data)
-            except (StirfallError, OSError) as error:
-                failures.append(error)
-                self.workspace.notifier.fail(error)
-                return
+        def told(_done: None) -> None:
             self.workspace.notify(Notice("info", f"{counted(len(chosen))} written to {path}."))
 
-        self._writing.run(csv_steps(chosen, self.state.campaign), finish)
+        def failed(error: Exception) -> None:
+            failures.append(error)
+            self.workspace.notifier.fail(error)
+
+        def write(parts: list[bytes]) -> None:
+            self.workspace.submit(lambda _token: write_atomic(Path(path), b"".join(parts)), told, failed)
+
+        self._writing.run(csv_steps(chosen, self.state.campaign), write)
         return not failures
