@@ -10,6 +10,8 @@ from PySide6.QtCore import QRectF
 from stirfall.desktop.printing.canvas import Canvas, Type, height_of
 from stirfall.desktop.printing.jobs import PageDrawer
 
+_TICK_GAP, _BETWEEN = 1.2, 5.0
+
 
 @dataclass(frozen=True)
 class Block:
@@ -108,34 +110,57 @@ def ticks(lines: Sequence[str], kind: Type, frame: Frame, *, columns: int = 2) -
     return Block(max((sum(heights[place] for place in part) for part in parts), default=0.0), draw)
 
 
+@dataclass(frozen=True)
+class _Answer:
+    """One answer to tick: where its box stands, on which row, and how wide and high its words are."""
+
+    text: str
+    left: float
+    row: int
+    width: float
+    height: float
+
+
 def options(label: str, words: Sequence[str], kind: Type, frame: Frame, *, grey: str = "", row: float) -> Block:
-    """Return a question with its answers to tick on one row, or on several where they are too long."""
+    """Return a question with its answers to tick, on as many rows as they need."""
     strong = Type(kind.size, bold=True)
     label_width = min(strong.width_mm(label) + 4.0, frame.width * 0.4)
+    label_height = height_of(label, strong, label_width - 1.0)
     side = kind.line_mm * 0.95
-    places: list[tuple[float, int]] = []
-    x, line = label_width, 0
-    for word in words:
-        needed = side + 1.2 + kind.width_mm(word) + 5.0
-        if x + needed > frame.width + 5.0 and x > label_width:
-            x, line = label_width, line + 1
-        places.append((x, line))
-        x += needed
-    grey_width = frame.width - x
+    answers = _answers(words, kind, frame.width - label_width)
+    last = max((answer.row for answer in answers), default=0)
+    rows = [
+        max([row, *(answer.height + row - kind.line_mm for answer in answers if answer.row == number)])
+        for number in range(last + 1)
+    ]
+    end = max((each.left + each.width for each in answers if each.row == last), default=0.0) + 5.0
+    hint = Type(kind.size - 1.0, grey=True)
 
     def draw(canvas: Canvas, y: float) -> None:
-        base = y + (row - kind.line_mm) / 2
+        base, left = y + (row - kind.line_mm) / 2, frame.left + label_width
         canvas.text(label, strong, frame.left, base, label_width - 1.0)
-        for word, (at, down) in zip(words, places, strict=True):
-            top = base + down * row
-            canvas.box(QRectF(frame.left + at, top + kind.line_mm * 0.02, side, side))
-            canvas.text(word, kind, frame.left + at + side + 1.2, top, frame.width - at - side - 1.2)
-        hint = Type(kind.size - 1.0, grey=True)
-        if grey and hint.width_mm(grey) <= grey_width:
-            canvas.text(grey, hint, frame.left + x, base + line * row + 0.3, grey_width)
+        for answer in answers:
+            top = base + sum(rows[: answer.row])
+            canvas.box(QRectF(left + answer.left, top + kind.line_mm * 0.02, side, side))
+            canvas.text(answer.text, kind, left + answer.left + side + _TICK_GAP, top, answer.width)
+        if grey and hint.width_mm(grey) <= frame.width - label_width - end - side:
+            canvas.text(grey, hint, left + end + side, base + sum(rows[:last]) + 0.3, frame.width)
 
-    lines = max(line + 1, round(height_of(label, strong, label_width - 1.0) / strong.line_mm))
-    return Block(row * lines if lines == line + 1 else max(row * (line + 1), strong.line_mm * lines + 1.0), draw)
+    return Block(max(sum(rows), label_height + row - kind.line_mm), draw)
+
+
+def _answers(words: Sequence[str], kind: Type, width: float) -> list[_Answer]:
+    """Return answers one after the other, a new row where one would not fit; a long one is wrapped."""
+    made: list[_Answer] = []
+    before = kind.line_mm * 0.95 + _TICK_GAP
+    x, row = 0.0, 0
+    for word in words:
+        needed = min(kind.width_mm(word) + 0.5, width - before)
+        if x > 0 and x + before + needed > width:
+            x, row = 0.0, row + 1
+        made.append(_Answer(word, x, row, needed, height_of(word, kind, needed)))
+        x += before + needed + _BETWEEN
+    return made
 
 
 def stacked(blocks: Sequence[Block]) -> Block:
@@ -187,12 +212,11 @@ def blank(label: str, kind: Type, frame: Frame, *, grey: Sequence[str] = (), row
     return Block(row, draw)
 
 
-def grid(
-    head: Sequence[str], rows: Sequence[str], kind: Type, frame: Frame, *, row: float, label_mm: float
-) -> Block:
+def grid(head: Sequence[str], rows: Sequence[str], kind: Type, frame: Frame, *, row: float) -> Block:
     """Return a table to fill in: a head, and rows that begin with a word."""
     small = Type(kind.size - 1.2, grey=True)
-    width = (frame.width - label_mm) / max(len(head), 1)
+    label_mm = min(max(kind.width_mm(word) for word in rows) + 2.5, frame.width * 0.6)
+    width = (frame.width - label_mm) / len(head)
     top_height = small.line_mm + 0.8
 
     def draw(canvas: Canvas, y: float) -> None:
@@ -200,11 +224,11 @@ def grid(
             canvas.text(word, small, frame.left + label_mm + column * width + 0.8, y, width - 0.8)
         for line, word in enumerate(rows):
             top = y + top_height + line * row
-            canvas.text(word, kind, frame.left, top + (row - kind.line_mm) / 2, label_mm - 1.0)
+            label_top = top + (row - kind.line_mm) / 2
+            canvas.text(word, kind, frame.left, label_top, label_mm - 1.0, most_mm=kind.line_mm)
             for column in range(len(head)):
-                canvas.box(
-                    QRectF(frame.left + label_mm + column * width, top, width, row), thickness=0.15, grey=True
-                )
+                cell = QRectF(frame.left + label_mm + column * width, top, width, row)
+                canvas.box(cell, thickness=0.15, grey=True)
 
     return Block(top_height + row * len(rows) + 0.8, draw)
 

@@ -176,11 +176,11 @@ def _nothing(_frame: Frame) -> Block:
 
 
 def _masses(sheet: PaperSheet, kind: Type, frame: Frame, row: float) -> Block:
-    return grid(_WEIGHED, sheet.masses, kind, frame, row=row * 0.86, label_mm=20.0)
+    return grid(_WEIGHED, sheet.masses, kind, frame, row=row * 0.86)
 
 
 def _marks(sheet: PaperSheet, kind: Type, frame: Frame, row: float) -> Block:
-    table = grid(_TIMES, sheet.marks, kind, frame, row=row * 0.86, label_mm=_LABEL_MM)
+    table = grid(_TIMES, sheet.marks, kind, frame, row=row * 0.86)
     return stacked([heading("Marks", kind.size, frame), table])
 
 
