@@ -137,6 +137,7 @@ class Workspace(QObject):
         self._generations: dict[str, int] = {}
         self._jobs: dict[str, Job] = {}
         self._unsubscribe: Callable[[], None] | None = None
+        self._analysed: CampaignState | None = None
 
     # -- the document ------------------------------------------------------------------------------
 
@@ -199,15 +200,17 @@ class Workspace(QObject):
             self._unsubscribe = None
         if self.document is not None:
             self.document.close()
-        self.document = None
+        self.document = self._analysed = None
         self.analysis = None
         self.is_stale = self.is_refining = False
 
     def _on_changes(self, changes: Changes, origin: object) -> None:
         del origin  # views compare the changes with what they show; an echo renders the same
-        self.is_stale = self.is_stale or _touches_analysis(changes)
+        # A photo or a log belongs to an attempt and leaves all that is fitted as it was: the state is the same one.
+        is_new = _touches_analysis(changes) and self._analysed is not (self.document and self.document.state)
+        self.is_stale = self.is_stale or is_new
         self.document_changed.emit(changes)
-        if _touches_analysis(changes):
+        if is_new:
             self.refresh()
 
     # -- the analysis ------------------------------------------------------------------------------
@@ -216,7 +219,7 @@ class Workspace(QObject):
         """Start the analysis of the present state in the background; what is shown now is stale at once."""
         if self.document is None:
             return
-        state = self.document.state
+        self._analysed = state = self.document.state
         self.is_stale, self.is_refining = True, False
         self.analysis_started.emit()
         self.submit(

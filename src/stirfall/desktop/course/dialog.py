@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -84,7 +85,7 @@ class CourseDialog(FramedDialog):
         menu.addAction("Show as &table", self.show_table)
         menu.addAction("&Copy picture", self.copy_picture)
         for kind, text in (("png", "Save as &PNG"), ("svg", "Save as &SVG"), ("csv", "Save numbers as CS&V")):
-            menu.addAction(text, lambda kind=kind: self._ask_where(kind))
+            menu.addAction(text, partial(self._ask_where, kind))
         self.picture.setMenu(menu)
         self.build(content, "&Close", cancel="").clicked.connect(self.accept)
         screen = self.screen().availableSize()

@@ -66,7 +66,8 @@ def image_of(data: bytes, name: str = "", *, longest: int = LONGEST) -> QImage:
     try:
         return _read(reader, name, longest)
     finally:
-        reader.setDevice(None)  # some readers look at their bytes once more when they go, so they must go first
+        # Some readers look at their bytes once more when they go, so they must go first. Qt takes a null device.
+        reader.setDevice(None)  # type: ignore[arg-type]
 
 
 def _read(reader: QImageReader, name: str, longest: int) -> QImage:

@@ -152,8 +152,12 @@ class PhotoStrip(QWidget):
         dialog = QFileDialog(self, "Add a photo", "", FILE_FILTER)
         dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.filesSelected.connect(lambda paths: [self.file_added.emit(path) for path in paths])
+        dialog.filesSelected.connect(self._add_files)
         dialog.open()
+
+    def _add_files(self, paths: list[str]) -> None:
+        for path in paths:
+            self.file_added.emit(path)
 
     def paste_from_clipboard(self) -> None:
         """Take a picture, or picture files, from the clipboard."""
