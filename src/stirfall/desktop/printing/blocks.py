@@ -10,7 +10,7 @@ from PySide6.QtCore import QRectF
 from stirfall.desktop.printing.canvas import Canvas, Type, height_of
 from stirfall.desktop.printing.jobs import PageDrawer
 
-_TICK_GAP, _BETWEEN = 1.2, 5.0
+_TICK_GAP, _BETWEEN, _LABEL_LINES = 1.2, 5.0, 3
 
 
 @dataclass(frozen=True)
@@ -196,10 +196,11 @@ def blank(label: str, kind: Type, frame: Frame, *, grey: Sequence[str] = (), row
     hint_width = max((hint.width_mm(text) for text in words), default=0.0)
     hint_width = min(hint_width + 1.5, frame.width * 0.4) if words else 0.0
     label_mm = min(label_mm, frame.width * 0.6)
-    label_height = min(height_of(label, kind, label_mm - 1.0), row)
+    label_height = min(height_of(label, kind, label_mm - 1.0), _LABEL_LINES * kind.line_mm)
+    height = max(row, label_height + 1.6)
 
     def draw(canvas: Canvas, y: float) -> None:
-        base = y + row - 1.4
+        base = y + height - 1.4
         top = base + 0.4 - label_height
         canvas.text(label, kind, frame.left, top, label_mm - 1.0, most_mm=label_height)
         line = frame.width - label_mm - hint_width
@@ -209,7 +210,7 @@ def blank(label: str, kind: Type, frame: Frame, *, grey: Sequence[str] = (), row
             canvas.text(text, hint, frame.left + label_mm + line + 1.5, top, hint_width, most_mm=hint.line_mm)
             top += hint.line_mm
 
-    return Block(row, draw)
+    return Block(height, draw)
 
 
 def grid(head: Sequence[str], rows: Sequence[str], kind: Type, frame: Frame, *, row: float) -> Block:
