@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import pytest
@@ -22,12 +24,14 @@ from stirfall.session.jobs import ImmediateExecutor
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from pathlib import Path
 
     from PySide6.QtWidgets import QApplication
     from pytestqt.qtbot import QtBot
 
     from stirfall.bench.campaign import CampaignState
+
+# The import mode of the tests adds no folder to the path, so ``looking`` is put there by hand.
+sys.path.insert(0, str(Path(__file__).parent))
 
 W = TypeVar("W", bound=QWidget)
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)

@@ -52,6 +52,7 @@ class TwoSides(QSplitter):
         self.addWidget(side)
         self.setChildrenCollapsible(False)
         self.setHandleWidth(SPACING)
+        self.splitterMoved.connect(self._remember)
 
     def set_needs(self, work: QSize, side: QSize) -> None:
         """Say how much room each part needs to be of use."""
@@ -96,6 +97,11 @@ class TwoSides(QSplitter):
         work, side = self._needs["work"].height(), self._needs["side"].height()
         return work / max(work + side, 1)
 
+    def _remember(self) -> None:
+        """Keep what the person chose for the next time that both stand beside each other."""
+        if self.arrangement == "beside" and sum(self.sizes()):
+            self._share = self.sizes()[0] / sum(self.sizes())
+
     # -- arranging ---------------------------------------------------------------------------------
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -107,8 +113,6 @@ class TwoSides(QSplitter):
         new = arrangement(self.size(), self._needs["work"], self._needs["side"], self.handleWidth())
         if new == self.arrangement:
             return
-        if self.arrangement == "beside" and self._is_shared and sum(self.sizes()):
-            self._share = self.sizes()[0] / sum(self.sizes())
         self.arrangement = new
         self._is_shared = False
         self.setOrientation(Qt.Orientation.Vertical if new == "stacked" else Qt.Orientation.Horizontal)

@@ -1,0 +1,131 @@
+"""How the tests look at the window: what is cut, what has no name, which letters are promised, what scrolls."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from PySide6.QtCore import QEvent
+from PySide6.QtGui import QAccessible
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractItemView,
+    QAbstractScrollArea,
+    QApplication,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QToolButton,
+    QWidget,
+)
+
+from stirfall.desktop.header import ElidedLabel
+from stirfall.desktop.labelled import focusable_widgets
+from stirfall.desktop.odds.elided import ElidedLabel as OddsElidedLabel
+
+
+def laid_out(root: QWidget) -> None:
+    """Let every layout below ``root`` come to rest."""
+    for _ in range(3):
+        QApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest)
+        QApplication.processEvents()
+    root.ensurePolished()
+
+
+def cut_texts(root: QWidget) -> list[str]:
+    """Return the texts of visible labels and buttons that have less room than they need."""
+    cut = []
+    for label in root.findChildren(QLabel):
+        if not label.isVisibleTo(root) or not label.text() or is_scrolled(label, root) or _gives_way(label):
+            continue
+        if label.wordWrap():
+            too_small = label.height() + 1 < label.heightForWidth(label.width())
+        else:
+            too_small = label.width() + 1 < label.minimumSizeHint().width()
+        if too_small:
+            cut.append(f"label {label.objectName()!r}: {label.text()[:60]!r} {label.size().toTuple()}")
+    for button in root.findChildren(QAbstractButton):
+        if not button.isVisibleTo(root) or not button.text() or not isinstance(button, (QPushButton, QToolButton)):
+            continue
+        needed = button.fontMetrics().horizontalAdvance(button.text().replace("&", ""))
+        if button.width() < needed:
+            cut.append(f"button {button.text()!r} {button.width()} < {needed}")
+    return cut
+
+
+def outside(root: QWidget) -> list[str]:
+    """Return the visible labels and buttons that reach out of the window and cannot be scrolled into it."""
+    found = []
+    for widget in (*root.findChildren(QLabel), *root.findChildren(QAbstractButton)):
+        if not widget.isVisibleTo(root) or not widget.text() or _scroll_area_of(widget, root) is not None:
+            continue
+        right = widget.mapTo(root, widget.rect().topRight()).x()
+        bottom = widget.mapTo(root, widget.rect().bottomLeft()).y()
+        if right >= root.width() or bottom >= root.height():
+            found.append(f"{type(widget).__name__} {widget.objectName()!r} {widget.text()[:40]!r} {right} {bottom}")
+    return found
+
+
+def sideways(root: QWidget) -> list[str]:
+    """Return the scroll areas, tables and lists left out, that show a horizontal scroll bar."""
+    return [
+        f"{type(area).__name__} {area.objectName()!r} by {area.horizontalScrollBar().maximum()}"
+        for area in root.findChildren(QScrollArea)
+        if area.isVisibleTo(root) and area.horizontalScrollBar().maximum() > 0
+    ]
+
+
+def is_scrolled(widget: QWidget, root: QWidget) -> bool:
+    """Whether the widget is the inside of an item view, which scrolls and elides by itself."""
+    parent = widget.parentWidget()
+    while parent is not None and parent is not root:
+        is_table = isinstance(parent, QAbstractScrollArea) and parent.objectName().endswith("table")
+        if is_table or isinstance(parent, QAbstractItemView):
+            return True
+        parent = parent.parentWidget()
+    return False
+
+
+def nameless(root: QWidget) -> list[str]:
+    """Return what takes the keyboard and has no name for a screen reader."""
+    found = []
+    for widget in focusable_widgets(root):
+        interface = QAccessible.queryAccessibleInterface(widget)
+        name = interface.text(QAccessible.Text.Name) if interface is not None else widget.accessibleName()
+        if not (name.strip() or widget.accessibleName().strip()):
+            found.append(f"{type(widget).__name__} {widget.objectName()!r}")
+    return found
+
+
+def mnemonics(root: QWidget) -> list[str]:
+    """Return the letters that visible labels with a buddy, buttons and the menu bar listen to."""
+    texts = [
+        label.text()
+        for label in root.findChildren(QLabel)
+        if label.buddy() is not None and label.isVisibleTo(root) and label.buddy().isVisibleTo(root)
+    ]
+    texts += [button.text() for button in root.findChildren(QAbstractButton) if button.isVisibleTo(root)]
+    bar = getattr(root, "menuBar", None)
+    if bar is not None:
+        texts += [action.text() for action in bar().actions() if action.isVisible()]
+    return list(_letters(texts))
+
+
+def _gives_way(label: QLabel) -> bool:
+    """Whether the label is made to end in an ellipsis and to tell the whole text in its tooltip."""
+    return isinstance(label, (ElidedLabel, OddsElidedLabel))
+
+
+def _letters(texts: list[str]) -> Iterator[str]:
+    for text in texts:
+        plain = text.replace("&&", "")
+        if "&" in plain and plain.index("&") + 1 < len(plain):
+            yield plain[plain.index("&") + 1].lower()
+
+
+def _scroll_area_of(widget: QWidget, root: QWidget) -> QAbstractScrollArea | None:
+    parent = widget.parentWidget()
+    while parent is not None and parent is not root:
+        if isinstance(parent, QAbstractScrollArea):
+            return parent
+        parent = parent.parentWidget()
+    return None
