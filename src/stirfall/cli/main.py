@@ -26,6 +26,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "labels": ("stirfall.cli.labels", "Write labels for jars as PDF, on sheets or one by one."),
     "run": ("stirfall.cli.run_log", "Tell the guided runs: steps, what was reached, every event in its time."),
     "paper": ("stirfall.cli.paper", "Write blank records or the card of acts as PDF."),
+    "log": ("stirfall.cli.log", "Keep the file of a temperature logger with an attempt."),
+    "agreement": ("stirfall.cli.agreement", "Say how far blind second grades agree with the first."),
     "melt": ("stirfall.cli.melt", "Say what falls, floats, settles and merges in the melt."),
     "weigh": ("stirfall.cli.weigh", "Say what the weighings add up to, with their uncertainty."),
     "assay": ("stirfall.cli.assay", "Work out assay results that you have, with their uncertainty."),

@@ -218,8 +218,8 @@ class _Asked:
 def _words_of(question: str, key: str, params: Mapping[str, object]) -> Reason:
     if question == CHANNEL:
         return Reason("logger.option_channel", params)
-    code = re.sub(r"[^a-z]+", "_", key.lower())
-    return Reason(f"logger.option_{code}", params)
+    code = f"logger.option_{re.sub('[^a-z]+', '_', key.lower())}"
+    return Reason(code, params)
 
 
 def _settle_dates(log: ScannedLog, way: Clockwork, asked: _Asked) -> str | None:

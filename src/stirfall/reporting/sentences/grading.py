@@ -12,6 +12,7 @@ SENTENCES: dict[str, str] = {
         "No attempt waits for a second grade. A random fifth of the graded attempts is asked for, two days "
         "after they were recorded, where they have photos."
     ),
+    "regrade.waiting": "{count} attempts wait for a blind second grade; the window has it in the menu Attempt.",
     "regrade.agreement": "{share} of {n} second grades are as the first ({interval} at {level}).",
     "regrade.agreement_one": "{share} of {n} second grade is as the first ({interval} at {level}).",
     "regrade.kappa": (
@@ -52,7 +53,8 @@ SENTENCES: dict[str, str] = {
     "logger.summary": "{n} readings from {first} to {last}, between {low} and {high}.",
     "logger.summary_one": "{n} reading at {first}: {high}.",
     "logger.attached": "{name} is kept with attempt {number}: {summary}",
-    "logger.unused": "{name} was left out; nothing was changed.",
+    "logger.no_attempt": "There is no attempt {number} in this session.",
+    "logger.zone": "“{name}” is no zone. Use utc, an offset like +01:00, or a name like Europe/Berlin.",
     "course.empty": (
         "Nothing is known of the course yet. Add the file of a temperature logger, or record an attempt with the "
         "guided run, which notes each step and mark."
