@@ -8,7 +8,7 @@ from datetime import datetime
 
 from stirfall.bench.ages import stamp
 from stirfall.bench.running import Run, RunEvent, Step
-from stirfall.session.run_timing import began_at, path_of, seconds_since, stirring
+from stirfall.session.run_timing import Stretch, TrueTimes, began_at, path_of, stirring, walked_on
 
 
 @dataclass(frozen=True)
@@ -34,39 +34,30 @@ class LoggedStep:
 
 def logged_events(run: Run) -> tuple[LoggedEvent, ...]:
     """Return every event of a run in its order, also of steps that were gone back over."""
-    start = run.events[0].moment if run.events else None
-    found: list[LoggedEvent] = []
-    for place, event in enumerate(run.events):
-        walked = Run(run.id, run.started_at, steps=run.steps, events=run.events[: place + 1])
-        here = path_of(walked)[-1]
-        assert start is not None
-        found.append(
-            LoggedEvent(
-                event,
-                seconds_since(run, start, event.moment),
-                here.step,
-                seconds_since(run, began_at(walked, here), event.moment),
-            )
-        )
+    times, found = TrueTimes(run), []
+    path: tuple[Stretch, ...] = ()
+    for event in run.events:
+        path = walked_on(path, event)
+        here = path[-1] if path else path_of(run)[0]
+        seconds = times.of(event)
+        found.append(LoggedEvent(event, seconds, here.step, seconds - times.of(here.began if path else None)))
     return tuple(found)
 
 
 def logged_steps(run: Run) -> tuple[LoggedStep, ...]:
     """Return the steps that were walked, the last of an open run without an end."""
-    path, made = path_of(run), []
+    path, times, made = path_of(run), TrueTimes(run), []
     for place, here in enumerate(path):
         after = path[place + 1] if place + 1 < len(path) else None
         planned = run.planned(here.step)
-        took = None
-        if after is not None and here.step is Step.STIR:
-            told = stirring(run, here, began_at(run, after), after)
+        took = None if after is None else times.of(after.began) - times.of(here.began)
+        if took is not None and here.step is Step.STIR:
+            told = stirring(run, here, took, after)
             took = told.seconds if told.is_known else None
-        elif after is not None:
-            took = seconds_since(run, began_at(run, here), began_at(run, after))
         made.append(
             LoggedStep(
                 here.step,
-                began_at(run, here).at,
+                began_at(run, here),
                 planned.seconds if planned is not None else None,
                 planned.target_c if planned is not None else None,
                 took,

@@ -25,7 +25,7 @@ from stirfall.planning.limits_additive import (
 )
 from stirfall.planning.limits_temperature import lift_top_c, set_point_c
 from stirfall.planning.situation import Situation
-from stirfall.session.run_timing import began_at, path_of, seconds_since
+from stirfall.session.run_timing import TrueTimes, path_of
 
 _STIR = re.compile(r"stir|swirl|knead|fold|rock|shak", re.IGNORECASE)
 _SETTLE = re.compile(r"settl", re.IGNORECASE)
@@ -147,10 +147,10 @@ def _last_seconds(state: CampaignState, step: Step) -> float | None:
     for run in reversed(state.runs):
         if run.is_open or run.end_reason:
             continue
-        path = path_of(run)
+        path, times = path_of(run), TrueTimes(run)
         for stretch, after in pairwise(path):
             if stretch.step is step:
-                return float(round(seconds_since(run, began_at(run, stretch), began_at(run, after))))
+                return float(round(times.of(after.began) - times.of(stretch.began)))
     return None
 
 

@@ -19,10 +19,9 @@ from stirfall.session.run_timing import (
     NOT_KNOWN,
     YES,
     Stretch,
-    began_at,
+    TrueTimes,
     events_in,
     path_of,
-    seconds_since,
     stirring,
 )
 
@@ -109,12 +108,11 @@ def _temperatures(state: CampaignState, run: Run) -> Iterator[ReachedValue]:
 
 
 def _times(state: CampaignState, run: Run) -> Iterator[ReachedValue]:
-    path = path_of(run)
+    path, times = path_of(run), TrueTimes(run)
     hold, stir = _stretch(path, Step.HOLD), _stretch(path, Step.STIR)
     if (hot := hot_time_factor(state)) is not None:
         if hold is not None and stir is not None:
-            seconds = seconds_since(run, began_at(run, hold), began_at(run, stir))
-            yield _time(run, hot, seconds, Reason("run.how.timer"))
+            yield _time(run, hot, times.of(stir.began) - times.of(hold.began), Reason("run.how.timer"))
         else:
             yield _unknown(run, hot)
     for step in (Step.STIR, Step.SETTLE, Step.COOL):
@@ -125,13 +123,13 @@ def _times(state: CampaignState, run: Run) -> Iterator[ReachedValue]:
         if here is None or after is None:
             yield _unknown(run, factor)
             continue
-        told = stirring(run, here, began_at(run, after), after)
+        seconds = times.of(after.began) - times.of(here.began)
+        told = stirring(run, here, seconds, after)
         if step is Step.STIR and not told.is_known:
             yield _unknown(run, factor, "run.how.break")
         elif step is Step.STIR:
             yield _time(run, factor, told.seconds, Reason("run.how.timer"))
         else:
-            seconds = seconds_since(run, began_at(run, here), began_at(run, after))
             yield _time(run, factor, seconds, Reason("run.how.timer"))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from datetime import datetime
 
 from stirfall.bench.running import EventKind, Moment, Run, RunEvent, Step, seconds_between
 
@@ -35,39 +35,50 @@ class Stirring:
     is_known: bool = True
 
 
-def began_at(run: Run, stretch: Stretch) -> Moment:
-    """Return when a step began."""
-    return Moment(run.started_at) if stretch.began is None else stretch.began.moment
+class TrueTimes:
+    """The true time of each event of a run, in seconds since the run began; made in one pass."""
+
+    def __init__(self, run: Run) -> None:
+        self._by_id: dict[str, float] = {}
+        self._last, self._total = Moment(run.started_at), 0.0
+        for event in run.events:
+            self._by_id[event.id] = self._total = self.at(event.moment)
+            self._last = event.moment
+
+    def at(self, moment: Moment) -> float:
+        """Return the seconds at a moment after the last event.
+
+        A clock that was set back while the computer was off must not take away what was counted before.
+        """
+        return self._total + max(0.0, seconds_between(self._last, moment))
+
+    def of(self, event: RunEvent | None) -> float:
+        """Return the seconds at an event of the run; None stands for the beginning of the run."""
+        return 0.0 if event is None else self._by_id[event.id]
+
+
+def began_at(run: Run, stretch: Stretch) -> datetime:
+    """Return when a step began by the clock."""
+    return run.started_at if stretch.began is None else stretch.began.at
 
 
 def path_of(run: Run) -> tuple[Stretch, ...]:
     """Return the steps walked, the present one last; what was gone back over is left out."""
-    first = run.steps[0].step if run.steps else Step.CHECKS
-    path: list[Stretch] = []
+    path: tuple[Stretch, ...] = ()
     for event in run.events:
-        if event.kind is not EventKind.STEP:
-            continue
-        step = Step(event.step)
-        if event.word == BACK and any(each.step is step for each in path):
-            while path[-1].step is not step:
-                path.pop()
-        else:
-            path.append(Stretch(step, event))
-    return tuple(path) or (Stretch(first, None),)
+        path = walked_on(path, event)
+    return path or (Stretch(run.steps[0].step if run.steps else Step.CHECKS, None),)
 
 
-def seconds_since(run: Run, first: Moment, last: Moment) -> float:
-    """Return the true seconds from ``first`` to ``last``, added up over the events of the run in between."""
-    inner = [event.moment for event in _after(run, first)]
-    if last in inner:
-        inner = inner[: inner.index(last)]
-    # A clock that was set back while the computer was off must not take away what was counted before.
-    return sum(max(0.0, seconds_between(one, other)) for one, other in pairwise([first, *inner, last]))
-
-
-def _after(run: Run, first: Moment) -> Sequence[RunEvent]:
-    moments = [event.moment for event in run.events]
-    return run.events[moments.index(first) + 1 :] if first in moments else run.events
+def walked_on(path: tuple[Stretch, ...], event: RunEvent) -> tuple[Stretch, ...]:
+    """Return the steps walked after one more event."""
+    if event.kind is not EventKind.STEP:
+        return path
+    step = Step(event.step)
+    places = [place for place, each in enumerate(path) if each.step is step]
+    if event.word == BACK and places:
+        return path[: places[-1] + 1]
+    return (*path, Stretch(step, event))
 
 
 def events_in(run: Run, stretch: Stretch, until: Stretch | None = None) -> Sequence[RunEvent]:
@@ -77,9 +88,9 @@ def events_in(run: Run, stretch: Stretch, until: Stretch | None = None) -> Seque
     return run.events[start:end]
 
 
-def stirring(run: Run, stretch: Stretch, last: Moment, until: Stretch | None = None) -> Stirring:
-    """Return how long it was stirred in a step up to ``last``: without the times for which the answer says so."""
-    total, known = seconds_since(run, began_at(run, stretch), last), True
+def stirring(run: Run, stretch: Stretch, total: float, until: Stretch | None = None) -> Stirring:
+    """Return how long it was stirred in a step of ``total`` seconds: less the breaks in which nobody stirred."""
+    known = True
     for away, answer in _breaks(events_in(run, stretch, until)):
         if answer is None or answer.text == YES:
             continue

@@ -40,11 +40,11 @@ from stirfall.session.run_steps import caution_keys, instructions
 from stirfall.session.run_timing import (
     BACK,
     Stretch,
+    TrueTimes,
     began_at,
     events_in,
     last_act,
     path_of,
-    seconds_since,
     stirring,
 )
 
@@ -93,7 +93,7 @@ class _Look:
             title=Reason(f"run.title.{self.step.value}"),
             instructions=instructions(self.state, self.run, self.step),
             cautions=caution_keys(self.step, material),
-            step_began_at=began_at(self.run, self.here).at,
+            step_began_at=began_at(self.run, self.here),
             elapsed_s=int(self.elapsed),
             steps=steps,
             target_c=self.target_c,
@@ -137,9 +137,20 @@ class _Look:
 
     @cached_property
     def elapsed(self) -> float:
-        if self.step is Step.STIR:
-            return stirring(self.run, self.here, self.moment).seconds
-        return seconds_since(self.run, began_at(self.run, self.here), self.moment)
+        return stirring(self.run, self.here, self.gone).seconds if self.step is Step.STIR else self.gone
+
+    @cached_property
+    def times(self) -> TrueTimes:
+        return TrueTimes(self.run)
+
+    @cached_property
+    def now(self) -> float:
+        return self.times.at(self.moment)
+
+    @property
+    def gone(self) -> float:
+        """The seconds since the step began, whatever was done in them."""
+        return self.now - self.times.of(self.here.began)
 
     @property
     def target_c(self) -> float | None:
@@ -161,10 +172,8 @@ class _Look:
 
     def _due_at(self, target: float) -> object:
         """Return when the target is reached by the clock as it is now: its changes and the pauses count."""
-        began = began_at(self.run, self.here)
         set_by = sum(e.value or 0.0 for e in self.events if e.kind is EventKind.CLOCK)
-        pauses = seconds_since(self.run, began, self.moment) - self.elapsed
-        due = began.at + timedelta(seconds=round(target + set_by + pauses))
+        due = began_at(self.run, self.here) + timedelta(seconds=round(target + set_by + self.gone - self.elapsed))
         return due.replace(microsecond=0)
 
     @cached_property
@@ -184,7 +193,7 @@ class _Look:
             until = self.path[place + 1] if place + 1 < len(self.path) else None
             for event in events_in(self.run, stretch, until):
                 if event.kind is EventKind.MARK:
-                    into = seconds_since(self.run, began_at(self.run, stretch), event.moment)
+                    into = self.times.of(event) - self.times.of(stretch.began)
                     alarming = event.word in ALARMING_MARKS
                     made.append(Mark(event.id, event.word, event.at, stretch.step, int(into), alarming))
         return tuple(made)
@@ -198,7 +207,7 @@ class _Look:
         if not readings or readings[-1].value is None:
             return None
         last = readings[-1]
-        return Reading(readings[-1].value, last.at, int(seconds_since(self.run, last.moment, self.moment)))
+        return Reading(readings[-1].value, last.at, int(self.now - self.times.of(last)))
 
     # -- limits and dangers ----------------------------------------------------------------------------
 
@@ -207,11 +216,8 @@ class _Look:
         """What the limits say about the last readings, while the metal may be hot."""
         if self.step not in _WATCHED:
             return ()
-        start = Moment(self.run.started_at) if not self.run.events else self.run.events[0].moment
         readings = [
-            (seconds_since(self.run, start, event.moment) / 60.0, event.value)
-            for event in self.run.readings()
-            if event.value is not None
+            (self.times.of(event) / 60.0, event.value) for event in self.run.readings() if event.value is not None
         ]
         planned = self.run.planned(Step.HEAT)
         set_c = planned.target_c if planned is not None else None
@@ -232,7 +238,7 @@ class _Look:
             return False
         if last_cool_reading_c(self.run) is not None or self.step not in (Step.COOL, Step.LIFT):
             return False
-        return seconds_since(self.run, began_at(self.run, cooling), self.moment) >= COLD_WITHOUT_S
+        return self.now - self.times.of(cooling.began) >= COLD_WITHOUT_S
 
     def dangers(self) -> tuple[Reason, ...]:
         """Return what was marked as smoke or spill and is not over; cooling down ends it as well."""
@@ -308,6 +314,8 @@ class _Look:
         """Whether nothing tells yet that the metal is cold: no reading, and no word that it is cold without one."""
         if last_cool_reading_c(self.run) is not None:
             return False
+        if self.state.settings.material is not MaterialClass.BASE_METAL:
+            return True
         cooling = next((stretch for stretch in self.path if stretch.step is Step.COOL), None)
         events = events_in(self.run, cooling) if cooling is not None else ()
         return not any(e.kind is EventKind.TICK and e.word == COLD_WITHOUT for e in events)

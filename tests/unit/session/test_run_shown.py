@@ -265,3 +265,13 @@ def test_a_run_that_is_over_lets_the_next_begin(bench: EveningBench) -> None:
     bench.document.execute(BeginRun(planned))
     assert bench.view.step is Step.CHECKS  # also before its first event
     assert bench.view.elapsed_s == 0
+
+
+def test_the_word_that_it_is_cold_lifts_no_metal_that_may_be_reactive(tmp_path: Path) -> None:
+    for material in (MaterialClass.BASE_METAL, MaterialClass.OTHER):
+        bench = EveningBench(tmp_path / f"{material.name}.stirfall", material)
+        bench.begin()
+        bench.walk_to(Step.COOL)
+        bench.tick("cold without a thermometer")
+        assert (bench.view.blocked is None) is (material is MaterialClass.BASE_METAL)
+        bench.close()
