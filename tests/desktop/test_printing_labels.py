@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import zxingcpp
 from PySide6.QtGui import QImage
+from PySide6.QtPrintSupport import QPrinter
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import FileTroubleError
@@ -20,7 +21,7 @@ from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.scan_codes import ScanCode, read_code
 from stirfall.bench.short_ids import new_short_id
 from stirfall.desktop.printing.canvas import Placed, Type, elided, height_of, largest_that
-from stirfall.desktop.printing.jobs import pdf_of, picture, write_pdf
+from stirfall.desktop.printing.jobs import pdf_of, picture, print_on, write_pdf
 from stirfall.desktop.printing.label_drawing import CAP_MM
 from stirfall.desktop.printing.label_pages import label_job, place_of
 from stirfall.reporting.label_sheet import LEAST_MM, LabelSheet, one_by_one, sheet_by_grid, sheet_by_size
@@ -154,6 +155,16 @@ def test_the_first_label_stands_at_the_first_free_position(qapp: object) -> None
     assert len(pages) == 2
     assert all(place_of(sheet, 23).contains(item.rect.center()) for item in pages[0])
     assert all(place_of(sheet, 0).contains(item.rect.center()) for item in pages[1])
+
+
+def test_a_printer_gets_the_same_pages_in_their_true_size(qapp: object, tmp_path: Path) -> None:
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+    printer.setOutputFileName(str(tmp_path / "printed.pdf"))
+    assert print_on(label_job(labels(), one_by_one()), printer)
+    data = (tmp_path / "printed.pdf").read_bytes()
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", data)) == len(IDS)
+    assert re.search(rb"/MediaBox\s*\[\s*0\s+0\s+198[^ ]* 10[45]", data)
 
 
 def test_a_file_that_cannot_be_written_is_said(qapp: object, tmp_path: Path) -> None:

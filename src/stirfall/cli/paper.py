@@ -28,12 +28,14 @@ def command(session: Path, *, out: Path, paper: str, copies: int, card: bool) ->
 
     draw_unseen()
     from stirfall.desktop.printing.card_drawing import card_job
-    from stirfall.desktop.printing.jobs import write_pdf
+    from stirfall.desktop.printing.jobs import drawing_application, write_pdf
     from stirfall.desktop.printing.paper_drawing import paper_job
     from stirfall.reporting.act_card import act_card
 
+    application = drawing_application()
     job = card_job(act_card(), paper=paper) if card else paper_job(sheet, paper=paper, copies=copies)
     out.parent.mkdir(parents=True, exist_ok=True)
     write_pdf(job, out)
+    del application
     say(f"Wrote {out}")
     return 0

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF, Qt
-from PySide6.QtGui import QGuiApplication, QImage, QPagedPaintDevice, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtCore import QBuffer, QCoreApplication, QIODevice, QMarginsF, QSizeF, Qt
+from PySide6.QtGui import QImage, QPagedPaintDevice, QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from stirfall import __version__
 from stirfall.bench.errors import FileTroubleError
@@ -45,7 +45,7 @@ def write_pdf(job: PrintJob, path: Path) -> tuple[tuple[Placed, ...], ...]:
 
 def pdf_of(job: PrintJob) -> tuple[bytes, tuple[tuple[Placed, ...], ...]]:
     """Return a job as PDF, with what stands where on each page; works without a screen."""
-    application = QGuiApplication.instance() or _application()
+    application = drawing_application()
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
@@ -107,8 +107,11 @@ def _draw(job: PrintJob, painter: QPainter, device: QPagedPaintDevice) -> tuple[
     return tuple(placed)
 
 
-def _application() -> QGuiApplication:
-    # The full application, though drawing needs less of it: Qt has one per process, and a window may come later.
+def drawing_application() -> QCoreApplication:
+    """Return the application, made where there is none: without one Qt knows no fonts. Hold on to it while drawing.
+
+    The full application, though drawing needs less of it: Qt has one per process, and a window may come later.
+    """
     from PySide6.QtWidgets import QApplication
 
-    return QApplication([])
+    return QApplication.instance() or QApplication([])

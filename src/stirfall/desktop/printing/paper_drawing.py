@@ -23,7 +23,7 @@ from stirfall.desktop.printing.blocks import (
     ticks,
 )
 from stirfall.desktop.printing.canvas import Canvas, Type, height_of, largest_that
-from stirfall.desktop.printing.jobs import PageDrawer, PrintJob
+from stirfall.desktop.printing.jobs import PageDrawer, PrintJob, drawing_application
 from stirfall.reporting.label_sheet import paper_size
 from stirfall.reporting.paper_sheet import Blank, PaperSheet
 
@@ -42,14 +42,16 @@ def paper_job(sheet: PaperSheet, *, paper: str = "A4", copies: int = 1) -> Print
     Raises InputError ``labels.paper``.
     """
     page = paper_size(paper)
+    application = drawing_application()
     frame = Frame(_MARGIN, _MARGIN, page[0] - 2 * _MARGIN, page[1] - _MARGIN - _FOOT)
 
     record = packed(_record(sheet, frame, *_fit(sheet, frame)), frame)
-    behind = packed(_cautions(sheet, frame), frame)
+    behind = packed(_cautions(sheet, frame, _cautions_pt(sheet, frame)), frame)
     pages = [
         _page(blocks, frame, sheet, f"record {place} of {len(record)}") for place, blocks in enumerate(record, 1)
     ]
     last = [_page(blocks, frame, sheet, "cautions") for blocks in behind]
+    del application
     return PrintJob(f"Paper sheet: {sheet.title}", page, tuple(pages * copies + last))
 
 
@@ -197,8 +199,17 @@ def _line(frame: Frame, row: float) -> Block:
     return Block(row, lambda canvas, y: canvas.rule(frame.left, y + row - 1.0, frame.width))
 
 
-def _cautions(sheet: PaperSheet, frame: Frame) -> list[Block]:
-    kind = Type(7.6)
+def _cautions_pt(sheet: PaperSheet, frame: Frame) -> float:
+    """Return the largest size at which all cautions stand on one page, or the usual one where none is enough."""
+
+    def fits(size: float) -> bool:
+        return sum(block.height for block in _cautions(sheet, frame, size)) <= frame.height
+
+    return largest_that(fits, _LEAST_PT, _MOST_PT) or _READABLE_PT
+
+
+def _cautions(sheet: PaperSheet, frame: Frame, size: float) -> list[Block]:
+    kind = Type(size)
     cautions = sheet.cautions
     blocks = [
         text_block(f"All cautions: {cautions.material.value}", Type(14.0, bold=True), frame, after=1.5),

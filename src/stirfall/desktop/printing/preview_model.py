@@ -46,11 +46,10 @@ class PreviewModel(QObject):
     """Keeps a job and draws the page that is looked at, off the window's thread.
 
     Signals:
-        changed(PreviewState), saved(str): a PDF was written.
+        changed(PreviewState)
     """
 
     changed = Signal(object)
-    saved = Signal(str)
 
     def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -88,9 +87,11 @@ class PreviewModel(QObject):
 
     def save(self, path: str) -> None:
         """Write the job as PDF, off the window's thread."""
-        job = self.state.job
+        job, workspace = self.state.job, self.workspace
         if job is not None:
-            self.workspace.submit(lambda _token: write_pdf(job, Path(path)), lambda _placed: self._say_saved(path))
+            # The dialog may be closed before the file is written, so the word of it belongs to the workspace.
+            said = Notice("info", f"Saved {Path(path).name}")
+            workspace.submit(lambda _token: write_pdf(job, Path(path)), lambda _placed: workspace.notify(said))
 
     def print_on(self, printer: QPrinter) -> None:
         """Send the job to a printer."""
@@ -113,10 +114,6 @@ class PreviewModel(QObject):
 
     def _know_printers(self, any_there: bool) -> None:
         self._take(replace(self.state, printers=any_there))
-
-    def _say_saved(self, path: str) -> None:
-        self.workspace.notify(Notice("info", f"Saved {Path(path).name}"))
-        self.saved.emit(path)
 
     def _take(self, state: PreviewState) -> None:
         self.state = state
