@@ -9,12 +9,13 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView
 from stirfall.desktop.bench_form.look import GAP, TARGET
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.board import OPEN_FIRST, SORTABLE
-from stirfall.desktop.shelf.cells import CONTENT_ROLE, LEAST_CURVE, USUAL_CURVE, BoardCells
+from stirfall.desktop.shelf.cells import LEAST_CURVE, USUAL_CURVE, BoardCells, Ruler
 from stirfall.desktop.shelf.table import COLUMNS, ESSENTIAL, ShelfTable
 from stirfall.desktop.theme import Theme
 
 _BEST = COLUMNS.index("Best")
 _HEADER, _HEADER_ROOM = 36, 30  # its height; margins and the arrow of the order beside a title
+_UNMEASURED, _MOST_WIDTHS = 60, 5000
 _MEASURED = 60  # rows whose width is measured: looking at all would take long on a large shelf
 
 
@@ -32,7 +33,8 @@ class BoardView(QTableView):
         self.cells = BoardCells(self)
         self._board = model
         self._wanted: frozenset[str] | None = None
-        self._hints: dict[str, int] = {}
+        self._hints: dict[tuple[str, bool], int] = {}
+        self._widths: dict[tuple[str, bool], int] = {}
         set_up_rows(self, model, name="shelf_table", title="Jars that are ageing now", row_height=TARGET)
         self.setItemDelegate(self.cells)
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
@@ -88,20 +90,20 @@ class BoardView(QTableView):
 
     def _measure(self) -> None:
         """Measure the text of each column, then share the width anew."""
-        model, font = self._board, self.font()
+        if len(self._widths) > _MOST_WIDTHS:
+            self._widths.clear()  # ages run on, so new texts come for ever
+        ruler = Ruler(self.font(), self._widths)
         header = self.horizontalHeader().fontMetrics()
-        rows = range(min(model.rowCount(), _MEASURED))
-        self._hints.clear()
-        for is_narrow in (False, True):
-            self.cells.is_narrow = is_narrow
-            for at, name in enumerate(COLUMNS):
-                widths = [self.cells.text_width(model.index(row, at).data(CONTENT_ROLE), font) for row in rows]
-                title = header.horizontalAdvance(name) + _HEADER_ROOM
-                self._hints[f"{name} {is_narrow}"] = max([title, *widths])
+        rows = self._board.contents(_MEASURED)
+        for name in COLUMNS:
+            least = header.horizontalAdvance(name) + _HEADER_ROOM
+            cells = [row[name] for row in rows]
+            self._hints[name, False] = max([least, *(ruler.width(cell, cell.lines) for cell in cells)])
+            self._hints[name, True] = max([least, *(ruler.width(cell, cell.narrow_lines) for cell in cells)])
         self.fit()
 
     def _needed(self, name: str, *, is_narrow: bool) -> int:
-        return self._hints.get(f"{name} {is_narrow}", 60)
+        return self._hints.get((name, is_narrow), _UNMEASURED)
 
     def fit(self) -> None:
         """Share the width: essential columns first, then others, what is left to the curve."""
@@ -136,5 +138,6 @@ class BoardView(QTableView):
     def changeEvent(self, event: QEvent) -> None:
         """Measure anew for another size of text."""
         super().changeEvent(event)
-        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange) and hasattr(self, "_hints"):
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange) and hasattr(self, "_widths"):
+            self._widths.clear()
             self._measure()

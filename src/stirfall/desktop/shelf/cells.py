@@ -20,7 +20,26 @@ CONTENT_ROLE = Qt.ItemDataRole.UserRole + 1
 """The role under which a table hands the content of a cell to this delegate."""
 LEAST_CURVE, USUAL_CURVE = 56, 120
 _LINES_IN_ROW = 2
-_ROUNDING = 3  # widths of text are rounded, and a dot too little cuts a word
+_MARGINS = 2 * GAP + 3  # widths of text are rounded, and a dot too little cuts a word
+
+
+class Ruler:
+    """Measures lines in one font; what was measured is kept in ``known``, by text and weight."""
+
+    def __init__(self, font: QFont, known: dict[tuple[str, bool], int]) -> None:
+        self._usual, self._strong = QFontMetrics(font), QFontMetrics(_bold(font))
+        self._known = known
+
+    def width(self, content: CellContent, lines: tuple[str, ...]) -> int:
+        """Return the width of the widest line with its margins."""
+        return max((self._of(line, is_strong=content.is_strong) for line in lines), default=0) + _MARGINS
+
+    def _of(self, line: str, *, is_strong: bool) -> int:
+        key = line, is_strong
+        if key not in self._known:
+            metrics = self._strong if is_strong else self._usual
+            self._known[key] = metrics.horizontalAdvance(line)
+        return self._known[key]
 
 
 class BoardCells(QStyledItemDelegate):
@@ -42,10 +61,7 @@ class BoardCells(QStyledItemDelegate):
 
     def text_width(self, content: CellContent, font: QFont) -> int:
         """Return the width of the widest line with its margins."""
-        metrics = QFontMetrics(_bold(font) if content.is_strong else font)
-        return (
-            max((metrics.horizontalAdvance(line) for line in self.lines(content)), default=0) + 2 * GAP + _ROUNDING
-        )
+        return Ruler(font, {}).width(content, self.lines(content))
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return what the text needs, and for a curve its least width."""

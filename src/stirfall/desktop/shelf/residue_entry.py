@@ -106,7 +106,7 @@ class ResidueEntry(InPlaceForm):
         self.into.show_choices(choices, self._into)
         self.show_problems(read_residue(self.form, state, document.now()).problems, self.workspace.decimal)
         is_safe = self.capped.isChecked() and self.under_oil.isChecked()
-        self.unsafe.setText("" if is_safe else f"⚠ {sentence('residue.not_kept')}")
+        self.unsafe.setText("" if is_safe else "⚠ " + sentence("residue.not_kept"))
         self.unsafe.setVisible(not is_safe)
 
     def register(self) -> str | None:

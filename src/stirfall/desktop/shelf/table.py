@@ -200,6 +200,14 @@ class ShelfTable(RowsTable):
         """Return the jars that are ageing, of the chosen lot."""
         return state.rows
 
+    def contents(self, most: int) -> tuple[Mapping[str, CellContent], ...]:
+        """Return the cells of the first rows by column, to be measured."""
+        state = self._state
+        if state is None:
+            return ()
+        rows: tuple[JarRow, ...] = self._rows[:most]
+        return tuple({name: self.content(row, name, state) for name in COLUMNS} for row in rows)
+
     def text(self, row: JarRow, column: str, state: ShelfState) -> str:
         """Return what a cell says in one line."""
         if column in _TEXTS:
