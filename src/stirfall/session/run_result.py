@@ -143,7 +143,8 @@ def _next(path: tuple[Stretch, ...], step: Step) -> Stretch | None:
 
 
 def _time(run: Run, factor: Factor, seconds: float, how: Reason) -> ReachedValue:
-    value = float(f"{convert(float(round(seconds)), 's', factor.unit):.4g}")
+    # A step that was passed at once took a second: nothing on a logarithmic scale takes no time at all.
+    value = float(f"{convert(float(max(1, round(seconds))), 's', factor.unit):.4g}")
     return ReachedValue(factor.name, factor.unit, run.conditions.get(factor.name), value, how)
 
 
