@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
@@ -9,17 +11,24 @@ from stirfall.bench.records import Attempt
 from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.bench_form.checklist import quiet_scroll
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
+from stirfall.desktop.labelled import name_control
 from stirfall.desktop.ledger.facts import FactLine, FactSection
 from stirfall.desktop.ledger.panels import Panel
+from stirfall.desktop.photos.attempt_photos import AttemptPhotos
+
+if TYPE_CHECKING:
+    from stirfall.desktop.workspace import Workspace
 
 _LEAST_ROWS, _MOST_ROWS = 4, 7
 
 
 class FactsPanel(Panel):
-    """What was seen, the limits gone past with their reasons, and the weighing sheet with what it adds up to."""
+    """What was seen, limits gone past with reasons, the weighing sheet, the photos, and the way to the course."""
 
-    def __init__(self) -> None:
+    def __init__(self, workspace: Workspace) -> None:
         super().__init__("facts_panel")
+        self._workspace = workspace
+        self._attempt: Attempt | None = None
         self.labels: list[QLabel] = []
         self._content = QWidget()
         self._grid = QGridLayout(self._content)
@@ -34,8 +43,24 @@ class FactsPanel(Panel):
         self.area.setMaximumHeight(_MOST_ROWS * TARGET)
         self.close_button = button("Close", "facts_close")
         self.close_button.clicked.connect(self.left)
+        self.photos = AttemptPhotos(workspace)
+        self.photo_area = quiet_scroll(self.photos, "facts_photos")
+        self.photo_area.setMinimumHeight(_LEAST_ROWS * TARGET)
+        self.photo_area.setMaximumHeight(_MOST_ROWS * TARGET)
+        self.photo_button = button("Photos", "facts_photo_button")
+        self.photo_button.setCheckable(True)
+        self.course_button = button("Course…", "facts_course")
+        name_control(self.course_button, "Course of the attempt", "The temperature log with the events of the run")
         self.column.addWidget(self.area)
+        self.column.addWidget(self.photo_area)
+        self.photo_area.hide()
+        self.photo_button.toggled.connect(self._show_photos)
+        self.photos.counted.connect(self._count)
+        self.course_button.clicked.connect(self._open_course)
         foot = QHBoxLayout()
+        foot.setSpacing(GAP)
+        foot.addWidget(self.photo_button)
+        foot.addWidget(self.course_button)
         foot.addStretch(1)
         foot.addWidget(self.close_button)
         self.column.addLayout(foot)
@@ -43,6 +68,8 @@ class FactsPanel(Panel):
     def open_for(self, attempt: Attempt, sections: tuple[FactSection, ...]) -> None:
         """Open for an attempt."""
         self.title.setText(f"Attempt {attempt.number}")
+        self._attempt = attempt
+        self.photos.show_attempt(attempt.id)
         for old in self.labels:
             self._grid.removeWidget(old)
             old.hide()
@@ -55,6 +82,20 @@ class FactsPanel(Panel):
         self._grid.setRowStretch(self._grid.rowCount(), 1)
         self.area.verticalScrollBar().setValue(0)
         self.area.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _show_photos(self, wanted: bool) -> None:
+        self.area.setVisible(not wanted)
+        self.photo_area.setVisible(wanted)
+
+    def _count(self, count: int) -> None:
+        self.photo_button.setText(f"Photos ({count})" if count else "Photos")
+        name_control(self.photo_button, f"Photos of the attempt, {count}", "Show the photos in place of the facts")
+
+    def _open_course(self) -> None:
+        from stirfall.desktop.course.dialog import CourseDialog
+
+        if self._attempt is not None:
+            CourseDialog(self._workspace, self._attempt.id, self.window()).open()
 
     def _add_head(self, text: str) -> None:
         head = text_label(f"<b>{text}</b>", wrap=False)

@@ -77,7 +77,7 @@ class LedgerPage(QWidget):
         self.facts, self.repeat, self.more = self.detail.facts, self.detail.repeat, self.detail.more
         self.correct, self.strike, self.history = self.detail.correct, self.detail.strike, self.detail.history
         self.correct_panel, self.strike_panel, self.history_panel = CorrectPanel(), StrikePanel(), HistoryPanel()
-        self.facts_panel, self.filter_panel = FactsPanel(), FilterPanel()
+        self.facts_panel, self.filter_panel = FactsPanel(workspace), FilterPanel()
         self.panels: tuple[Panel, ...] = (
             self.correct_panel,
             self.strike_panel,

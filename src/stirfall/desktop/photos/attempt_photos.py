@@ -6,6 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from stirfall.bench.outcomes import Outcome
@@ -27,7 +28,13 @@ NONE = "No photo is kept with this attempt. Add one from a file, paste it, or dr
 
 
 class AttemptPhotos(QWidget):
-    """The strip of one attempt's photos; call ``show_attempt``, and with None when nothing is shown."""
+    """The strip of one attempt's photos; call ``show_attempt``, and with None when nothing is shown.
+
+    Signals:
+        counted(int): how many photos there are.
+    """
+
+    counted = Signal(int)
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__()
@@ -41,6 +48,7 @@ class AttemptPhotos(QWidget):
         column.setSpacing(HALF_GAP)
         column.addWidget(self.none)
         column.addWidget(self.strip)
+        column.addStretch(1)
         self.strip.file_added.connect(self._add_file)
         self.strip.image_pasted.connect(self._add_image)
         self.strip.opened.connect(self.look)
@@ -59,6 +67,7 @@ class AttemptPhotos(QWidget):
             self.strip.set_may_add(not document.read_only)
         self.strip.show_shots(shots)
         self.none.setVisible(not shots)
+        self.counted.emit(len(shots))
 
     def _on_changes(self, changes: Changes) -> None:
         document = self._workspace.document
