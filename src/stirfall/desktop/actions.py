@@ -13,7 +13,7 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
 from stirfall.desktop.appearance import CHOICES, SYSTEM
-from stirfall.desktop.page_menus import BENCH, LEDGER, RECIPE, SHELF, PageMenus, picture_actions
+from stirfall.desktop.page_menus import BENCH, LEDGER, ODDS, RECIPE, SHELF, PageMenus, picture_actions
 from stirfall.desktop.workspace import PAGES, SIDES
 
 if TYPE_CHECKING:
@@ -64,7 +64,8 @@ class ShellActions(QObject):
         self._window = window
         self._intents = intents
         self._needs_document: list[QAction] = []
-        self._page_menus = PageMenus(window.parts.pages, window.workspace.show_page, self)
+        places = {**window.parts.pages, "odds": window.parts.odds}
+        self._page_menus = PageMenus(places, self._show_place, self)
         self._recent = QMenu("Open &recent", window)
         self.theme_actions: dict[str, QAction] = {}
         self.side_actions: dict[str, QAction] = {}
@@ -80,6 +81,10 @@ class ShellActions(QObject):
         workspace.document_opened.connect(self.refresh)
         workspace.document_changed.connect(self.refresh)
         self.refresh()
+
+    def _show_place(self, name: str) -> None:
+        show = self._window.workspace.show_side if name in SIDES else self._window.workspace.show_page
+        show(name)
 
     def refresh(self) -> None:
         """Enable what is possible now and name what undo and redo would do."""
@@ -152,7 +157,7 @@ class ShellActions(QObject):
 
     def _add_attempt_menu(self) -> None:
         menu = self._menu("&Attempt")
-        self._page_menus.add_repeat_menu(menu)
+        self._page_menus.add_menus(menu)
         self._page_menus.add(menu, BENCH)
         menu.addSeparator()
         self._page_menus.add(menu, LEDGER)
@@ -180,6 +185,9 @@ class ShellActions(QObject):
         odds_menu = menu.addMenu("&Odds picture")
         odds_menu.addActions(picture_actions(self._window.parts.odds))
         self._needs_document.append(odds_menu.menuAction())
+        views = menu.addMenu("Odds &views")
+        self._page_menus.add(views, ODDS)
+        self._needs_document.append(views.menuAction())
         themes = menu.addMenu("&Theme")
         group = QActionGroup(self)
         for choice in CHOICES:

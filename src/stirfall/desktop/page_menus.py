@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Twin:
-    """One menu entry that presses a button: its text, the page and the object name of the button."""
+    """One menu entry that presses a button: its text, the page or side, and the object name of the button."""
 
     text: str
     page: str
@@ -26,9 +26,22 @@ class Twin:
 
 SHELF = (
     Twin("&Start a jar", "shelf", "shelf_start_jar"),
+    Twin("S&plit a lot", "shelf", "shelf_split_lot"),
     Twin("&Register a lot", "shelf", "shelf_register_lot"),
+    Twin("C&orrect a lot", "shelf", "shelf_correct_lot"),
+    Twin("Register res&idue", "shelf", "shelf_register_residue"),
+    Twin("Run step b&y step", "shelf", "shelf_run"),
     Twin("&Use on the bench", "shelf", "shelf_use"),
+    Twin("Start the planned &jar", "shelf", "shelf_start_planned"),
+    Twin("&Drop the planned jar", "shelf", "shelf_drop_planned"),
+    Twin("Insp&ect the jar", "shelf", "shelf_inspect"),
+    Twin("&Correct the jar", "shelf", "shelf_correct_jar"),
+    Twin("Co&mpare two jars", "shelf", "shelf_compare"),
+    Twin("Print its la&bel", "shelf", "shelf_print_label"),
     Twin("&Take off the shelf", "shelf", "shelf_take_off"),
+    Twin("&Hand over for disposal", "shelf", "shelf_hand_over"),
+    Twin("Open &first", "shelf", "shelf_open_first"),
+    Twin("Sho&w columns", "shelf", "shelf_columns"),
 )
 BENCH = (
     Twin("&Record\tCtrl+Return", "bench", "record"),
@@ -37,19 +50,39 @@ BENCH = (
 )
 LEDGER = (
     Twin("Repeat &this", "attempts", "ledger_repeat"),
+    Twin("Sa&me but…", "attempts", "ledger_same_but"),
     Twin("All &facts", "attempts", "ledger_facts_open"),
     Twin("C&orrect…", "attempts", "ledger_correct"),
     Twin("&History", "attempts", "ledger_history"),
     Twin("&Strike out…", "attempts", "ledger_strike"),
     Twin("Copy as ta&ble", "attempts", "ledger_copy"),
     Twin("&Export CSV…", "attempts", "ledger_export"),
+    Twin("E&xport all…", "attempts", "ledger_export_all"),
+    Twin("A&dd a filter", "attempts", "ledger_add_filter"),
+    Twin("Show colum&ns", "attempts", "ledger_columns"),
 )
 RECIPE = (
     Twin("As &Markdown…", "recipe", "recipe_export_md"),
     Twin("As &JSON…", "recipe", "recipe_export_json"),
     Twin("As &PDF…", "recipe", "recipe_export_pdf"),
 )
+ODDS = (
+    Twin("&Curve", "odds", "odds_view_curve"),
+    Twin("&Map", "odds", "odds_view_map"),
+    Twin("&Outcomes", "odds", "odds_view_outcomes"),
+    Twin("&Effects", "odds", "odds_view_effects"),
+    Twin("&Trust", "odds", "odds_view_trust"),
+    Twin("&Both gates", "odds", "odds_gates_shown"),
+    Twin("&Details", "odds", "odds_more"),
+    Twin("&Put into the form", "odds", "odds_take"),
+    Twin("Next: &learn most", "odds", "odds_goal_learn"),
+    Twin("Next: make it &reliable", "odds", "odds_goal_reliable"),
+    Twin("Suggestion &1 into the form", "odds", "odds_next_1_take"),
+    Twin("Suggestion &2 into the form", "odds", "odds_next_2_take"),
+    Twin("Suggestion &3 into the form", "odds", "odds_next_3_take"),
+)
 REPEAT_LAST = Twin("Repeat &last, change", "bench", "repeat_last")
+FILL_IN = Twin("&Ways to fill in the form", "bench", "fill_in")
 ODDS_PICTURE = "odds_picture_menu"
 
 
@@ -62,35 +95,43 @@ class PageMenus(QObject):
         self._show_page = show_page
 
     def add(self, menu: QMenu, twins: Sequence[Twin]) -> None:
-        """Add a twin for every button that its page has."""
-        pairs: list[tuple[QAction, QAbstractButton]] = []
+        """Add the twins; a button may come later, when its page has something to show."""
+        pairs: list[tuple[QAction, Twin]] = []
+        for twin in twins:
+            action = QAction(twin.text, menu)
+            action.triggered.connect(partial(self._press, twin))
+            menu.addAction(action)
+            pairs.append((action, twin))
+        menu.aboutToShow.connect(partial(self._follow, tuple(pairs)))
+
+    def _follow(self, pairs: Sequence[tuple[QAction, Twin]]) -> None:
+        for action, twin in pairs:
+            button = self._button(twin)
+            action.setEnabled(button is not None and button.isEnabled())
+
+    def add_menus(self, menu: QMenu, twins: Sequence[Twin] = (REPEAT_LAST, FILL_IN)) -> None:
+        """Add the menus of buttons as submenus that bring their page to the front."""
         for twin in twins:
             button = self._button(twin)
-            if button is None:
-                continue
-            action = QAction(twin.text, menu)
-            action.triggered.connect(partial(self._press, twin.page, button))
-            menu.addAction(action)
-            pairs.append((action, button))
-        menu.aboutToShow.connect(partial(_follow, tuple(pairs)))
-
-    def add_repeat_menu(self, menu: QMenu) -> None:
-        """Add the menu of the repeat button as a submenu that brings its page to the front."""
-        button = self._button(REPEAT_LAST)
-        choices = button.menu() if isinstance(button, QPushButton) else None
-        if choices is None:
-            return
-        choices.setTitle(REPEAT_LAST.text)
-        choices.triggered.connect(partial(self._show, REPEAT_LAST.page))
-        menu.addMenu(choices)
+            choices = button.menu() if isinstance(button, QPushButton) else None
+            if choices is not None:
+                choices.setTitle(twin.text)
+                choices.triggered.connect(partial(self._show, twin.page))
+                menu.addMenu(choices)
 
     def _button(self, twin: Twin) -> QAbstractButton | None:
         found = self._pages[twin.page].findChild(QAbstractButton, twin.button)
         return found if isinstance(found, QAbstractButton) else None
 
-    def _press(self, page: str, button: QAbstractButton, _checked: bool = False) -> None:
-        self._show_page(page)
-        button.click()
+    def _press(self, twin: Twin, _checked: bool = False) -> None:
+        self._show_page(twin.page)
+        button = self._button(twin)
+        if button is None:
+            return
+        if isinstance(button, (QPushButton, QToolButton)) and button.menu() is not None:
+            button.showMenu()
+        else:
+            button.click()
 
     def _show(self, page: str, _action: QAction) -> None:
         self._show_page(page)
@@ -101,8 +142,3 @@ def picture_actions(odds: QWidget) -> list[QAction]:
     button = odds.findChild(QToolButton, ODDS_PICTURE)
     menu = button.menu() if isinstance(button, QToolButton) else None
     return list(menu.actions()) if menu is not None else []
-
-
-def _follow(pairs: Sequence[tuple[QAction, QAbstractButton]]) -> None:
-    for action, button in pairs:
-        action.setEnabled(button.isEnabled())
