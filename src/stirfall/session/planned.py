@@ -10,7 +10,7 @@ from datetime import datetime
 from stirfall.bench.ages import stamp
 from stirfall.bench.campaign import CampaignState, ChecklistTick
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import Conditions
+from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import AgeOverride, Attempt, Jar, Masses
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
@@ -84,7 +84,15 @@ def _plan_for_campaign(
         case c.ChangeFactors():
             factors = tuple(command.factors)
             check.check_factors(factors, state)
-            return Planned("Change factors", _changed(FACTORS_ID, state.factors, factors))
+            name = "Keep usual values" if _same_but_usual(state.factors, factors) else "Change factors"
+            return Planned(name, _changed(FACTORS_ID, state.factors, factors))
+
+
+def _same_but_usual(before: tuple[Factor, ...], after: tuple[Factor, ...]) -> bool:
+    """Whether factors differ in nothing but their usual values."""
+    return before != after and [replace(each, default=None) for each in before] == [
+        replace(each, default=None) for each in after
+    ]
 
 
 def _plan_for_shelf(command: c.InspectJar | c.ChangeJar | c.ChangeLot, state: CampaignState) -> Planned:

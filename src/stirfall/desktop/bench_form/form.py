@@ -24,6 +24,7 @@ class Origin(StrEnum):
     CLOCK = "clock"
     JAR = "jar"
     KEPT = "kept"
+    USUAL = "usual"
 
 
 @dataclass(frozen=True)
@@ -135,16 +136,22 @@ def last_attempt(state: CampaignState) -> Attempt | None:
     return next((attempt for attempt in reversed(state.attempts) if not attempt.is_struck), None)
 
 
-def fresh_form(state: CampaignState, decimal: str) -> Form:
-    """Return an empty form whose settings stand as they stood last time; ages are never guessed."""
+def fresh_form(state: CampaignState, decimal: str, *, usual: bool = False) -> Form:
+    """Return an empty form whose settings stand as they stood last time; ages are never guessed.
+
+    Where ``usual``, the campaign's usual values come first, where a factor has one.
+    """
     last = last_attempt(state)
     known = last.conditions if last else Conditions()
     entries: dict[str, Entry] = {}
     for factor in state.visible_factors:
         value = known.get(factor.name, factor.default)
+        if usual and factor.default is not None:
+            value = factor.default
         if is_age(factor) or value is None or (factor.is_choice and value not in factor.levels):
             continue
-        entries[factor.name] = Entry(text_of(value, decimal, factor.unit), Origin.KEPT)
+        origin = Origin.USUAL if usual and factor.default is not None else Origin.KEPT
+        entries[factor.name] = Entry(text_of(value, decimal, factor.unit), origin)
     step = last.sheet.step_g if last else None
     sheet = {} if step is None else {"step_g": text_of(step, decimal)}
     return Form(entries=entries, sheet=sheet, temperature=Shown.of(decimal).temperature)

@@ -130,7 +130,7 @@ class RecordBar(QFrame):
         set_primary(self.record)
         self.repeat = button("Repeat last…", "repeat_last")
         name_control(self.repeat, "Repeat the last attempt, change one thing")
-        self.repeat.setToolTip("Fill the form as in the last attempt and change one thing")
+        self.repeat.setToolTip("Fill the form as in the last attempt (Ctrl+L) and change one thing (Ctrl+Shift+L)")
         self.repeat_menu = QMenu(self.repeat)
         self.repeat.setMenu(self.repeat_menu)
         self.run = button("Guided run", "begin_run")

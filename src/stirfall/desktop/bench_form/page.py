@@ -6,12 +6,14 @@ from itertools import pairwise
 
 from PySide6.QtCore import QEvent, QObject, QSignalBlocker, QSize, Qt, QTimer
 from PySide6.QtGui import QHideEvent, QKeySequence, QShortcut, QShowEvent
-from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QSizePolicy, QVBoxLayout, QWidget
 
 from stirfall.bench.factors import Factor
 from stirfall.bench.materials import MaterialClass
 from stirfall.desktop.bench_form.checklist import CautionStrip, ChecklistPanel, quiet_scroll
 from stirfall.desktop.bench_form.extras import NoteAndPhotos
+from stirfall.desktop.bench_form.fill_in import FillIn
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.folds import Folds
 from stirfall.desktop.bench_form.form import last_attempt
 from stirfall.desktop.bench_form.jar_edit import JarEdit
@@ -65,6 +67,7 @@ class BenchPage(QWidget):
         self.checklist = ChecklistPanel()
         self.clear = button("Clear", "clear_form")
         self.clear.setAccessibleName("Clear the form")
+        self.fill_in = FillIn(self.model)
         self._lay_out()
         self._connect()
         self.apply_theme(workspace.theme)
@@ -81,7 +84,12 @@ class BenchPage(QWidget):
         self.jar.line.addWidget(self.record_bar.run)
         self.jar.line.addWidget(self.clear)
         self.jar.place_look(self.look)
-        column.addWidget(self.empties)
+        start = QWidget()
+        beside = FlowLayout(start)
+        self.empties.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        for part in (self.empties, self.fill_in):
+            beside.addWidget(part)
+        column.addWidget(start)
         column.addWidget(self.filled_from)
         self._rows_box = QVBoxLayout()
         self._rows_box.setSpacing(GAP)
@@ -156,6 +164,16 @@ class BenchPage(QWidget):
             shortcut = QShortcut(QKeySequence(keys), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(self.record)
+        for keys, act in (("Ctrl+L", lambda: self.model.repeat_last("")), ("Ctrl+Shift+L", self._offer_repeat)):
+            shortcut = QShortcut(QKeySequence(keys), self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            shortcut.activated.connect(act)
+
+    def _offer_repeat(self) -> None:
+        """Open the menu that repeats the last attempt with one change."""
+        button = self.record_bar.repeat
+        if button.isEnabled():
+            self.record_bar.repeat_menu.popup(button.mapToGlobal(button.rect().bottomLeft()))
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
@@ -237,7 +255,7 @@ class BenchPage(QWidget):
     def _set_tab_order(self) -> None:
         order: list[QWidget] = [self.jar.lot]
         order += [self.look.segments.button(level) for level in self.look.segments.levels]
-        order += [self.jar.change, self.jar.moment, self.jar.now, self.clear, self.empties]
+        order += [self.jar.change, self.jar.moment, self.jar.now, self.fill_in, self.clear, self.empties]
         for row in self.rows.values():
             if isinstance(row, NumberRow):
                 order += [row.edit, row.minus, row.plus, row.reason, row.clock_button]
@@ -294,9 +312,10 @@ class BenchPage(QWidget):
         self.scroller.ensureWidgetVisible(row)
 
     def _fill_repeat_menu(self) -> None:
-        self.record_bar.repeat_menu.clear()
+        menu = self.record_bar.repeat_menu
+        menu.clear()
         for factor in self._factors:
-            action = self.record_bar.repeat_menu.addAction(label_of(factor).replace("&", "&&"))
+            action = menu.addAction(label_of(factor).replace("&", "&&"))
             action.triggered.connect(lambda _checked=False, name=factor.name: self.model.repeat_last(name))
 
     def minimumSizeHint(self) -> QSize:

@@ -20,7 +20,7 @@ from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.theme import set_text_role
 from stirfall.reporting.sentences import sentence
 
-_ORIGINS = {Origin.JAR: "from the jar", Origin.KEPT: "as last time"}
+_ORIGINS = {Origin.JAR: "from the jar", Origin.KEPT: "as last time", Origin.USUAL: "as usual"}
 _MINUS, _PLUS = "\u2212", "+"
 _ROLE_OF_LEVEL = {"note": "muted", "warn": "caution", "block": "error"}
 _SIGN_OF_LEVEL = {"note": "", "warn": "⚠ ", "block": "⊘ "}

@@ -314,12 +314,12 @@ class BenchFormModel(QObject):
         self._edit(replace(self._form, reasons=reasons))
 
     def clear(self) -> None:
-        """Start afresh: no jar, settings as last time, no outcome."""
+        """Start afresh: no jar, the campaign's usual values or else those of last time, no outcome."""
         document = self.workspace.document
         if document is None:
             return
         before = self._form
-        self._form = fresh_form(document.state, self.workspace.decimal)
+        self._form = fresh_form(document.state, self.workspace.decimal, usual=True)
         self._draft_timer.stop()
         if not document.read_only:
             document.clear_draft()
