@@ -17,7 +17,7 @@ from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.printing import open_card_dialog, open_labels_dialog, open_paper_dialog
 from stirfall.desktop.printing.dialog import LabelsDialog
-from stirfall.desktop.printing.jobs import picture
+from stirfall.desktop.printing.jobs import pdf_of, picture
 from stirfall.desktop.printing.label_pages import place_of
 from stirfall.desktop.printing.sheet_choice import KINDS, OWN_GRID, OWN_SINGLE, OWN_SIZE, SheetForm, read_sheet
 from stirfall.desktop.printing.sheet_dialog import SheetDialog
@@ -56,7 +56,7 @@ def press(root: QWidget, name: str) -> None:
 
 
 def ticked(dialog: LabelsDialog) -> list[str]:
-    return [jar.id for jar in dialog.model.state.ticked]
+    return [item.id for item in dialog.model.state.ticked]
 
 
 def test_all_jars_of_the_shelf_are_chosen_first_or_those_that_are_asked_for(
@@ -76,6 +76,20 @@ def test_groups_and_single_jars_are_ticked(dialog: LabelsDialog) -> None:
     dialog.jars.item(2).setCheckState(Qt.CheckState.Checked)
     assert ticked(dialog) == ["J3", "R1"]
     assert not dialog.groups["planned"].isEnabled()
+
+
+def test_products_of_attempts_and_spare_labels_are_printed(
+    shelf: Workspace, document: Document, qtbot: QtBot
+) -> None:
+    shelf.document = document
+    made = open_labels_dialog(shelf, ("J1",), None)
+    qtbot.addWidget(made)
+    press(made, "labels_group_products")
+    assert len(made.model.state.ticked) == 1 + len(document.state.attempts)
+    press(made, "labels_group_products")
+    made.copies.setValue(3)
+    assert made.model.state.ticked == (document.state.jar("J1"),)
+    assert sum(item.text == "J1" for item in pdf_of(made.preview_model.state.job)[1][0]) == 3
 
 
 def test_without_a_jar_nothing_is_printed_and_the_dialog_says_so(dialog: LabelsDialog) -> None:

@@ -89,7 +89,7 @@ def test_nothing_overflows_and_nothing_overlaps(qapp: object, sheet: LabelSheet,
         for position in places:
             area = place_of(sheet, position)
             inside = [item for item in placed if area.contains(item.rect.center())]
-            assert {label.jar_id for label in made} & {item.text for item in inside}
+            assert {label.name for label in made} & {item.text for item in inside}
             for item in inside:
                 slack = 0.35 * Type(item.size).line_mm  # white space above and below the letters
                 assert area.left() <= item.rect.left() + 0.01
@@ -116,7 +116,7 @@ def test_hazard_words_and_times_are_never_cut_and_can_be_read(qapp: object, mate
             width = sheet.label_mm[0] - 4.0 - indent
             kind = Type(hazard.size, bold=True, leading=0.93)
             assert elided(label.hazard, kind, width, hazard.rect.height() + 0.1) == label.hazard
-            assert hazard.size >= (5.0 if sheet is SHEETS["least"] or label.jar_id == IDS[3] else 5.6)
+            assert hazard.size >= (5.0 if sheet is SHEETS["least"] or label.name == IDS[3] else 5.6)
             said = " ".join(item.text for item in placed)
             assert all(line in said for line in label.times)
             assert label.mark in said
@@ -132,10 +132,10 @@ def drawn(label: Label, sheet: LabelSheet) -> tuple[Placed, ...]:
 def test_the_id_is_the_largest_text_and_nine_millimetres_high(qapp: object, sheet: LabelSheet) -> None:
     for label in labels():
         placed = drawn(label, sheet)
-        own = next(item for item in placed if item.text == label.jar_id)
+        own = next(item for item in placed if item.text == label.name)
         assert own.size == max(item.size for item in placed)
         assert own.size > 1.3 * max(item.size for item in placed if item is not own)
-        if label.jar_id in (IDS[0], IDS[2]):
+        if label.name in (IDS[0], IDS[2]):
             assert Type(own.size, bold=True).cap_mm >= CAP_MM - 0.15
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
     from stirfall.bench.records import Jar
     from stirfall.reporting.label_sheet import LabelSheet
+    from stirfall.reporting.labels import Label
 
 _PAIR = re.compile(r"^\s*(\d+(?:[.,]\d+)?)\s*[x\u00d7*]\s*(\d+(?:[.,]\d+)?)\s*$", re.IGNORECASE)
 _GRID = "3x8"
@@ -29,6 +30,9 @@ _GRID = "3x8"
     multiple=True,
     help="A jar, or shelf (the usual), planned, residue or all. Repeat for several, or part them with commas.",
 )
+@click.option(
+    "--attempts", metavar="N", multiple=True, help="Instead: the product of this attempt. Repeat, or use commas."
+)
 @click.option("--out", metavar="PATH", required=True, type=click.Path(path_type=Path), help="The PDF to write.")
 @click.option("--paper", metavar="NAME", default="A4", show_default=True, help="A4 or US Letter.")
 @click.option("--grid", metavar="CxR", help=f"Columns by rows that fill the page; {_GRID} unless --size is given.")
@@ -36,11 +40,15 @@ _GRID = "3x8"
 @click.option("--gap", metavar="XxY", default="0x0", show_default=True, help="Gap between labels in mm.")
 @click.option("--single", is_flag=True, help="One label on each page, which is as large as the label.")
 @click.option("--start-at", metavar="N", type=int, default=1, show_default=True, help="The first free position.")
+@click.option(
+    "--copies", metavar="N", type=click.IntRange(1, 100), default=1, show_default=True, help="Of each label."
+)
 @click.option("--cut-lines", is_flag=True, help="Draw thin lines to cut along, for plain paper.")
 def command(
     session: Path,
     *,
     jars: tuple[str, ...],
+    attempts: tuple[str, ...],
     out: Path,
     paper: str,
     grid: str | None,
@@ -48,15 +56,14 @@ def command(
     gap: str,
     single: bool,
     start_at: int,
+    copies: int,
     cut_lines: bool,
 ) -> int:
-    """Write labels for jars as PDF: scannable code, large id, contents, hazard words, start and use-by."""
+    """Write labels as PDF: scannable code, large id, contents, hazard words, start and use-by."""
     sheet = _sheet(paper, grid, size, gap, single=single)
-    from stirfall.reporting.labels import make_label
-
     with open_to_read(session) as document:
         state = document.state
-        labels = [make_label(state, jar) for jar in _jars(state, jars)]
+        labels = [label for label in _labels(state, jars, attempts) for _ in range(copies)]
         title = f"Labels: {state.settings.title}"
     sheet.pages(len(labels), start_at)
     from stirfall.cli.display import draw_unseen
@@ -99,6 +106,18 @@ def _pair(text: str, code: str) -> tuple[float, float]:
         raise InputError(code, text=text)
     first, second = (float(part.replace(",", ".")) for part in match.groups())
     return first, second
+
+
+def _labels(state: CampaignState, jars: tuple[str, ...], attempts: tuple[str, ...]) -> list[Label]:
+    """Make the labels asked for: of jars, unless only products of attempts are."""
+    from stirfall.reporting.labels import choose_attempts, make_label, make_product_label
+
+    made = [make_label(state, jar) for jar in _jars(state, jars)] if jars or not attempts else []
+    numbers = [part.strip() for text in attempts for part in text.split(",") if part.strip()]
+    for number in numbers:
+        if not number.isdecimal():
+            raise InputError("labels.no_attempt", number=number)
+    return [*made, *(make_product_label(state, each) for each in choose_attempts(state, [int(n) for n in numbers]))]
 
 
 def _jars(state: CampaignState, texts: tuple[str, ...]) -> tuple[Jar, ...]:

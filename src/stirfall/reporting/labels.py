@@ -1,4 +1,4 @@
-"""What the label of a jar says, as a pure document; ``desktop.printing`` draws it."""
+"""What the label of a jar, or of the product of an attempt, says; ``desktop.printing`` draws it."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from datetime import datetime, tzinfo
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.records import CampaignSettings, Jar
-from stirfall.bench.scan_codes import jar_code
+from stirfall.bench.outcomes import Outcome
+from stirfall.bench.records import Attempt, CampaignSettings, Jar
+from stirfall.bench.scan_codes import attempt_code, jar_code
 from stirfall.bench.units import format_quantity
 from stirfall.planning.limits_exposure import is_alarming
 from stirfall.planning.use_by import use_by
@@ -23,14 +24,14 @@ _SEEN = "Surface seen {look}: do not open, touch or cut."
 
 @dataclass(frozen=True)
 class Label:
-    """One label: the jar's id and the text of its square code, then what is to be read.
+    """One label: its name in large letters, such as the id of a jar, the text of its code, and what is to be read.
 
     ``contents`` says what is in the jar, ``hazard`` what to heed, ``times`` when it was started and until when it
     is to be used (counted from the planned start of a planned jar), ``blanks`` what is written on it by hand;
     ``mark`` is "Invented" for an invented campaign.
     """
 
-    jar_id: str
+    name: str
     code: str
     contents: tuple[str, ...]
     hazard: str
@@ -44,7 +45,7 @@ def make_label(state: CampaignState, jar: Jar, *, zone: tzinfo | None = None, de
     started = local_time(jar.started_at, zone)
     head = "Start planned" if jar.planned else "Residue since" if jar.is_residue else "Started"
     return Label(
-        jar_id=jar.id,
+        name=jar.id,
         code=jar_code(jar.id),
         contents=_contents(state.settings, jar, decimal),
         hazard=_hazard(state.settings, jar),
@@ -52,6 +53,39 @@ def make_label(state: CampaignState, jar: Jar, *, zone: tzinfo | None = None, de
         blanks=("Started", "Owner") if jar.planned else ("Owner",),
         mark=INVENTED if state.settings.invented else "",
     )
+
+
+def make_product_label(
+    state: CampaignState, attempt: Attempt, *, zone: tzinfo | None = None, decimal: str = "."
+) -> Label:
+    """Return the label for the vessel that holds the product of an attempt; its code opens the attempt."""
+    mass = attempt.masses.product_g
+    weighed = "" if mass is None else f"{format_quantity(mass, 'g', digits=4, decimal=decimal)} "
+    first = f"{weighed}product of attempt {attempt.number}"
+    graded = "not graded" if attempt.outcome is Outcome.NOT_GRADED else attempt.outcome.value
+    lot = f" of lot {attempt.lot_id}" if attempt.lot_id else ""
+    made = "at a time not known" if attempt.started_at is None else local_time(attempt.started_at, zone)
+    return Label(
+        name=f"A {attempt.number}",
+        code=attempt_code(attempt.number),
+        contents=(
+            f"{first[:1].upper()}{first[1:]}, {graded}",
+            f"{state.settings.metal.strip() or 'metal not named'}{lot}",
+        ),
+        hazard=load_label_words(state.settings.material).jar,
+        times=(f"Made {made}",),
+        blanks=("Owner",),
+        mark=INVENTED if state.settings.invented or attempt.invented else "",
+    )
+
+
+def choose_attempts(state: CampaignState, numbers: Sequence[int]) -> tuple[Attempt, ...]:
+    """Return the attempts of these numbers in the order asked for; raises InputError ``labels.no_attempt``."""
+    by_number = {attempt.number: attempt for attempt in state.attempts}
+    for number in numbers:
+        if number not in by_number:
+            raise InputError("labels.no_attempt", number=number)
+    return tuple(by_number[number] for number in dict.fromkeys(numbers))
 
 
 def choose_jars(state: CampaignState, wanted: Sequence[str]) -> tuple[Jar, ...]:

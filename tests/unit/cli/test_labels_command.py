@@ -43,6 +43,8 @@ def test_one_by_one_and_from_a_position_on(stirfall_command: Callable[..., Any],
     assert re.search(rb"/MediaBox\s*\[\s*0\s+0\s+19[89]", out.read_bytes())  # 70 mm are 198.4 points
     done = stirfall_command("labels", session, "--jars", "a, b", "--start-at", 24, "--out", out, "--cut-lines")
     assert "1 label on 1 page" in done.out
+    done = stirfall_command("labels", session, "--jars", "J1", "--copies", "2", "--out", out)
+    assert "2 labels on 1 page" in done.out
     done = stirfall_command("labels", session, "--size", "99x67,5", "--gap", "2x0", "--start-at", 8, "--out", out)
     assert done.code == 0
     assert pages(out) == 2
@@ -53,6 +55,8 @@ def test_one_by_one_and_from_a_position_on(stirfall_command: Callable[..., Any],
     [
         (("--jars", "X9"), "X9"),
         (("--jars", "residue"), "residue"),
+        (("--attempts", "3"), "no attempt 3"),
+        (("--attempts", "three"), "no attempt three"),
         (("--grid", "3.5x8"), "3.5x8"),
         (("--grid", "many"), "many"),
         (("--grid", "3x8", "--size", "70x37"), "not both"),

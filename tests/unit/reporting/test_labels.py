@@ -10,14 +10,15 @@ import pytest
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import standard_factors
+from stirfall.bench.factors import Conditions, standard_factors
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import RESIDUE, CampaignSettings, Jar, Lot
-from stirfall.bench.scan_codes import read_code
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import RESIDUE, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.scan_codes import ScanCode, read_code
 from stirfall.bench.substances import OwnLimits, Substances
 from stirfall.reporting.cautions import load_cautions, load_label_words
 from stirfall.reporting.label_sheet import LEAST_MM, one_by_one, sheet_by_grid, sheet_by_size
-from stirfall.reporting.labels import choose_jars, make_label
+from stirfall.reporting.labels import choose_attempts, choose_jars, make_label, make_product_label
 
 STARTED = datetime(2026, 11, 24, 17, 30, tzinfo=UTC)
 ZONE = timezone(timedelta(hours=1))
@@ -32,7 +33,7 @@ def campaign(*jars: Jar, material: MaterialClass = MaterialClass.ALKALI_METAL, *
 
 def test_a_label_says_what_is_in_the_jar_since_when_and_what_to_heed() -> None:
     label = make_label(campaign(JAR, invented=True), JAR, zone=ZONE, decimal=",")
-    assert label.jar_id == "K7P3"
+    assert label.name == "K7P3"
     assert read_code(label.code).value == "K7P3"
     assert label.contents == ("46,26\u2009g crude of lot L1, invented metal", "Lid loose, under white oil")
     assert label.hazard == load_label_words(MaterialClass.ALKALI_METAL).jar
@@ -103,6 +104,37 @@ def test_a_surface_that_was_seen_to_be_alarming_stands_before_the_words() -> Non
     furry = replace(JAR, look="furry", looked_at=STARTED)
     assert make_label(campaign(), furry).hazard.startswith("Surface seen furry: do not open")
     assert "furry:" not in make_label(campaign(material=MaterialClass.BASE_METAL), furry).hazard
+
+
+def test_the_product_of_an_attempt_has_a_label_whose_code_opens_the_attempt() -> None:
+    attempt = Attempt(
+        "a7",
+        7,
+        Conditions(),
+        STARTED,
+        lot_id="L1",
+        parted=Parted.YES,
+        pooled=Pooled.ONE_POOL,
+        masses=Masses(product_g=12.3),
+    )
+    label = make_product_label(campaign(), attempt, zone=ZONE)
+    assert read_code(label.code) == ScanCode("attempt", "7")
+    assert label.contents == ("12.3\u2009g product of attempt 7, clean separation", "invented metal of lot L1")
+    assert label.times == ("Made 2026-11-24 18:30 (+01:00)",)
+    assert label.hazard == load_label_words(MaterialClass.ALKALI_METAL).jar  # it is the same metal
+    unknown = make_product_label(
+        campaign(metal=""), replace(attempt, started_at=None, masses=Masses(), parted=None, pooled=None)
+    )
+    assert unknown.contents[0] == "Product of attempt 7, not graded"
+    assert unknown.times == ("Made at a time not known",)
+
+
+def test_attempts_are_chosen_by_number() -> None:
+    state = replace(campaign(), attempts=tuple(Attempt(f"a{n}", n, Conditions()) for n in (1, 2, 3)))
+    assert [attempt.number for attempt in choose_attempts(state, [3, 1, 3])] == [3, 1]
+    with pytest.raises(InputError) as caught:
+        choose_attempts(state, [4])
+    assert caught.value.code == "labels.no_attempt"
 
 
 def test_jars_are_chosen_by_id_in_any_case_and_by_group_each_once() -> None:

@@ -8,7 +8,6 @@ from PySide6.QtCore import QPointF, QSignalBlocker, Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QGridLayout,
-    QHBoxLayout,
     QLabel,
     QLineEdit,
     QListWidget,
@@ -33,7 +32,8 @@ if TYPE_CHECKING:
 
 _LIST_ROWS = 5
 _PAIRS = (("columns", "rows"), ("width", "height"), ("gap_x", "gap_y"))
-_GROUP_VERBS = {"shelf": "S&helf", "planned": "P&lanned", "residue": "&Residue"}
+_GROUP_VERBS = {"shelf": "S&helf", "planned": "P&lanned", "residue": "&Residue", "products": "Pro&ducts"}
+_MOST_COPIES = 20
 _HINT = "Or press the first free label in the preview."
 _TRUE_SIZE = "Print at true size (100 %), or the labels are missed."
 
@@ -50,7 +50,8 @@ class LabelsDialog(PrintingDialog):
         self.groups = {group: button(verb, f"labels_group_{group}") for group, verb in _GROUP_VERBS.items()}
         self.kind, self.paper = CalmCombo(), CalmCombo()
         self.entries = {name: QLineEdit() for name in LABELS}
-        self.start, self.cut_lines = QSpinBox(), QCheckBox("&Cut lines, for plain paper")
+        self.start, self.copies = QSpinBox(), QSpinBox()
+        self.cut_lines = QCheckBox("&Cut lines, for plain paper")
         self._entry_labels: dict[str, QLabel] = {}
         self._hint, self._true_size = QLabel(_HINT), QLabel(_TRUE_SIZE)
         self.lay_out(self._choices())
@@ -73,14 +74,19 @@ class LabelsDialog(PrintingDialog):
         self.kind.setObjectName("labels_kind")
         self.paper.setObjectName("labels_paper")
         self.start.setObjectName("labels_start")
-        self.start.lineEdit().setTextMargins(SPACING - 2, 0, 0, 0)
+        self.copies.setObjectName("labels_copies")
+        self.copies.setRange(1, _MOST_COPIES)
+        for spin in (self.start, self.copies):
+            spin.lineEdit().setTextMargins(SPACING - 2, 0, 0, 0)
         for name, entry in self.entries.items():
             entry.setObjectName(f"labels_{name}")
         column.addLayout(self._row((("Shee&t", "kind", self.kind),)))
         column.addLayout(self._row((("P&aper", "paper", self.paper),)))
         for pair in _PAIRS:
             column.addLayout(self._row(tuple((LABELS[name], name, self.entries[name]) for name in pair)))
-        column.addLayout(self._row((("&First free position", "start", self.start),)))
+        column.addLayout(
+            self._row((("&First free position", "start", self.start), ("&Of each", "copies", self.copies)))
+        )
         self.cut_lines.setObjectName("labels_cut_lines")
         self.cut_lines.setMinimumHeight(TARGET)
         name_control(self.cut_lines, "Cut lines, for plain paper")
@@ -95,19 +101,19 @@ class LabelsDialog(PrintingDialog):
         self.jars.setObjectName("labels_jars")
         self.jars.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.jars.setFixedHeight(_LIST_ROWS * (self.fontMetrics().height() + 2 * SPACING))
-        column.addWidget(labelled("&Jars", self.jars))
+        column.addWidget(labelled("&Jars and products", self.jars))
         column.addWidget(self.jars)
-        across = QHBoxLayout()
+        across = QGridLayout()
         across.setSpacing(SPACING)
-        for group, act in self.groups.items():
+        for place, (group, act) in enumerate(self.groups.items()):
             act.setCheckable(True)
             act.setAutoDefault(False)
             name_control(act, f"All {GROUP_TITLES[group]}")
-            across.addWidget(act, 1)
+            across.addWidget(act, *divmod(place, 2))
         column.addLayout(across)
-        for line in self.model.state.jars:
+        for line in self.model.state.lines:
             item = QListWidgetItem(line.text)
-            item.setData(Qt.ItemDataRole.UserRole, line.jar.id)
+            item.setData(Qt.ItemDataRole.UserRole, line.key)
             item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
             item.setCheckState(Qt.CheckState.Unchecked)
             self.jars.addItem(item)
@@ -137,6 +143,7 @@ class LabelsDialog(PrintingDialog):
         for name, entry in self.entries.items():
             entry.textEdited.connect(lambda text, which=name: model.type_entry(which, text))
         self.start.valueChanged.connect(model.start_from)
+        self.copies.valueChanged.connect(model.print_copies)
         self.cut_lines.toggled.connect(model.draw_cut_lines)
         self.preview.page.pressed.connect(self._start_where_pressed)
 
@@ -156,12 +163,12 @@ class LabelsDialog(PrintingDialog):
     def render_state(self, state: LabelsState) -> None:
         """Show the state; showing it twice changes nothing."""
         with QSignalBlocker(self.jars):
-            for row, line in enumerate(state.jars):
+            for row, line in enumerate(state.lines):
                 self.jars.item(row).setCheckState(
                     Qt.CheckState.Checked if line.is_ticked else Qt.CheckState.Unchecked
                 )
         for group, act in self.groups.items():
-            act.setEnabled(any(line.group == group for line in state.jars))
+            act.setEnabled(any(line.group == group for line in state.lines))
             act.setChecked(state.is_whole(group))
         self.kind.setCurrentIndex(self.kind.findData(state.form.kind))
         self.paper.setCurrentIndex(self.paper.findData(state.form.paper))
@@ -174,7 +181,8 @@ class LabelsDialog(PrintingDialog):
         has_places = sheet is not None and sheet.per_page > 1
         self._show_row("start", self.start, has_places)
         self._hint.setVisible(has_places)
-        with QSignalBlocker(self.start), QSignalBlocker(self.cut_lines):
+        with QSignalBlocker(self.start), QSignalBlocker(self.cut_lines), QSignalBlocker(self.copies):
+            self.copies.setValue(state.copies)
             self.start.setRange(1, sheet.per_page if sheet is not None else 1)
             self.start.setValue(state.start_at)
             self.start.setSuffix(f" of {sheet.per_page}" if sheet is not None else "")

@@ -36,7 +36,7 @@ def draw_label(canvas: Canvas, label: Label, area: QRectF, printable: QRectF) ->
     areas = _areas(area, printable, code)
     with canvas.clipped(area):
         canvas.square(code, areas.code)
-        areas.beside.setTop(_draw_id(canvas, label.jar_id, areas.beside))
+        areas.beside.setTop(_draw_id(canvas, label.name, areas.beside))
         _draw_words(canvas, label, areas)
 
 

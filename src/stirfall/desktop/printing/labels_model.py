@@ -1,4 +1,4 @@
-"""The view-model of the labels dialog: which jars, which sheet, from which position; it makes the print job."""
+"""The view-model of the labels dialog: for what, on which sheet, from which position; it makes the print job."""
 
 from __future__ import annotations
 
@@ -10,54 +10,64 @@ from PySide6.QtCore import QObject, Signal
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
+from stirfall.bench.records import Attempt, Jar
 from stirfall.desktop.printing.jobs import PrintJob
 from stirfall.desktop.printing.label_pages import label_job
 from stirfall.desktop.printing.preview_model import PreviewModel
 from stirfall.desktop.printing.sheet_choice import USUAL_SHEET, SheetForm, read_sheet
 from stirfall.reporting.label_sheet import LabelSheet
-from stirfall.reporting.labels import PLANNED, RESIDUE, SHELF, make_label
+from stirfall.reporting.labels import PLANNED, RESIDUE, SHELF, Label, make_label, make_product_label
 
 if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
-    from stirfall.bench.records import Jar
     from stirfall.desktop.workspace import Workspace
 
-GROUP_TITLES = {SHELF: "on the shelf", PLANNED: "planned", RESIDUE: "residue"}
+PRODUCTS = "products"
+GROUP_TITLES = {SHELF: "on the shelf", PLANNED: "planned", RESIDUE: "residue", PRODUCTS: "product"}
+_LATEST = 100  # attempts whose products are offered
 
 
 @dataclass(frozen=True)
-class JarLine:
-    """One jar that a label can be printed for."""
+class LabelLine:
+    """One jar, or one attempt with its product, that a label can be printed for."""
 
-    jar: Jar
+    item: Jar | Attempt
     group: str
     is_ticked: bool
 
     @property
+    def key(self) -> str:
+        """A name for this line among all."""
+        return f"{self.group} {self.item.id}"
+
+    @property
     def text(self) -> str:
-        """The jar with where it stands."""
-        return f"{self.jar.id} \u00b7 {GROUP_TITLES[self.group]}, lot {self.jar.lot_id}"
+        """The thing with where it stands."""
+        name = self.item.id if isinstance(self.item, Jar) else f"Attempt {self.item.number}"
+        lot = f", lot {self.item.lot_id}" if self.item.lot_id else ""
+        return f"{name} \u00b7 {GROUP_TITLES[self.group]}{lot}"
 
 
 @dataclass(frozen=True)
 class LabelsState:
     """What the dialog shows; ``sheet`` is None, and ``problem`` says why, while the entries make no sheet."""
 
-    jars: tuple[JarLine, ...] = ()
+    lines: tuple[LabelLine, ...] = ()
     form: SheetForm = USUAL_SHEET
     sheet: LabelSheet | None = None
     start_at: int = 1
+    copies: int = 1
     cut_lines: bool = False
     problem: Reason | None = None
 
     @property
-    def ticked(self) -> tuple[Jar, ...]:
-        """The jars that labels are printed for."""
-        return tuple(line.jar for line in self.jars if line.is_ticked)
+    def ticked(self) -> tuple[Jar | Attempt, ...]:
+        """The jars and attempts that labels are printed for."""
+        return tuple(line.item for line in self.lines if line.is_ticked)
 
     def is_whole(self, group: str) -> bool:
-        """Whether every jar of a group is ticked, and the group holds one."""
-        lines = [line for line in self.jars if line.group == group]
+        """Whether every line of a group is ticked, and the group holds one."""
+        lines = [line for line in self.lines if line.group == group]
         return bool(lines) and all(line.is_ticked for line in lines)
 
 
@@ -76,19 +86,23 @@ class LabelsModel(QObject):
         self.preview = PreviewModel(workspace, self)
         document = workspace.document
         self._campaign = document.state if document is not None else None
-        jars = _lines(self._campaign, jar_ids) if self._campaign is not None else ()
-        self.state = LabelsState(jars=jars)
+        lines = _lines(self._campaign, jar_ids) if self._campaign is not None else ()
+        self.state = LabelsState(lines=lines)
         self._update(self.state)
 
     # -- intents -----------------------------------------------------------------------------------
 
-    def tick(self, jar_id: str, ticked: bool) -> None:
-        """Print a label for this jar, or none."""
-        self._tick({jar_id}, ticked)
+    def tick(self, key: str, ticked: bool) -> None:
+        """Print a label for this line, or none."""
+        self._tick({key}, ticked)
 
     def tick_group(self, group: str, ticked: bool) -> None:
-        """Print labels for all jars of a group, or none of them."""
-        self._tick((line.jar.id for line in self.state.jars if line.group == group), ticked)
+        """Print labels for all of a group, or for none of them."""
+        self._tick((line.key for line in self.state.lines if line.group == group), ticked)
+
+    def print_copies(self, copies: int) -> None:
+        """Print so many of each label."""
+        self._update(replace(self.state, copies=copies))
 
     def choose_kind(self, key: str) -> None:
         """Take another kind of sheet; counting begins at its first position."""
@@ -113,10 +127,10 @@ class LabelsModel(QObject):
 
     # -- what follows ------------------------------------------------------------------------------
 
-    def _tick(self, jar_ids: Iterable[str], ticked: bool) -> None:
-        meant = set(jar_ids)
-        lines = tuple(replace(line, is_ticked=ticked) if line.jar.id in meant else line for line in self.state.jars)
-        self._update(replace(self.state, jars=lines))
+    def _tick(self, keys: Iterable[str], ticked: bool) -> None:
+        meant = set(keys)
+        lines = tuple(replace(line, is_ticked=ticked) if line.key in meant else line for line in self.state.lines)
+        self._update(replace(self.state, lines=lines))
 
     def _update(self, state: LabelsState) -> None:
         sheet, problem = read_sheet(state.form)
@@ -132,7 +146,8 @@ class LabelsModel(QObject):
         state, campaign = self.state, self._campaign
         if campaign is None or state.sheet is None or state.problem is not None:
             return None, state.problem
-        labels = [make_label(campaign, jar, decimal=self.workspace.decimal) for jar in state.ticked]
+        made = [_label(campaign, item, self.workspace.decimal) for item in state.ticked]
+        labels = [label for label in made for _ in range(state.copies)]
         title = f"Labels: {campaign.settings.title}"
         try:
             job = label_job(labels, state.sheet, start_at=state.start_at, cut_lines=state.cut_lines, title=title)
@@ -141,9 +156,17 @@ class LabelsModel(QObject):
         return job, None
 
 
-def _lines(campaign: CampaignState, jar_ids: tuple[str, ...]) -> tuple[JarLine, ...]:
-    """Return all jars that stand somewhere, those of ``jar_ids`` ticked, or all on the shelf."""
+def _label(campaign: CampaignState, item: Jar | Attempt, decimal: str) -> Label:
+    if isinstance(item, Jar):
+        return make_label(campaign, item, decimal=decimal)
+    return make_product_label(campaign, item, decimal=decimal)
+
+
+def _lines(campaign: CampaignState, jar_ids: tuple[str, ...]) -> tuple[LabelLine, ...]:
+    """Return all jars that stand somewhere, those of ``jar_ids`` ticked, or all on the shelf; then the products."""
     groups = ((SHELF, campaign.shelf), (PLANNED, campaign.planned_jars), (RESIDUE, campaign.residues))
     wanted = set(jar_ids)
     every = [(group, jar) for group, jars in groups for jar in jars]
-    return tuple(JarLine(jar, group, jar.id in wanted if wanted else group == SHELF) for group, jar in every)
+    jars = [LabelLine(jar, group, jar.id in wanted if wanted else group == SHELF) for group, jar in every]
+    newest = [attempt for attempt in reversed(campaign.attempts) if not attempt.is_struck][:_LATEST]
+    return (*jars, *(LabelLine(attempt, PRODUCTS, False) for attempt in newest))

@@ -7,6 +7,7 @@ SENTENCES: dict[str, str] = {
         "The table of cautions {path} is missing or broken. Do not work without it: install the program again."
     ),
     "labels.none": "There is no jar to print a label for: {wanted}.",
+    "labels.no_attempt": "There is no attempt {number} in this session.",
     "labels.paper": "“{text}” is no paper that labels can stand on. Use one of: {known}.",
     "labels.grid": "“{text}” is no grid of labels. Write columns by rows, such as 3x8.",
     "labels.grid_and_size": "Say the size of a label or a grid that fills the page, not both.",
