@@ -194,17 +194,17 @@ def test_a_hundred_thousand_rows_are_filtered_and_sorted_in_slices(themed: objec
     many = tuple(replace(base[at % 24], id=f"x{at}", number=at + 1) for at in range(100_000))
     model = LedgerTable(LIGHT)
     model.show_campaign(replace(document.state, attempts=many))
-    longest, before = 0.0, time.perf_counter()
+    longest, before = 0.0, time.thread_time()
     around = Around.of(document.state, document.now())
     model.arrange(Arrangement(matcher([HOT], around)))
     model.sort(5, Qt.SortOrder.DescendingOrder)
     while model.is_busy:
         QCoreApplication.processEvents()
-        now = time.perf_counter()
+        now = time.thread_time()
         longest, before = max(longest, now - before), now
     assert model.rowCount() == sum(attempt.conditions["temperature"] == 153.0 for attempt in many)
-    # Alone on two cores a slice takes 6 ms and the whole 0.3 s; the bound leaves room for seven busy neighbours.
-    assert longest < 0.25
+    # The time of this thread alone, whatever else the machine does: a slice takes 6 ms, the whole 0.3 s.
+    assert longest < 0.05
 
 
 def test_selecting_everything_asks_no_row(page: LedgerPage) -> None:
