@@ -280,6 +280,18 @@ def test_a_recording_taken_back_brings_the_numbers_back(table: Table) -> None:
     assert len(table.document.state.attempts) == 1
 
 
+def test_a_result_that_stood_in_the_form_is_not_that_of_the_run(table: Table) -> None:
+    table.form.pick_jar("J1")
+    table.form.set_mass("product_g", "9.9")
+    table.form.set_seen("peak_c", "170")
+    table.form.set_seen("oil_ml", "60")
+    table.begin("none")
+    table.walk_to(Step.CLOSE)
+    attempt = table.document.state.attempts[-1]
+    assert (attempt.masses.charge_g, attempt.masses.product_g) == (10.0, None)
+    assert (attempt.facts.peak_c, attempt.facts.oil_ml) == (152.0, 60.0)
+
+
 def test_a_run_over_midnight_is_recorded_with_the_list_of_the_day_it_began(table: Table) -> None:
     table.begin("none")
     table.walk_to(Step.COOL)

@@ -18,8 +18,19 @@ from stirfall.session.run_result import (
 
 
 def begun_form(form: Form, run: Run) -> Form:
-    """Return the form that a run was begun with, now belonging to it."""
-    return replace(form, run_id=run.id, started_at=run.started_at, aborted=False, abort_reason="")
+    """Return the form that a run was begun with, now belonging to it: a result that stood there is not its own."""
+    return replace(
+        form,
+        run_id=run.id,
+        started_at=run.started_at,
+        parted=None,
+        pooled=None,
+        aborted=False,
+        abort_reason="",
+        masses={name: text for name, text in form.masses.items() if name == "charge_g"},
+        tares={name: text for name, text in form.tares.items() if name == "charge_g"},
+        seen={name: text for name, text in form.seen.items() if name not in ("peak_c", "lifted_at_c")},
+    )
 
 
 def filled_form(form: Form, state: CampaignState, run: Run, decimal: str, *, aborted_for: str = "") -> Form:
