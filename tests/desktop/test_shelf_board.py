@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QAbstractItemModelTester, QTest
+from PySide6.QtWidgets import QMenu
 
 from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.materials import MaterialClass
@@ -198,6 +199,16 @@ def test_a_press_on_a_header_sorts_once_more_turns_round_and_a_button_leads_back
     assert model.state.order == ""
 
 
+def test_the_order_can_be_chosen_without_a_mouse(page: ShelfPage) -> None:
+    menu = QMenu()
+    page.table.fill_menu(menu)
+    orders = menu.actions()[0].menu()
+    assert isinstance(orders, QMenu)
+    assert [action.text() for action in orders.actions() if action.isChecked()] == ["what to open first"]
+    next(action for action in orders.actions() if action.text() == "Jar").trigger()
+    assert shown(page) == ["J1", "J3"]
+
+
 # -- lots ------------------------------------------------------------------------------------------------------
 
 
@@ -214,6 +225,19 @@ def test_the_board_shows_one_lot_and_the_scanner_can_ask_for_it(page: ShelfPage,
     assert sorted(one or "" for one in shown(page)) == ["J1", "J3"]
     page.model.show_lot("no such lot")
     assert len(shown(page)) == 3
+
+
+def test_an_alarm_finds_its_jar_in_whichever_list_it_stands(page: ShelfPage, document: Document) -> None:
+    young_jar(document)
+    document.execute(AddJar(Jar("T4AX", "L1", document.now() + timedelta(hours=5), planned=True)))
+    document.execute(AddJar(Jar("R1", "L1", document.now(), contents="residue")))
+    page.model.show_lot("L2")
+    for jar_id, view in (("T4AX", "to start"), ("R1", "residue"), ("J1", "ageing")):
+        page.model.select(jar_id)
+        assert page.view == view
+        assert page.views.value == view
+        assert jar_id in page.jar_text.text()
+    assert page.lots.value == ""
 
 
 # -- columns ---------------------------------------------------------------------------------------------------

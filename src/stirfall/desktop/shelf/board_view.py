@@ -32,6 +32,7 @@ class BoardView(QTableView):
         super().__init__()
         self.cells = BoardCells(self)
         self._board = model
+        self._order = OPEN_FIRST
         self._wanted: frozenset[str] | None = None
         self._hints: dict[tuple[str, bool], int] = {}
         self._widths: dict[tuple[str, bool], int] = {}
@@ -54,6 +55,7 @@ class BoardView(QTableView):
 
     def show_order(self, order: str, *, is_reversed: bool) -> None:
         """Show in the header by which column the jars stand."""
+        self._order = order
         header = self.horizontalHeader()
         header.setSortIndicatorShown(order != OPEN_FIRST and order in SORTABLE)
         if order in COLUMNS:
@@ -73,8 +75,14 @@ class BoardView(QTableView):
         self.fit()
 
     def fill_menu(self, menu: QMenu) -> None:
-        """Offer every column that is not essential, and the choice by room."""
+        """Offer the orders, every column that is not essential, and the choice by room."""
         menu.clear()
+        orders = menu.addMenu("Order by")
+        for name in (OPEN_FIRST, *(each for each in COLUMNS if each in SORTABLE)):
+            action = QAction(name or "what to open first", orders, checkable=True, checked=name == self._order)
+            action.triggered.connect(lambda _on, which=name: self.order_wanted.emit(which))
+            orders.addAction(action)
+        menu.addSeparator()
         by_room = QAction("As many as fit", menu, checkable=True, checked=self._wanted is None)
         by_room.triggered.connect(lambda: self.choose_columns(None))
         menu.addAction(by_room)

@@ -65,7 +65,7 @@ class ShelfPage(QWidget):
         self.by_opening = button("Open first", "shelf_open_first")
         self.by_opening.setToolTip("Let the jars stand in the order in which to open them")
         self.columns = button("☰", "shelf_columns")
-        name_control(self.columns, "Columns", "Choose which columns are shown")
+        name_control(self.columns, "Order and columns", "Choose the order of the jars and which columns are shown")
         self._columns_menu = QMenu(self.columns)
         self._columns_menu.setStyleSheet(f"QMenu::item {{ padding: {GAP + HALF_GAP}px {3 * GAP}px; }}")
         self.columns.setMenu(self._columns_menu)
@@ -187,7 +187,10 @@ class ShelfPage(QWidget):
         self.show_state(self.model.state)
 
     def show_state(self, state: ShelfState | None) -> None:
-        """Show the state; showing it twice changes nothing."""
+        """Show the state, with the list of the chosen jar; showing it twice changes nothing."""
+        if (view := _view_of(state)) not in (None, self._view):
+            self._view = view or AGEING
+            self.detail.show_view(self._view)
         for table, model in self._lists.values():
             with QSignalBlocker(table.selectionModel()):
                 model.show_state(state)
@@ -285,6 +288,15 @@ class ShelfPage(QWidget):
         """A form left open is closed with its page."""
         super().hideEvent(event)
         self.form_area.close()
+
+
+def _view_of(state: ShelfState | None) -> str | None:
+    """Return the list that holds the chosen jar, None where none is chosen."""
+    if state is None or state.selected is None:
+        return None
+    if state.selected_plan is not None:
+        return TO_START
+    return RESIDUES if state.selected in {row.jar.id for row in state.residues} else AGEING
 
 
 def _chosen(state: ShelfState | None) -> tuple[str, ...]:

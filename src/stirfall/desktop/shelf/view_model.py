@@ -196,9 +196,13 @@ class ShelfModel(QObject):
         self.refresh()
 
     def select(self, jar_id: str | None) -> None:
-        """Take a jar in hand: the odds pane then answers for its ages."""
+        """Take a jar in hand: the odds pane then answers for its ages. A lot that hides it gives way."""
         if jar_id == self._selected and self._pair is None:
             return
+        document = self.workspace.document
+        jar = document.state.jar(jar_id) if document is not None else None
+        if jar is not None and self._lot not in ("", jar.lot_id):
+            self._lot = ""
         self._selected, self._pair = jar_id, None
         self.refresh()
         self.push_in_hand()
