@@ -14,7 +14,9 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtTest import QTest
 
 from stirfall.desktop.app import make_parts
+from stirfall.desktop.first_run import FirstRun
 from stirfall.desktop.shell import Shell
+from stirfall.desktop.theme import LIGHT, apply_theme
 from stirfall.desktop.two_sides import arrangement
 from stirfall.desktop.window import SMALLEST
 from stirfall.desktop.workspace import PAGES, SIDES
@@ -24,6 +26,8 @@ from stirfall.session.samples import open_sample, samples
 from stirfall.session.settings import Settings
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from PySide6.QtWidgets import QApplication
     from pytestqt.qtbot import QtBot
 
@@ -97,6 +101,23 @@ def looked_at(shell: Shell, size: QSize, name: str, scale: float) -> list[str]:
     if scale == 1.0:
         found += [f"sideways {each}" for each in sideways(window)]
     return [f"{name} {size.toTuple()}: {each}" for each in found]
+
+
+@pytest.mark.parametrize("scale", SCALES)
+def test_the_first_page_is_whole_at_any_size(
+    qapp: QApplication, qtbot: QtBot, tmp_path: Path, scale: float
+) -> None:
+    apply_theme(qapp, LIGHT, scale)
+    first_run = FirstRun(LIGHT, samples())
+    qtbot.addWidget(first_run)
+    (tmp_path / "dross.stirfall").touch()
+    first_run.show_recent([str(tmp_path / "dross.stirfall")])
+    first_run.show()
+    for size in SIZES:
+        first_run.resize(size)
+        laid_out(first_run)
+        assert (cut_texts(first_run), first_run.horizontalScrollBar().maximum()) == ([], 0), size
+    apply_theme(qapp, LIGHT)
 
 
 def test_page_and_side_take_turns_where_there_is_room_for_one(shell: Shell, qtbot: QtBot) -> None:

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QGridLayout,
@@ -21,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.bench.records import INVENTED_NOTICE
+from stirfall.desktop.header import ElidedLabel
 from stirfall.desktop.icons import icon
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, Theme, set_button_role, set_text_role
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from stirfall.session.samples import SampleInfo
 
 _WIDEST = 940
+_LETTERS = 110  # room for a button and the words beside it
 _CHOICES = {
     "new": (
         "New campaign",
@@ -60,6 +63,8 @@ class FirstRun(QScrollArea):
         self._buttons: dict[str, QPushButton] = {}
         self._samples = QButtonGroup(self)
         self._keys: dict[int, str] = {}
+        self._choices: list[tuple[QWidget, QVBoxLayout]] = []
+        self._is_narrow = False
         self._recent = QVBoxLayout()
         self._recent_heading = QLabel("Opened lately")
         page = QWidget()
@@ -68,13 +73,12 @@ class FirstRun(QScrollArea):
         self._grid.setContentsMargins(4 * SPACING, 4 * SPACING, 4 * SPACING, 4 * SPACING)
         self._grid.setHorizontalSpacing(4 * SPACING)
         self._grid.setVerticalSpacing(3 * SPACING)
-        self._grid.setColumnStretch(1, 1)
         self._add_welcome()
         self._add_choice("new", self.new_wanted.emit)
         self._add_choice("open", self.open_wanted.emit)
         self._add_choice("sample", self._emit_sample).addLayout(self._sample_list(samples))
         self._add_recent()
-        self._grid.setRowStretch(self._grid.rowCount(), 1)
+        self._arrange()
         self.setWidget(_centred(page))
         self.set_theme(theme)
 
@@ -119,14 +123,50 @@ class FirstRun(QScrollArea):
         box.addWidget(words)
         self._grid.addLayout(box, 0, 0, 1, 2)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Use the new room."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Larger text needs more room."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fit()
+
+    def _fit(self) -> None:
+        """Where it is narrow, what belongs to a choice stands below its button, else beside it."""
+        is_narrow = self.width() < _LETTERS * self.fontMetrics().averageCharWidth()
+        if is_narrow != self._is_narrow:
+            self._is_narrow = is_narrow
+            self._arrange()
+
+    def _arrange(self) -> None:
+        top = Qt.AlignmentFlag.AlignTop
+        left = top | Qt.AlignmentFlag.AlignLeft
+        for place, (head, box) in enumerate(self._choices):
+            self._grid.removeWidget(head)
+            self._grid.removeItem(box)
+            if self._is_narrow:
+                self._grid.addWidget(head, 2 * place + 1, 0, 1, 2, left)
+                self._grid.addLayout(box, 2 * place + 2, 0, 1, 2)
+            else:
+                self._grid.addWidget(head, place + 1, 0, top)
+                self._grid.addLayout(box, place + 1, 1)
+        for row in range(self._grid.rowCount()):
+            self._grid.setRowStretch(row, 0)
+        self._grid.setRowStretch(2 * len(self._choices) + 1, 1)
+        self._grid.setColumnStretch(1, 1)
+        self._grid.setVerticalSpacing(SPACING if self._is_narrow else 3 * SPACING)
+
     def _add_choice(self, name: str, act: object) -> QVBoxLayout:
         text, explanation = _CHOICES[name]
         button = QPushButton(text)
         button.setObjectName(f"first_run_{name}")
         set_button_role(button, "choice")
         button.setIconSize(QSize(3 * SPACING, 3 * SPACING))
-        button.setMinimumSize(QSize(28 * SPACING, 7 * SPACING))
-        button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        button.setMinimumHeight(7 * SPACING)
+        button.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
         name_control(button, text.rstrip("…"), explanation)
         button.clicked.connect(act)
         self._buttons[name] = button
@@ -134,19 +174,17 @@ class FirstRun(QScrollArea):
         words.setWordWrap(True)
         words.setMinimumHeight(button.minimumHeight())
         words.setAlignment(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
-        row = self._grid.rowCount()
-        self._grid.addWidget(button, row, 0, Qt.AlignmentFlag.AlignTop)
         box = QVBoxLayout()
         box.setSpacing(SPACING)
         box.addWidget(words)
-        self._grid.addLayout(box, row, 1)
+        self._choices.append((button, box))
         return box
 
     def _sample_list(self, samples: Sequence[SampleInfo]) -> QVBoxLayout:
         listing = QVBoxLayout()
         listing.setSpacing(SPACING // 2)
         for number, sample in enumerate(samples):
-            radio = QRadioButton(sample.title)
+            radio = QRadioButton(_short(sample.title))
             radio.setObjectName(f"sample_{sample.key}")
             radio.setChecked(number == 0)
             name_control(radio, sample.title, sample.summary)
@@ -163,9 +201,7 @@ class FirstRun(QScrollArea):
     def _add_recent(self) -> None:
         set_text_role(self._recent_heading, "heading")
         self._recent.setSpacing(0)
-        row = self._grid.rowCount()
-        self._grid.addWidget(self._recent_heading, row, 0, Qt.AlignmentFlag.AlignTop)
-        self._grid.addLayout(self._recent, row, 1)
+        self._choices.append((self._recent_heading, self._recent))
         self._recent_heading.setVisible(False)
 
     def _recent_line(self, path: str) -> QWidget:
@@ -175,7 +211,8 @@ class FirstRun(QScrollArea):
         set_button_role(link, "link")
         name_control(link, f"Open {place.stem}", str(place))
         link.clicked.connect(lambda: self.recent_wanted.emit(path))
-        folder = QLabel(str(place.parent))
+        folder = ElidedLabel()
+        folder.setText(str(place.parent))
         set_text_role(folder, "muted")
         line = QWidget()
         row = QHBoxLayout(line)
@@ -195,6 +232,12 @@ def first_sentence(text: str) -> str:
     """Return a text up to the end of its first sentence."""
     head, stop, _ = text.partition(". ")
     return head + "." if stop else text
+
+
+def _short(title: str) -> str:
+    """Return the title of a sample without the words that the page has said already."""
+    head, colon, rest = title.partition(": ")
+    return rest[:1].upper() + rest[1:] if colon and head == "Invented sample" else title
 
 
 def _centred(page: QWidget) -> QWidget:
