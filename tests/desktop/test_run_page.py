@@ -195,7 +195,7 @@ def test_digits_then_enter_are_a_reading_and_escape_throws_nothing_away(bench: B
     bench.type("9")
     bench.key(Qt.Key.Key_Backspace)
     bench.type("2,5")
-    assert bench.find(BigButton, "run_mark").text() == "Take 152,5 °C"
+    assert bench.find(BigButton, "run_mark").text().replace("\u00a0", " ") == "Take 152,5 °C"
     bench.key(Qt.Key.Key_Return)
     assert bench.view.reading is not None
     assert bench.view.reading.value_c == 152.5
@@ -293,6 +293,20 @@ def test_masses_go_from_line_to_line_and_space_records_them(bench: Bench) -> Non
     assert bench.is_at(Step.CLOSE)
 
 
+def test_a_warning_wants_its_reason_before_the_record(bench: Bench) -> None:
+    bench.go_to(Step.STIR)
+    bench.page.model.read_temperature("181")
+    bench.page.model.read_temperature("150")
+    bench.go_to(Step.WEIGH)
+    bench.key(Qt.Key.Key_Space)
+    assert bench.is_at(Step.WEIGH)
+    assert QApplication.focusWidget() is bench.find(QWidget, "run_limit_reason")
+    bench.type("plate ran away")
+    bench.key(Qt.Key.Key_Return, Qt.Key.Key_Space)
+    assert bench.is_at(Step.CLOSE)
+    assert {found.reason for found in bench.document.state.attempts[-1].facts.accepted} == {"plate ran away"}
+
+
 def test_tares_and_what_was_reached_can_be_put_right(bench: Bench) -> None:
     bench.go_to(Step.STIR)
     bench.wait(171.0)
@@ -346,11 +360,21 @@ def test_a_question_after_a_break_comes_before_all_else(bench: Bench) -> None:
 
 
 def test_acts_of_a_scanned_card_reach_the_run(bench: Bench) -> None:
-    bench.page.workspace.request_act("NEXT")
-    assert bench.is_at(Step.HEAT)
-    bench.page.workspace.request_act("BACK")
+    act = bench.page.workspace.request_act
+    act("NEXT")
+    act("NEXT")
+    assert bench.is_at(Step.HEAT), "a foot switch that bounces skips no step"
+    act("BACK")
     assert bench.is_at(Step.CHECKS)
     assert bench.shows_its_title()
+    bench.go_to(Step.STIR)
+    act("MARK")
+    assert bench.words(EventKind.MARK) == ["first powder"]
+    bench.go_to(Step.GRADE)
+    act("G2")
+    assert bench.view.grade == 2
+    act("DONE")
+    assert bench.is_at(Step.GRADE)
 
 
 # ------------------------------------------------------------------------------------------------ looks
@@ -448,7 +472,7 @@ def test_nothing_is_cut_at_any_size(bench: Bench, scale: float) -> None:
             bench.page.model.read_temperature("181")
         for width, height in SIZES:
             bench.page.resize(width, height)
-            for _ in range(3):
+            for _ in range(6):
                 QApplication.processEvents()
             assert bench.page.size().toTuple() == (width, height)
             check_fit(bench.page, f"{step} {width}x{height} {scale}")

@@ -198,7 +198,9 @@ class ButtonGrid(QWidget):
         super().__init__()
         self._buttons: tuple[BigButton, ...] = ()
         self._most = most
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
         self.hold(buttons)
 
     @property
@@ -218,6 +220,7 @@ class ButtonGrid(QWidget):
     def place(self) -> None:
         """Lay out anew; wanted after a button was shown or hidden, or its word changed."""
         self._arrange(self.width())
+        self.updateGeometry()
 
     def dress(self, theme: Theme) -> None:
         """Lay out anew for the text scale of the moment."""
@@ -249,8 +252,21 @@ class ButtonGrid(QWidget):
         rows = -(-shown // self._columns(width))
         return rows * self._row_height(width) + (rows - 1) * APART
 
+    def hasHeightForWidth(self) -> bool:
+        """Fewer columns make more rows."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height of all rows at a width."""
+        return self.height_for(width)
+
+    def sizeHint(self) -> QSize:
+        """Return the room at the width of the moment."""
+        width = max(self.width(), self.minimumSizeHint().width())
+        return QSize(width, self.height_for(width))
+
     def minimumSizeHint(self) -> QSize:
-        """Return the width of the widest word; the height is fixed to what the width asks for."""
+        """Return the width of the widest word; the height follows from the width."""
         return QSize(max((button.least_width() for button in self._shown()), default=0), 0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -268,4 +284,3 @@ class ButtonGrid(QWidget):
             row, column = divmod(place if button is not shown[-1] else rows * columns - 1, columns)
             left = round(column * (each + APART))
             button.setGeometry(left, row * (high + APART), round(each), high)
-        self.setFixedHeight(self.height_for(width))

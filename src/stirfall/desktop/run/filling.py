@@ -18,11 +18,14 @@ from stirfall.session.run_result import (
 
 
 def begun_form(form: Form, run: Run) -> Form:
-    """Return the form that a run was begun with, now belonging to it: a result that stood there is not its own."""
+    """Return the form that a run was begun with, now belonging to it."""
+    return replace(form, run_id=run.id, started_at=run.started_at)
+
+
+def bare_form(form: Form) -> Form:
+    """Return the form as it stands before an attempt: a result that stands there already is not that of a run."""
     return replace(
         form,
-        run_id=run.id,
-        started_at=run.started_at,
         parted=None,
         pooled=None,
         aborted=False,

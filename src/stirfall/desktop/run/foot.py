@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.running import FIRST_MERGING, FIRST_POWDER, SMOKE, SPILL, Step
+from stirfall.desktop.bench_form.look import unbroken
 from stirfall.desktop.run.big_button import BigButton, ButtonGrid
 from stirfall.desktop.run.look import GAP, SMALL, RunLabel
 from stirfall.desktop.run.shapes import Shape, ShapeSign
@@ -37,17 +38,22 @@ class Foot(QWidget):
         self.mark = BigButton("Mark", "run_mark", key="Enter")
         self.next = BigButton("Next", "run_next", key="Space", kind="primary")
         self.grid = ButtonGrid((self.back, *self.marks.values(), self.note, self.mark, self.next))
-        row = QHBoxLayout()
-        row.setSpacing(GAP)
-        row.addWidget(self.last, 1)
-        row.addWidget(self.blocked_sign)
-        row.addWidget(self.blocked, 2)
+        self._way = QWidget()
+        blocked = QHBoxLayout(self._way)
+        blocked.setContentsMargins(0, 0, 0, 0)
+        blocked.setSpacing(GAP)
+        blocked.addWidget(self.blocked_sign)
+        blocked.addWidget(self.blocked, 1)
+        self._lines = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._lines.setSpacing(GAP // 2)
+        self._lines.addWidget(self.last, 2)
+        self._lines.addWidget(self._way, 3)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP // 2)
-        column.addLayout(row)
+        column.addLayout(self._lines)
         column.addWidget(self.grid)
-        for part in (self.blocked_sign, self.blocked, self.last):
+        for part in (self._way, self.last):
             part.hide()
 
     def show_view(self, view: RunView, typed: str, undo: str, decimal: str) -> None:
@@ -58,7 +64,7 @@ class Foot(QWidget):
         # A question in front says by itself that it comes first.
         blocked = self._said or ("" if view.questions else _blocked(view, decimal))
         self.blocked.say(blocked)
-        self.blocked_sign.setVisible(bool(blocked))
+        self._way.setVisible(bool(blocked))
         changed = [
             self.back.want(view.previous_step is not None and not view.given_up),
             self.mark.want(bool(typed) or (bool(view.next_mark) and view.step in _SEEN_STEPS)),
@@ -69,7 +75,7 @@ class Foot(QWidget):
         mark = "Mark" if is_low else f"Mark {view.next_mark or 'it'}"
         words = (
             (self.back, back),
-            (self.mark, f"Take {typed}" if typed else mark),
+            (self.mark, f"Take {unbroken(typed)}" if typed else mark),
             (self.next, next_words(view, is_low=is_low)),
         )
         for button, word in words:
@@ -78,6 +84,13 @@ class Foot(QWidget):
                 changed.append(True)
         if any(changed):
             self.grid.place()
+
+    def stand(self, *, beside: bool) -> None:
+        """Put what stands in the way beside what was done last, or below it."""
+        directions = QBoxLayout.Direction
+        self._lines.setDirection(directions.LeftToRight if beside else directions.TopToBottom)
+        for place, share in enumerate((2, 3) if beside else (0, 0)):
+            self._lines.setStretch(place, share)
 
     def set_low(self, is_low: bool) -> None:
         """Take less height: the keys beside the words, and fewer words."""
@@ -92,7 +105,7 @@ class Foot(QWidget):
 
 def _blocked(view: RunView, decimal: str) -> str:
     if view.blocked is not None and view.blocked.code == "bench.missing.reason":
-        return "Say above why it is right all the same. It is kept with the attempt."
+        return "Say why it is right all the same: it is kept with the attempt."
     return said(view.blocked, decimal)
 
 

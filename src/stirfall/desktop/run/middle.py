@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from stirfall.bench.running import Step
@@ -27,6 +27,17 @@ if TYPE_CHECKING:
 
 UNTIMED = (Step.GRADE, Step.WEIGH, Step.CLOSE)
 """The steps that have no time to keep."""
+
+
+class Column(QWidget):
+    """The inside of a scroll area: as high as its words are at its width, and no higher.
+
+    Without this the area would make room for the words at their narrowest, and scroll where nothing is hidden.
+    """
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the least width alone; the height follows from the width."""
+        return QSize(super().minimumSizeHint().width(), 0)
 
 
 def quiet_scroll(content: QWidget, name: str) -> QScrollArea:
@@ -57,12 +68,12 @@ class Middle(QWidget):
         self.note, self.give_up, self.ask = NotePanel(), GiveUpPanel(), AskPart()
         self.list, self.grades = ListPart(), GradePart(workspace)
         self.weigh, self.reached, self.why = WeighPart(), ReachedPart(), WhyPart()
-        inner = QWidget()
+        inner = Column()
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, WIDE_GAP, GAP)
         column.setSpacing(APART)
-        parts = (self.note, self.give_up, self.ask, self.title, self.why, self.notes, self.grades, self.sentences)
-        for part in (*parts, self.weigh, self.list, self.reached, self.whole_cautions):
+        parts = (self.note, self.give_up, self.ask, self.title, self.notes, self.grades, self.sentences)
+        for part in (*parts, self.weigh, self.why, self.list, self.reached, self.whole_cautions):
             column.addWidget(part)
         column.addStretch(1)
         self.scroller = quiet_scroll(inner, "run_scroll")

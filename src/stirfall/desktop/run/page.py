@@ -95,6 +95,9 @@ class RunPage(QWidget):
         model.changed.connect(self.show_view)
         model.said.connect(self._say)
         model.opened.connect(self.front_wanted)
+        # Acts come through the page, so that a bouncing foot switch skips no step and no half-typed number is left.
+        self.workspace.act_requested.disconnect(model.act)
+        self.workspace.act_requested.connect(self.act)
         model.closed.connect(self._finish)
         model.form.changed.connect(self._show_form)
         self.workspace.theme_changed.connect(self.apply_theme)
@@ -111,6 +114,8 @@ class RunPage(QWidget):
         middle.give_up.given.connect(model.give_up)
         for panel in (middle.note, middle.give_up):
             panel.closed.connect(self.setFocus)
+            panel.closed.connect(self._show_cautions)
+            panel.opened.connect(self._show_cautions)
         middle.ask.answered.connect(self._answer)
         middle.list.ticked.connect(model.tick)
         middle.grades.graded.connect(model.grade)
@@ -118,6 +123,7 @@ class RunPage(QWidget):
         middle.weigh.tare_typed.connect(model.form.set_tare)
         middle.weigh.removal_chosen.connect(partial(model.form.set_sheet, "oil_removed"))
         middle.reached.typed.connect(model.form.type_value)
+        middle.why.line.returnPressed.connect(self.setFocus)
         middle.why.typed.connect(model.form.give_limit_reason)
         self.danger.over.clicked.connect(model.danger_is_over)
         self.side.reading.cold.clicked.connect(model.lift_without_thermometer)
@@ -155,6 +161,7 @@ class RunPage(QWidget):
         directions, timer = QBoxLayout.Direction, self.side.timer
         self._body.setDirection(directions.LeftToRight if beside else directions.BottomToTop)
         self.side.stand(beside=beside)
+        self.foot.stand(beside=beside)
         timer.digits.set_low(is_low)
         for part in (self.foot, self.middle, self.danger, self.care):
             part.set_low(is_low)
@@ -225,7 +232,7 @@ class RunPage(QWidget):
         wide = self.width() - 2 * WIDE_GAP
         if self.side.isVisibleTo(self) and self.width() >= _BESIDE_FROM:
             wide -= self.side.width() + WIDE_GAP
-        has_signs = not (self.danger.isHidden() and self.care.isHidden())
+        has_signs = not (self.danger.isHidden() and self.care.isHidden()) or self.middle.panel is not None
         is_whole = not has_signs and self.cautions.height_of(self._items, wide) <= _CAUTION_SHARE * self.height()
         most = None
         if has_signs and self.foot.next.is_low:
@@ -257,6 +264,7 @@ class RunPage(QWidget):
             line = self.middle.weigh.next_line(None)
             if line is not None:
                 line.setFocus()
+                QTimer.singleShot(0, self, partial(self.middle.scroller.ensureWidgetVisible, line))
                 return
         self.setFocus()
 
@@ -280,8 +288,15 @@ class RunPage(QWidget):
         self._has_acted = False
         if typed := self.typed():
             self._say(f"{typed} is not taken yet. Enter takes it, Backspace rubs it out.")
-        elif self.once["next"]():
-            self.model.next()
+        elif self.once["next"]() and not self.model.next():
+            self._show_what_is_missing()
+
+    def _show_what_is_missing(self) -> None:
+        """Go to the line of the reason where that is what is missing."""
+        why = self.middle.why
+        if not why.isHidden() and not why.line.text().strip():
+            why.line.setFocus()
+            self.middle.scroller.ensureWidgetVisible(why.line)
 
     def go_back(self) -> None:
         """Go back to the step before."""
@@ -300,6 +315,23 @@ class RunPage(QWidget):
             self.middle.list.tick_next()
         elif self._view is not None and self._view.step not in UNTIMED and self.once["mark"]():
             self.model.mark()
+
+    def act(self, key: str) -> None:
+        """Do an act of the foot switch or of a scanned card, in view."""
+        if self._view is None:
+            return
+        if not self.isVisible():
+            self.front_wanted.emit()
+        is_last = self._view.step in (Step.WEIGH, Step.CLOSE)
+        if key == "NEXT" or (key == "DONE" and is_last):
+            self.go_next()
+        elif key == "BACK":
+            self.go_back()
+        elif key == "MARK":
+            self.enter()
+        else:
+            self._has_acted = False
+            self.model.act(key)
 
     def mark(self, word: str, *_unused: object) -> None:
         """Mark what was seen."""

@@ -14,10 +14,11 @@ class WordsPanel(QFrame):
 
     Signals:
         given(str): the words were given.
-        closed(): the panel was closed.
+        opened(), closed(): the panel was opened, closed.
     """
 
     given = Signal(str)
+    opened = Signal()
     closed = Signal()
 
     def __init__(self, name: str, title: str, says: str) -> None:
@@ -52,6 +53,7 @@ class WordsPanel(QFrame):
         """Show the panel and give it the keyboard."""
         self.show()
         self.line.setFocus()
+        self.opened.emit()
 
     def close_panel(self) -> None:
         """Hide the panel; what was typed stays in it."""
@@ -87,8 +89,7 @@ class GiveUpPanel(WordsPanel):
         super().__init__(
             "run_give_up_panel",
             "Give up this run?",
-            "All that was marked and read stays on record, and the attempt is recorded as aborted. "
-            "The closing list comes next: the heat is still to be turned off. Say why:",
+            "What is on record stays, the attempt is recorded as aborted, and the closing list comes next. Why?",
         )
         self.go_on = BigButton("Go on with the run", "run_go_on", key="Esc", kind="primary")
         self.give_up = BigButton("Give up the run", "run_give_up_now", kind="danger")

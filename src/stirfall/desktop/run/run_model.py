@@ -11,7 +11,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.running import EventKind, Step
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.notifier import Notice
-from stirfall.desktop.run.filling import begun_form, graded_form
+from stirfall.desktop.run.filling import bare_form, begun_form, graded_form
 from stirfall.desktop.run.run_keeper import RunKeeper
 from stirfall.desktop.workspace import Workspace
 from stirfall.planning.findings import CloseAmount
@@ -69,15 +69,15 @@ class RunModel(RunKeeper):
             self.form.pick_jar(jar)
         self.form.finish_typing()
         self.form.refresh()
-        document, form = self._document, self.form.state
-        if document is None or form is None:
+        document, before = self._document, self.form.state
+        if document is None or before is None:
             return False
+        self.form.take_form(bare_form(before.form))
+        form = self.form.state or before
         missing = form.missing_to_begin or refusal_to_begin(document.state)
         if missing is not None:
-            text = sentence(missing.code, missing.params, decimal=self.workspace.decimal)
-            self.workspace.show_page("bench")
-            self.workspace.notify(Notice("warn", text))
-            self.said.emit(text)
+            self.form.take_form(before.form)
+            self._refuse(missing)
             return False
         planned = plan_run(
             document.state,
@@ -94,6 +94,12 @@ class RunModel(RunKeeper):
         self.look()
         self._say("run.said.begun")
         return True
+
+    def _refuse(self, missing: Reason) -> None:
+        text = sentence(missing.code, missing.params, decimal=self.workspace.decimal)
+        self.workspace.show_page("bench")
+        self.workspace.notify(Notice("warn", text))
+        self.said.emit(text)
 
     def _on_jar_scanned(self, jar_id: str) -> None:
         run = self.run

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.running import Step
 from stirfall.desktop.run.look import GAP, SMALL, WIDE_GAP
-from stirfall.desktop.run.middle import UNTIMED, quiet_scroll
+from stirfall.desktop.run.middle import UNTIMED, Column, quiet_scroll
 from stirfall.desktop.run.reading_part import ReadingPart
 from stirfall.desktop.run.signs_part import Lines
 from stirfall.desktop.run.timer_part import StepTime, TimerPart
@@ -26,7 +26,7 @@ class Side(QWidget):
         self.setObjectName("run_side")
         self.timer, self.reading = TimerPart(), ReadingPart()
         self.marks = Lines(SMALL, "run_mark")
-        rest = QWidget()
+        rest = Column()
         column = QVBoxLayout(rest)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(WIDE_GAP)
