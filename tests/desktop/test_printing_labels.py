@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from itertools import combinations
 from pathlib import Path
@@ -21,7 +22,7 @@ from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.scan_codes import ScanCode, read_code
 from stirfall.bench.short_ids import new_short_id
 from stirfall.desktop.printing.canvas import Placed, Type, elided, height_of, largest_that
-from stirfall.desktop.printing.jobs import pdf_of, picture, print_on, write_pdf
+from stirfall.desktop.printing.jobs import PrintJob, pdf_of, picture, print_on, write_pdf
 from stirfall.desktop.printing.label_drawing import CAP_MM
 from stirfall.desktop.printing.label_pages import label_job, place_of
 from stirfall.reporting.label_sheet import LEAST_MM, LabelSheet, one_by_one, sheet_by_grid, sheet_by_size
@@ -165,6 +166,15 @@ def test_a_printer_gets_the_same_pages_in_their_true_size(qapp: object, tmp_path
     data = (tmp_path / "printed.pdf").read_bytes()
     assert len(re.findall(rb"/Type\s*/Page\b(?!s)", data)) == len(IDS)
     assert re.search(rb"/MediaBox\s*\[\s*0\s+0\s+198[^ ]* 10[45]", data)
+
+
+@pytest.mark.parametrize("draw", [pdf_of, lambda job: picture(job, 0, 1.0)], ids=["PDF", "picture"])
+def test_a_page_that_cannot_be_drawn_does_not_end_the_program(qapp: object, draw: Callable[..., object]) -> None:
+    def broken(_canvas: object) -> None:
+        raise ValueError("a bug")
+
+    with pytest.raises(ValueError, match="a bug"):
+        draw(PrintJob("Broken", (70.0, 37.0), (broken,)))
 
 
 def test_a_file_that_cannot_be_written_is_said(qapp: object, tmp_path: Path) -> None:

@@ -138,8 +138,10 @@ class Canvas:
         """Keep whatever is drawn inside ``rect``."""
         self.painter.save()
         self.painter.setClipRect(_units(rect))
-        yield
-        self.painter.restore()
+        try:
+            yield
+        finally:
+            self.painter.restore()
 
     def _pen(self, thickness: float, grey: bool) -> None:
         colour = LIGHT.colour("line") if grey else QColor(Qt.GlobalColor.black)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QCoreApplication, QIODevice, QMarginsF, QSizeF, Qt
-from PySide6.QtGui import QImage, QPagedPaintDevice, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtGui import QImage, QPagedPaintDevice, QPageLayout, QPageSize, QPaintDevice, QPainter, QPdfWriter
 
 from stirfall import __version__
 from stirfall.bench.errors import FileTroubleError
@@ -53,9 +54,8 @@ def pdf_of(job: PrintJob) -> tuple[bytes, tuple[tuple[Placed, ...], ...]]:
     writer.setPageLayout(page_layout(job))
     writer.setTitle(job.title)
     writer.setCreator(f"Stirfall {__version__}")
-    painter = QPainter(writer)
-    placed = _draw(job, painter, writer)
-    painter.end()
+    with painting(writer) as painter:
+        placed = _draw(job, painter, writer)
     buffer.close()
     del application
     return bytes(buffer.data().data()), placed
@@ -66,12 +66,11 @@ def picture(job: PrintJob, page: int, dots_per_mm: float) -> QImage:
     width, height = (max(1, round(length * dots_per_mm)) for length in job.page_mm)
     image = QImage(width, height, QImage.Format.Format_RGB32)
     image.fill(Qt.GlobalColor.white)
-    painter = QPainter(image)
-    painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
-    scale = dots_per_mm / UNITS_PER_MM
-    painter.scale(scale, scale)
-    job.pages[page](Canvas(painter))
-    painter.end()
+    with painting(image) as painter:
+        painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
+        scale = dots_per_mm / UNITS_PER_MM
+        painter.scale(scale, scale)
+        job.pages[page](Canvas(painter))
     return image
 
 
@@ -80,13 +79,25 @@ def print_on(job: PrintJob, printer: QPrinter) -> bool:
     printer.setDocName(job.title)
     printer.setFullPage(True)
     printer.setPageLayout(page_layout(job))
+    with painting(printer) as painter:
+        if not painter.isActive():
+            return False
+        scale = printer.resolution() / DOTS_PER_INCH
+        painter.scale(scale, scale)
+        _draw(job, painter, printer)
+    return True
+
+
+@contextmanager
+def painting(device: QPaintDevice) -> Iterator[QPainter]:
+    """Yield a painter that is ended whatever happens: Qt aborts when a device dies while it is painted on."""
     painter = QPainter()
-    if not painter.begin(printer):
-        return False
-    scale = printer.resolution() / DOTS_PER_INCH
-    painter.scale(scale, scale)
-    _draw(job, painter, printer)
-    return painter.end()
+    painter.begin(device)
+    try:
+        yield painter
+    finally:
+        if painter.isActive():
+            painter.end()
 
 
 def page_layout(job: PrintJob) -> QPageLayout:
