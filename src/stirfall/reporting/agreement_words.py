@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stirfall.bench.units import format_number
+from stirfall.bench.units import MINUS
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
 from stirfall.session.regrading import Comparison
@@ -24,7 +24,7 @@ def agreement_lines(comparison: Comparison, *, decimal: str = ".") -> tuple[str,
         lines.append(sentence("agreement.one_class"))
     else:
         kappa = {
-            name: format_number(round(value, 2), digits=2, decimal=decimal)
+            name: f"{value:.2f}".replace("-", MINUS).replace(".", decimal)
             for name, value in (("kappa", found.kappa), ("lower", found.lower), ("upper", found.upper))
         }
         lines.append(sentence("regrade.kappa", kappa))

@@ -85,6 +85,15 @@ class FramedDialog(QDialog):
         room = min(screen.height(), round(larger * LOWEST_SCREEN)) - 6 * SPACING
         self.resize(width, min(needed + foot, room))
 
+    def take_room(self, width: int, height: int) -> None:
+        """Take so much room, or more for larger text, as far as the screen has it: for pictures, which fill it."""
+        screen = self.screen().availableSize()
+        larger = max(self.font().pointSizeF() / BODY_PT, 1.0)
+        self.resize(
+            min(round(larger * width), screen.width() - 6 * SPACING),
+            min(round(larger * height), screen.height() - 8 * SPACING),
+        )
+
     def show_problem(self, text: str) -> None:
         """Say above the verbs what stands in the way; an empty text removes it."""
         self.problem.setText(text)

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication
-from PySide6.QtWidgets import QComboBox, QFileDialog, QHBoxLayout, QMenu, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QFileDialog, QMenu, QToolButton, QVBoxLayout, QWidget
 
 from stirfall.bench.units import format_quantity
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, TARGET, button, text_label
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.course.export import course_image, course_table, save_course
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
 LOG_FILTER = "Temperature logs (*.csv *.txt *.tsv *.log *.dat);;All files (*)"
 _SAME_C = 0.05
+_LEAST_PLOT = 300
 
 
 class CourseDialog(FramedDialog):
@@ -69,13 +71,11 @@ class CourseDialog(FramedDialog):
         column.setSpacing(GAP)
         column.addWidget(self.plot, 1)
         column.addWidget(self.caption)
-        row = QHBoxLayout()
-        row.setSpacing(GAP)
-        for each in (self.add, self.logs, self.peak):
+        foot = QWidget()
+        row = FlowLayout(foot)
+        for each in (self.add, self.logs, self.peak, self.picture):
             row.addWidget(each)
-        row.addStretch(1)
-        row.addWidget(self.picture)
-        column.addLayout(row)
+        column.addWidget(foot)
         self.picture.setObjectName("course_picture_menu")
         self.picture.setText("Picture")
         self.picture.setMinimumHeight(TARGET)
@@ -88,8 +88,8 @@ class CourseDialog(FramedDialog):
             menu.addAction(text, partial(self._ask_where, kind))
         self.picture.setMenu(menu)
         self.build(content, "&Close", cancel="").clicked.connect(self.accept)
-        screen = self.screen().availableSize()
-        self.resize(min(1000, screen.width() - 6 * GAP), min(680, screen.height() - 8 * GAP))
+        self.plot.setMinimumHeight(_LEAST_PLOT)
+        self.take_room(1000, 680)
 
     # -- showing -----------------------------------------------------------------------------------
 

@@ -39,6 +39,7 @@ _TITLES = {TIME: "Times", DATES: "Dates", CHANNEL: "Temperature", UNIT: "Unit"}
 _SLOT = "temperature log"
 _CHOOSE = "choose…"
 _FIRST_SHOWN = 3
+_WIDTH = 76 * GAP
 
 
 class LogImport(QObject):
@@ -137,7 +138,7 @@ class LogDialog(FramedDialog):
         self.keep.clicked.connect(self._keep)
         self._ask(reading.questions)
         self._show(reading)
-        self.fit(70 * GAP)
+        self.fit(_WIDTH)
 
     def _ask(self, questions: tuple[Question, ...]) -> None:
         for question in questions:
@@ -184,6 +185,7 @@ class LogDialog(FramedDialog):
     def _show(self, reading: LogReading) -> None:
         self.reading = reading
         self.show_problem("")
+        known = len(self.choosers)
         self._ask(reading.questions)
         self.keep.setEnabled(bool(reading.points))
         lines = reading_lines(reading, self._source.zone, decimal=self._workspace.decimal)
@@ -194,7 +196,10 @@ class LogDialog(FramedDialog):
                 for at, value in reading.points[:_FIRST_SHOWN]
             )
             lines = (*lines, f"It begins: {first}")
+        had_preview = bool(self.preview.text())
         self.preview.setText("\n".join(lines))
+        if len(self.choosers) > known or (lines and not had_preview):
+            self.fit(_WIDTH)
 
     def _keep(self) -> None:
         if self.reading.points and self._source.attach(self._log, self.reading):

@@ -68,8 +68,8 @@ class AnchorStrip(QWidget):
         for outcome in CLASSES:
             thumb = QToolButton()
             thumb.setObjectName(f"example {outcome.value}")
-            thumb.setIconSize(QSize(TARGET + GAP, TARGET - HALF_GAP))
-            thumb.setMinimumHeight(TARGET)
+            thumb.setIconSize(QSize(TARGET, TARGET - 2 * GAP))
+            thumb.setFixedHeight(TARGET)
             thumb.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
             thumb.setAccessibleName(f"Example of {outcome.value}")
             thumb.setAccessibleDescription(CLASS_WORDS[outcome])

@@ -140,8 +140,7 @@ class AnchorsDialog(FramedDialog):
         for column in (0, 1):
             grid.setColumnStretch(column, 1)
         self.build(content, "&Close", cancel="").clicked.connect(self.accept)
-        screen = self.screen().availableSize()
-        self.resize(min(900, screen.width() - 6 * GAP), min(720, screen.height() - 8 * GAP))
+        self.take_room(900, 720)
         workspace.document_changed.connect(self._on_changes)
         workspace.document_opened.connect(self.reject)
         self.refresh()

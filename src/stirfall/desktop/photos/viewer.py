@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QPainter, QPaintEvent, QPixmap, QResizeEvent, QWheelEvent
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMenu, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.look import GAP, button, text_label
+from stirfall.desktop.bench_form.flow import FlowLayout
+from stirfall.desktop.bench_form.look import button, text_label
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.photos.scaling import LONGEST, thumbnail
@@ -55,8 +56,8 @@ class Picture(QWidget):
         return fitted.width() / max(1, self._picture.width())
 
     def sizeHint(self) -> QSize:
-        """Return the size that the picture would like."""
-        return self._least if self._picture.isNull() else self._picture.size().boundedTo(QSize(1200, 900))
+        """Ask for no more than the least: the picture takes what room there is."""
+        return self._least
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size in which something can be seen."""
@@ -109,8 +110,7 @@ class PhotoViewer(FramedDialog):
         self.next.clicked.connect(lambda: self.go(1))
         self.fit_button.clicked.connect(lambda: self.picture.set_zoom(None))
         self.full.clicked.connect(lambda: self.picture.set_zoom(1.0))
-        screen = self.screen().availableSize()
-        self.resize(min(1100, screen.width() - 6 * GAP), min(800, screen.height() - 8 * GAP))
+        self.take_room(1100, 800)
         self._show()
         self.next.setFocus()
 
@@ -120,13 +120,11 @@ class PhotoViewer(FramedDialog):
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._area, 1)
         column.addWidget(self.caption)
-        row = QHBoxLayout()
-        row.setSpacing(GAP)
-        for each in (self.previous, self.next, self.fit_button, self.full):
+        foot = QWidget()
+        row = FlowLayout(foot)
+        for each in (self.previous, self.next, self.fit_button, self.full, self.example):
             row.addWidget(each)
-        row.addStretch(1)
-        row.addWidget(self.example)
-        column.addLayout(row)
+        column.addWidget(foot)
         for each, keys in (
             (self.previous, "Left arrow"),
             (self.next, "Right arrow"),

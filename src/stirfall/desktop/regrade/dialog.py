@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QIcon, QKeyEvent, QPixmap
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QStackedWidget, QToolButton, QVBoxLayout, QWidget
 
 from stirfall.bench.outcomes import Outcome
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.labelled import name_control
@@ -45,8 +46,7 @@ class RegradeDialog(FramedDialog):
         self.stop.setAutoDefault(False)
         self.model.changed.connect(self.render_state)
         workspace.document_opened.connect(self.reject)
-        screen = self.screen().availableSize()
-        self.resize(min(940, screen.width() - 6 * GAP), min(760, screen.height() - 8 * GAP))
+        self.take_room(940, 760)
         self.render_state(self.model.state)
 
     def _grading_page(self) -> QWidget:
@@ -69,24 +69,21 @@ class RegradeDialog(FramedDialog):
         column.addWidget(self.progress)
         column.addWidget(text_label(_ABOUT, "muted"))
         column.addWidget(self.picture, 1)
-        row = QHBoxLayout()
-        row.setSpacing(GAP)
-        for each in (self.previous, self.which, self.next):
+        foot = QWidget()
+        row = FlowLayout(foot)
+        for each in (self.previous, self.which, self.next, self.back, self.skip):
             row.addWidget(each)
-        row.addStretch(1)
-        row.addWidget(self.back)
-        row.addWidget(self.skip)
-        column.addLayout(row)
-        column.addLayout(self._class_row())
+        column.addWidget(foot)
+        column.addWidget(self._class_row())
         self.previous.clicked.connect(lambda: self.model.turn(-1))
         self.next.clicked.connect(lambda: self.model.turn(1))
         self.back.clicked.connect(self.model.back)
         self.skip.clicked.connect(self.model.skip)
         return page
 
-    def _class_row(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(GAP)
+    def _class_row(self) -> QWidget:
+        holder = QWidget()
+        row = FlowLayout(holder)
         document = self._workspace.document
         anchors = document.anchors() if document is not None else {}
         for key, outcome in enumerate(CLASSES, start=1):
@@ -95,7 +92,7 @@ class RegradeDialog(FramedDialog):
             made.setObjectName(f"regrade_{key}")
             made.setText(f"{key}  {mark.glyph} {mark.word}")
             made.setMinimumHeight(TARGET)
-            made.setSizePolicy(self.picture.sizePolicy().horizontalPolicy(), made.sizePolicy().verticalPolicy())
+            made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             photo = anchors.get(outcome)
             if photo is not None:
                 made.setIcon(QIcon(QPixmap.fromImage(thumbnail(photo.data, 2 * _EXAMPLE.width()))))
@@ -104,8 +101,8 @@ class RegradeDialog(FramedDialog):
             name_control(made, f"{outcome.value}, key {key}", CLASS_WORDS[outcome])
             made.clicked.connect(partial(self.model.grade, outcome))
             self.buttons[outcome] = made
-            row.addWidget(made, 1)
-        return row
+            row.addWidget(made)
+        return holder
 
     def _end_page(self) -> QWidget:
         page = QWidget()
@@ -137,6 +134,8 @@ class RegradeDialog(FramedDialog):
         self.stop.setText("&Stop here" if is_grading else "&Close")
         if is_grading:
             self._show_photo(state)
+            if not self.isVisible() or self.stop.hasFocus():
+                self.skip.setFocus()  # so that a stray press of the space bar loses nothing
             return
         self.end_title.setText("Both grades together" if state.stage == "done" else "Nothing to grade now")
         self.end_lines.setText("\n\n".join(state.lines))

@@ -13,8 +13,8 @@ SENTENCES: dict[str, str] = {
         "after they were recorded, where they have photos."
     ),
     "regrade.waiting": "{count} attempts wait for a blind second grade; the window has it in the menu Attempt.",
-    "regrade.agreement": "{share} of {n} second grades are as the first ({interval} at {level}).",
-    "regrade.agreement_one": "{share} of {n} second grade is as the first ({interval} at {level}).",
+    "regrade.agreement": "{share} of {n} second grades are as the first ({level} interval {interval}).",
+    "regrade.agreement_one": "{share} of {n} second grade is as the first ({level} interval {interval}).",
     "regrade.kappa": (
         "Kappa is {kappa}, {lower} to {upper}. It is 1 where all agree and 0 where only as many agree as by chance."
     ),
