@@ -119,7 +119,7 @@ class BoardView(QTableView):
         wide = sum(self._needed(name, is_narrow=False) for name in ESSENTIAL) + LEAST_CURVE + GAP
         is_narrow = wide > room
         needed = {name: self._needed(name, is_narrow=is_narrow) for name in COLUMNS}
-        total = sum(needed[name] for name in ESSENTIAL) + (0 if is_narrow else USUAL_CURVE + GAP)
+        total = sum(needed[name] for name in ESSENTIAL) + USUAL_CURVE + GAP
         shown = set(ESSENTIAL)
         for name in COLUMNS[len(ESSENTIAL) :]:
             if name in (self._wanted or ()) or (self._wanted is None and total + needed[name] <= room):
@@ -127,7 +127,8 @@ class BoardView(QTableView):
                 total += needed[name]
         text = needed["Best"]
         rest = sum(needed[name] for name in shown if name != "Best")
-        needed["Best"] = max(text + (0 if is_narrow else LEAST_CURVE + GAP), room - rest)
+        # Where even the broken lines leave no room for a curve, the text alone stands there.
+        needed["Best"] = max(text, room - rest)
         self.cells.is_narrow = is_narrow
         self._board.best_text_room = text - 2 * GAP
         for at, name in enumerate(COLUMNS):

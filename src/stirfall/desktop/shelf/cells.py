@@ -43,7 +43,7 @@ class Ruler:
 
 
 class BoardCells(QStyledItemDelegate):
-    """Draws cells from their ``CellContent``; with ``is_narrow`` a long line is broken and curves are left out."""
+    """Draws cells from their ``CellContent``; with ``is_narrow`` a long line is broken."""
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -68,7 +68,7 @@ class BoardCells(QStyledItemDelegate):
         content = index.data(CONTENT_ROLE)
         if content is None:
             return super().sizeHint(option, index)
-        curve = LEAST_CURVE + GAP if content.has_curve_column and not self.is_narrow else 0
+        curve = LEAST_CURVE + GAP if content.has_curve_column else 0
         return QSize(self.text_width(content, option.font) + curve, self.row_height(option.fontMetrics))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
@@ -83,7 +83,7 @@ class BoardCells(QStyledItemDelegate):
         style = shown.widget.style()
         style.drawControl(QStyle.ControlElement.CE_ItemViewItem, shown, painter, shown.widget)
         room = QRect(option.rect).adjusted(GAP, 0, -GAP, 0)
-        if content.has_curve_column and not self.is_narrow:
+        if content.has_curve_column:
             room = self._draw_curve(painter, room, content, option.font)
         self._draw_lines(painter, room, content, shown)
 

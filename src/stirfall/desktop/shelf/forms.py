@@ -155,6 +155,8 @@ def moment(name: str, changed: Callable[[], object]) -> QDateTimeEdit:
     edit.setObjectName(name)
     edit.setDisplayFormat("yyyy-MM-dd HH:mm")
     edit.setCalendarPopup(False)
+    for inner in edit.findChildren(QLineEdit):
+        inner.setTextMargins(GAP, 0, 0, 0)  # the padding of the style sheet does not reach it
     edit.dateTimeChanged.connect(lambda _moment: changed())
     return edit
 
