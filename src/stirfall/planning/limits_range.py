@@ -10,7 +10,7 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor, Role
 from stirfall.bench.materials import MaterialClass
-from stirfall.planning.findings import Finding, amount, finding, from_celsius, is_temperature_unit
+from stirfall.planning.findings import CloseAmount, Finding, amount, finding, from_celsius, is_temperature_unit
 from stirfall.planning.limits_additive import (
     Used,
     batch_factor,
@@ -113,9 +113,9 @@ def _empty_window(factor: Factor, state: CampaignState) -> Finding:
             "limits.window_empty",
             factor,
             rule="oil_margin",
-            melting=settings.melting_point_c,
-            flash=settings.oil_flash_c,
-            top=top_c,
+            melting=_celsius(settings.melting_point_c),
+            flash=_celsius(settings.oil_flash_c),
+            top=_celsius(top_c),
         )
     low, high = factor.bounds
     return finding(
@@ -286,3 +286,7 @@ def _charge_range(state: CampaignState) -> tuple[float | None, float | None]:
         return low * per, high * per
     charges = [jar.charge_g for jar in state.jars if jar.charge_g and not jar.is_residue]
     return min(charges, default=None), max(charges, default=None)
+
+
+def _celsius(value: float | None) -> CloseAmount | str:
+    return "unknown" if value is None else CloseAmount(value, "C")

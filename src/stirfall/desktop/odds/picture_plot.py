@@ -11,6 +11,7 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QKeyEvent, QMous
 from PySide6.QtWidgets import QApplication, QFrame, QGraphicsPathItem, QLabel, QWidget
 
 from stirfall.bench.factors import Factor
+from stirfall.bench.units import THIN_SPACE, liked_unit, unit_kind, unit_label
 from stirfall.desktop.odds.marks import Spot
 from stirfall.desktop.odds.time_axis import axis_title, ticks, to_axis
 from stirfall.desktop.theme import SPACING, Theme
@@ -142,7 +143,8 @@ class PicturePlot(pg.PlotWidget):
         most = max(2, int(length_px / room))
         found = ticks(factor, low, high, most=most, decimal=self.decimal)
         axis = self.plot_item.getAxis(name)
-        places = [(to_axis(factor, tick.value), tick.label) for tick in found]
+        unit = self._unit_on_ticks(factor)
+        places = [(to_axis(factor, tick.value), f"{tick.label}{unit}") for tick in found]
         start, end = to_axis(factor, low), to_axis(factor, high)
         edge = (end - start) * 0.5 * self.metrics().horizontalAdvance("30 min") / max(length_px, 1.0)
         if name == "bottom":  # a label that would reach over the left axis is not drawn, so its tick goes too
@@ -151,6 +153,12 @@ class PicturePlot(pg.PlotWidget):
         self.set_axis_title(
             name, "" if self.is_compact and name == "bottom" else axis_title(factor, decimal=self.decimal)
         )
+
+    def _unit_on_ticks(self, factor: Factor) -> str:
+        """Return what stands behind each tick of a temperature where there is no room for a title."""
+        if not self.is_compact or unit_kind(factor.unit) != "temperature":
+            return ""
+        return f"{THIN_SPACE}{unit_label(liked_unit(factor.unit, self.decimal))}"
 
     def label_item(self, text: str, colour: str, anchor: tuple[float, float], *, halo: bool = False) -> pg.TextItem:
         """Make a direct label; ``halo`` puts the surface behind it so that lines do not cross its letters."""

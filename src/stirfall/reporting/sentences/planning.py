@@ -12,10 +12,9 @@ SENTENCES: dict[str, str] = {
         "campaign settings."
     ),
     "limits.window_empty": (
-        "Melting point {melting} °C + 5 K lies above {top} °C, the most that this oil allows (flash point {flash} "
-        "°C − 50 K, less where its bottle or its autoignition temperature says so), so no “{factor}” is safe. "
-        "Check "
-        "the values, or use an oil with a higher flash point."
+        "Melting point {melting} + 5 K lies above {top}, the most that this oil allows (flash point {flash} "
+        "− 50 K, less where its bottle or its autoignition temperature says so), so no “{factor}” is safe. "
+        "Check the values, or use an oil with a higher flash point."
     ),
     "limits.window_outside_range": (
         "The range of “{factor}”, {low} to {high}, misses the window from {floor} (melting point + 5 K) to "
