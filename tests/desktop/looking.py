@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
-from PySide6.QtCore import QEvent
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QAccessible
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
@@ -129,3 +131,84 @@ def _scroll_area_of(widget: QWidget, root: QWidget) -> QAbstractScrollArea | Non
             return parent
         parent = parent.parentWidget()
     return None
+
+
+def silent_pictures(root: QWidget) -> list[str]:
+    """Return the visible pictures that our own code paints and that have no words for a screen reader."""
+    found = []
+    for widget in root.findChildren(QWidget):
+        kind = type(widget)
+        is_painted = any("paintEvent" in each.__dict__ for each in kind.__mro__ if _is_ours(each))
+        is_plot = any(each.__module__.startswith("pyqtgraph") for each in kind.__mro__)
+        if not (is_painted or is_plot) or not widget.isVisibleTo(root) or widget.objectName() in DECORATION:
+            continue
+        if isinstance(widget, QAbstractButton) and widget.text().strip():
+            continue
+        if isinstance(widget, QLabel) and widget.pixmap().isNull():
+            continue
+        if _has_words(widget) or any(_has_words(each) for each in _parents(widget, root)):
+            continue
+        found.append(f"{kind.__name__} {widget.objectName()!r}")
+    return found
+
+
+def lonely_labels(root: QWidget) -> list[str]:
+    """Return the visible labels that promise a letter and lead to no field."""
+    return [
+        f"label {label.text()!r}"
+        for label in root.findChildren(QLabel)
+        if label.isVisibleTo(root)
+        and label.buddy() is None
+        and re.search(r"(?<!&)&\w", label.text())
+        and not label.text().lstrip().startswith("<")
+        and "&nbsp;" not in label.text()
+    ]
+
+
+DECORATION = ("focus_ring", "qt_scrollarea_viewport")
+
+
+def _is_ours(kind: type) -> bool:
+    return kind.__module__.startswith("stirfall.")
+
+
+def _has_words(widget: QWidget) -> bool:
+    return bool(widget.accessibleName().strip() or widget.accessibleDescription().strip())
+
+
+def _parents(widget: QWidget, root: QWidget) -> Iterator[QWidget]:
+    """Yield the next two parents: a picture may be told by the part that it stands in."""
+    parent = widget.parentWidget()
+    for _ in range(2):
+        if parent is None or parent is root:
+            return
+        yield parent
+        parent = parent.parentWidget()
+
+
+def walk(root: QWidget, key: Qt.Key = Qt.Key.Key_Tab) -> list[QWidget]:
+    """Press Tab (or Shift+Tab) from where the keyboard is until it comes round; return where it was, in order."""
+    backwards = Qt.KeyboardModifier.ShiftModifier if key == Qt.Key.Key_Backtab else Qt.KeyboardModifier.NoModifier
+    seen: list[QWidget] = []
+    for _ in range(2 * len(list(focusable_widgets(root))) + 40):
+        now = root.window().focusWidget()
+        if now is None:
+            break
+        seen.append(now)
+        QTest.keyClick(now, key, backwards)
+        following = root.window().focusWidget()
+        if len(seen) > 2 and following is seen[0]:
+            break
+        if following is now and len(seen) > 1 and seen[-2] is now:
+            break  # stuck
+    return seen
+
+
+def wanted_stops(root: QWidget) -> set[QWidget]:
+    """Return what Tab must visit: all that takes the keyboard, of a row of answers any one."""
+    return {widget for widget in focusable_widgets(root) if widget.isEnabled() and not is_radio_peer(widget)}
+
+
+def is_radio_peer(widget: QWidget) -> bool:
+    """Whether the arrow keys lead to this button, as among the choices of one exclusive group."""
+    return isinstance(widget, QAbstractButton) and widget.group() is not None and widget.group().exclusive()

@@ -24,7 +24,7 @@ class LearnButton(QPushButton):
     waiting_changed = Signal(bool)
 
     def __init__(self) -> None:
-        super().__init__("&Learn")
+        super().__init__("L&earn")
         self.setCheckable(True)
         self.setAutoDefault(False)
         self.toggled.connect(self.waiting_changed)
