@@ -131,7 +131,7 @@ def test_an_own_sheet_asks_for_what_it_needs_and_says_what_is_wrong(dialog: Labe
     assert "too small" in dialog.problem.text()
     assert not dialog.save.isEnabled()
     dialog.entries["width"].clear()
-    qtbot.keyClicks(dialog.entries["width"], "99,5 mm")
+    qtbot.keyClicks(dialog.entries["width"], "99,5")
     assert dialog.problem.text() == ""
     assert dialog.model.state.sheet.label_mm[0] == pytest.approx(99.5)
 
