@@ -45,7 +45,7 @@ SHELF = (
 )
 BENCH = (
     Twin("&Record\tCtrl+Return", "bench", "record"),
-    Twin("&Guided run\tCtrl+R", "bench", "begin_run"),
+    Twin("R&un step by step\tCtrl+R", "bench", "begin_run"),
     Twin("&Clear the form", "bench", "clear_form"),
 )
 LEDGER = (
