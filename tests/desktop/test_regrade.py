@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,9 +11,12 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QAbstractButton, QLabel, QWidget
 
 from stirfall.bench.outcomes import Outcome
+from stirfall.desktop.course.dialog import CourseDialog
+from stirfall.desktop.labelled import focusable_widgets
+from stirfall.desktop.photos.anchors import AnchorsDialog
 from stirfall.desktop.photos.scaling import photo_of_image
 from stirfall.desktop.regrade.dialog import RegradeDialog
 from stirfall.desktop.regrade.model import RegradeModel
@@ -136,3 +139,20 @@ def test_the_examples_are_at_hand(workspace: Workspace, photographed: Document, 
     assert not dialog.buttons[Outcome.CLEAN].icon().isNull()
     assert dialog.buttons[Outcome.PARTED_BEADS].icon().isNull()
     assert all(made.minimumHeight() >= 44 for made in dialog.buttons.values())
+
+
+@pytest.mark.parametrize("make", [RegradeDialog, AnchorsDialog, lambda ws: CourseDialog(ws, CHOSEN[0])])
+def test_a_dialog_fits_the_lowest_screen_and_everything_in_it_has_a_name(
+    workspace: Workspace, photographed: Document, qtbot: QtBot, make: Callable[[Workspace], QWidget]
+) -> None:
+    workspace.open_document(photographed)
+    dialog = make(workspace)
+    qtbot.addWidget(dialog)
+    dialog.show()
+    assert dialog.width() <= 1280
+    assert dialog.height() <= 720
+    reached = list(focusable_widgets(dialog))
+    assert reached
+    assert [each.objectName() for each in reached if not each.accessibleName()] == []
+    buttons = [each for each in reached if isinstance(each, QAbstractButton) and "dialog_" not in each.objectName()]
+    assert [each.objectName() for each in buttons if each.height() < 44] == []

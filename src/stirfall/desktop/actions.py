@@ -162,7 +162,7 @@ class ShellActions(QObject):
         menu.addSeparator()
         self._page_menus.add(menu, LEDGER)
         menu.addSeparator()
-        self._act(menu, "Co&urse of the attempt…", self._intents.course, needs_document=True)
+        self._act(menu, "Temperature lo&g and course…", self._intents.course, needs_document=True)
         self._act(menu, "Grade again, bl&ind…", self._intents.regrade, needs_document=True)
         menu.addSeparator()
         self._act(menu, "&Paper sheet…", self._intents.paper_sheet, needs_document=True)

@@ -91,7 +91,7 @@ class FramedDialog(QDialog):
         larger = max(self.font().pointSizeF() / BODY_PT, 1.0)
         self.resize(
             min(round(larger * width), screen.width() - 6 * SPACING),
-            min(round(larger * height), screen.height() - 8 * SPACING),
+            min(round(larger * height), screen.height() - 8 * SPACING, round(larger * LOWEST_SCREEN) - 6 * SPACING),
         )
 
     def show_problem(self, text: str) -> None:
