@@ -144,10 +144,14 @@ def read_split(form: SplitForm, campaign: CampaignState, now: datetime) -> ReadS
 
 
 def new_ids(campaign: CampaignState, count: int) -> tuple[str, ...]:
-    """Return short ids with a check character that no jar of the campaign has."""
+    """Return short ids with a check character that no jar of the campaign has.
+
+    The salt lets two campaigns on one bench begin at different ids, so that a label is seldom that of both.
+    """
     taken = [jar.id for jar in campaign.jars]
+    salt = f"{campaign.settings.title} {campaign.lots[0].made_at if campaign.lots else ''}"
     for _ in range(count):
-        taken.append(new_short_id(taken))
+        taken.append(new_short_id(taken, salt=salt))
     return tuple(taken[-count:])
 
 
