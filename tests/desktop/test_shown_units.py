@@ -19,6 +19,7 @@ from stirfall.bench.units import THIN_SPACE, Amount, Difference, format_quantity
 from stirfall.desktop.bench_form.draft import from_draft, to_draft
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.odds.phrases import value_text
+from stirfall.desktop.shelf.amounts import Reader, typed
 from stirfall.desktop.shown import Shown, in_other_unit, round_step
 from stirfall.desktop.workspace import FormRequest, Workspace
 from stirfall.planning.findings import CloseAmount
@@ -189,3 +190,10 @@ def test_what_is_written_with_a_comma_is_read_again_by_who_writes_commas() -> No
     assert Shown(",").read("12,345", "g") == 12.345
     with pytest.raises(InputError, match="ambiguous"):
         Shown(".").read("12,345", "g")
+
+
+def test_the_forms_of_the_shelf_read_again_what_they_write_with_a_comma() -> None:
+    reader = Reader()
+    for value in (12.345, 1.5, 999.125, 1234.5, 0.125):
+        assert reader.amount("charge", typed(value, ","), "g") == value
+    assert reader.problems == {}

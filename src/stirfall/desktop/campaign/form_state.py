@@ -214,7 +214,7 @@ def _temperature(
         notes[name] = sentence(f"desktop.{name}_unknown")
         return None
     try:
-        value = parse_quantity(text, "°C")
+        value = parse_quantity(text, "°C", decimal=decimal)
     except InputError as error:
         problems[name] = error_sentence(error, decimal=decimal)
         return None
@@ -230,7 +230,7 @@ def _temperature(
 
 def _number(name: str, text: str, problems: dict[str, str], decimal: str) -> float | None:
     try:
-        return parse_number(text.replace("%", " ").strip())
+        return parse_number(text.replace("%", " ").strip(), decimal=decimal)
     except InputError as error:
         problems[name] = error_sentence(error, decimal=decimal)
         return None

@@ -43,7 +43,7 @@ class Reading:
         if not text.strip():
             return None
         try:
-            value = parse_quantity(text, unit)
+            value = parse_quantity(text, unit, decimal=self.decimal)
         except InputError as error:
             self.problems[name] = error_sentence(error, decimal=self.decimal)
             return None

@@ -215,7 +215,7 @@ class AssayModel(QObject):
         if not text.strip():
             return None
         try:
-            number = parse_number(text)
+            number = parse_number(text, decimal=self._decimal)
         except InputError as error:
             why = error_sentence(error, decimal=self._decimal)
             raise InputError("assay_dialog.unreadable", label=item.label, why=why) from error

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.units import format_number, parse_quantity
 
+_LIKE_THOUSANDS = re.compile(r"^[1-9]\d{0,2},\d{3}$")
 _ABSOLUTE_ZERO_C, _HOTTEST_C = -273.15, 2000.0
 
 
@@ -67,5 +69,9 @@ class Reader:
 
 
 def typed(value: float | None, decimal: str = ".") -> str:
-    """Write a number as a person would type it; an unknown one is empty."""
-    return "" if value is None else format_number(value, digits=12, decimal=decimal)
+    """Write a number as a person would type it; an unknown one is empty.
+
+    A zero more keeps 12,345 from being taken for thousands when it is read again.
+    """
+    text = "" if value is None else format_number(value, digits=12, decimal=decimal)
+    return f"{text}0" if str(decimal) == "," and _LIKE_THOUSANDS.match(text) else text
