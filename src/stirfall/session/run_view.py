@@ -50,12 +50,17 @@ from stirfall.session.run_timing import (
 
 __all__ = ["ClosingLine", "Done", "Mark", "Question", "ReachedValue", "Reading", "RunView", "run_view"]
 
+SCANNED_JAR = "jar"
+"""The ANSWER event that a jar was scanned; its text is the jar."""
 DANGER_OVER = "danger over"
 """The TICK event that what was marked as smoke or spill is over."""
 COLD_WITHOUT = "cold without a thermometer"
 """The TICK event that the metal is cold, where there is no thermometer."""
 COLD_WITHOUT_S = 3600.0
 """How long the heat must have been off for that; our proposal, no source. Only for a base metal."""
+READ_AGAIN_S = 600.0
+"""After how long without a reading of hot oil one is asked for; our proposal, no source."""
+_HEATED = (Step.HEAT, Step.HOLD, Step.ADDITIVE, Step.STIR, Step.SETTLE)
 _WATCHED = (Step.HEAT, Step.HOLD, Step.ADDITIVE, Step.STIR, Step.SETTLE, Step.COOL)
 _NEXT_IS_HOT = (Step.HEAT, Step.HOLD, Step.ADDITIVE)
 _MELTED = (Step.HOLD, Step.ADDITIVE, Step.STIR)
@@ -257,6 +262,8 @@ class _Look:
             notes += [Reason(each.code, each.params) for each in at_start]
         if self.step in (Step.STIR, Step.SETTLE) and not self._was_read_hot():
             notes.append(Reason("run.note.not_read"))
+        elif self.step in _HEATED and self._is_long_unread():
+            notes.append(Reason("run.note.read_again", {"most": Amount(READ_AGAIN_S, "s")}))
         if self.step is Step.COOL and self._needs_lift_reading() and not self._may_never_lift_without():
             notes.append(Reason("run.note.lift_without", {"least": Amount(COLD_WITHOUT_S, "s")}))
         notes += [Reason(each.code, each.params) for each in self.lift if each.level == "note"]
@@ -272,6 +279,11 @@ class _Look:
             return []
         code = "run.note.clock_forward" if jumps[-1] > 0 else "run.note.clock_back"
         return [Reason(code, {"by": Amount(abs(jumps[-1]), "s")})]
+
+    def _is_long_unread(self) -> bool:
+        heated = next((stretch for stretch in self.path if stretch.step is Step.HEAT), self.here)
+        last = max((self.times.of(event) for event in self.run.readings()), default=0.0)
+        return self.now - max(last, self.times.of(heated.began)) > READ_AGAIN_S
 
     def _was_read_hot(self) -> bool:
         hot = [stretch for stretch in self.path if stretch.step in _MELTED]
@@ -294,6 +306,8 @@ class _Look:
         if self.questions:
             first = self.questions[0]
             return Reason("run.wait.questions", {"question": first.problem or first.text})
+        if self.step is Step.CHECKS and (other := self._scanned_other()):
+            return Reason("run.wait.jar", {"jar": other, "planned": self.run.jar_id})
         live = next((each for each in self.findings if each.level == "block"), None)
         if live is not None and self.step in _NEXT_IS_HOT:
             return Reason("run.wait.live", {"finding": Reason(live.code, live.params)})
@@ -303,6 +317,12 @@ class _Look:
             return Reason("run.wait.grade")
         line = first_open(self.closing)
         return Reason("run.wait.close", {"line": line.text}) if line is not None else None
+
+    def _scanned_other(self) -> str:
+        """Return the jar that was scanned last where it is not the jar of the run, "" where it is, or none was."""
+        told = [e.text for e in self.run.events if e.kind is EventKind.ANSWER and e.word == SCANNED_JAR]
+        is_other = bool(told) and self.run.jar_id is not None and told[-1].casefold() != self.run.jar_id.casefold()
+        return told[-1] if is_other else ""
 
     def _blocked_lift(self) -> Reason | None:
         hot = next((each for each in self.lift if each.level == "block"), None)

@@ -40,6 +40,17 @@ def bench(tmp_path: Path) -> Iterator[EveningBench]:
     made.close()
 
 
+def test_hot_oil_that_nobody_read_for_long_is_told(bench: EveningBench) -> None:
+    bench.wait(3600.0)
+    bench.go(Step.HEAT)
+    bench.wait(600.0)
+    assert bench.view.notes == ()
+    bench.wait(1.0)
+    assert [note.code for note in bench.view.notes] == ["run.note.read_again"]
+    bench.read(140.0)
+    assert bench.view.notes == ()
+
+
 # ---------------------------------------------------------------------- marks and last act
 
 

@@ -30,7 +30,7 @@ from stirfall.session.run_plan import plan_run, refusal_to_begin
 from stirfall.session.run_questions import read_answer
 from stirfall.session.run_result import GRADES
 from stirfall.session.run_timing import BACK
-from stirfall.session.run_view import COLD_WITHOUT, DANGER_OVER, RunView
+from stirfall.session.run_view import COLD_WITHOUT, DANGER_OVER, SCANNED_JAR, RunView
 
 COLDEST_C, HOTTEST_C = -80.0, 700.0
 """What a thermometer in the oil can show; anything else is a slip of the hand. Our proposal, no source."""
@@ -102,9 +102,12 @@ class RunModel(RunKeeper):
         self.said.emit(text)
 
     def _on_jar_scanned(self, jar_id: str) -> None:
-        run = self.run
-        if run is None:
+        """Hold a scanned jar against the plan; at the checks a wrong one keeps the step until the right one."""
+        run, view = self.run, self.view
+        if run is None or view is None:
             return
+        if view.step is Step.CHECKS:
+            self._note(EventKind.ANSWER, step=view.step, word=SCANNED_JAR, text=jar_id)
         if run.jar_id is not None and jar_id.casefold() == run.jar_id.casefold():
             self._say("run.said.jar_right", jar=jar_id)
         else:

@@ -87,6 +87,7 @@ SENTENCES: dict[str, str] = {
     "run.note.clock_forward": "The clock of the computer was set forward by {by}. The timer is true all the same.",
     "run.note.clock_back": "The clock of the computer was set back by {by}. The timer is true all the same.",
     "run.note.not_read": "No temperature was noted since the metal is hot: the planned one stays as not measured.",
+    "run.note.read_again": "No temperature was noted for more than {most}. Read the thermometer.",
     "run.note.lift_without": (
         "No thermometer: heat off for at least {least}, and the vessel cold all through. Then say so here."
     ),
@@ -105,6 +106,7 @@ SENTENCES: dict[str, str] = {
     "run.wait.lift": "Still too hot. {finding}",
     "run.wait.grade": "Grade the result first: 1 nothing parted, 2 partly parted, 3 parted but beads, 4 clean.",
     "run.wait.close": "Still open: {line}",
+    "run.wait.jar": "Stop: jar {jar} was scanned, but this run is planned for jar {planned}. Scan the right jar.",
     "run.wait.first_step": "This is the first step.",
     "run.wait.given_up": "The run was given up. Undo takes that back.",
     # -- what is refused ---------------------------------------------------------------------------
@@ -140,5 +142,5 @@ SENTENCES: dict[str, str] = {
     "run.said.read": "Noted: {value}.",
     "run.said.graded": "Graded: {word}.",
     "run.said.jar_right": "Jar {jar} is the jar of this run.",
-    "run.said.jar_wrong": "Stop: jar {jar} was scanned, but this run is planned for {planned}.",
+    "run.said.jar_wrong": "Jar {jar} was scanned. This run is planned for {planned}.",
 }
