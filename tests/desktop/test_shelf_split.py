@@ -15,6 +15,7 @@ from stirfall.bench.factors import standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.short_ids import is_short_id
+from stirfall.desktop.shelf.jar_form import new_jar_form
 from stirfall.desktop.shelf.split_form import TOTAL, SplitForm, equal_parts, new_split_form, read_split
 from stirfall.desktop.shelf.split_starts import (
     AGES,
@@ -235,3 +236,12 @@ def test_an_unreadable_age_names_what_was_not_read() -> None:
     with pytest.raises(InputError) as caught:
         read_ages("2 h, later")
     assert caught.value.params["text"] == "later"
+
+
+def test_a_jar_started_alone_is_named_like_the_newest_one() -> None:
+    assert new_jar_form(STATE).jar_id == "J2"
+    read = read_split(form(mass="12"), STATE, NOW + timedelta(hours=1))
+    after = replace(STATE, jars=(*STATE.jars, *(each.jar for each in read.jars)))
+    named = new_jar_form(after).jar_id
+    assert is_short_id(named)
+    assert named not in {jar.id for jar in after.jars}

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 
 _BEND_H = 6.0  # nearly even within some hours from now, then closer and closer together
 _TICKS_H = (6.0, 24.0, 72.0, 168.0, 336.0)
+_USUAL_LINES = 5.5
 _SHARES = (0.0, 0.5, 1.0)
+_SHADE = 110  # of 255: in high contrast the lines of a grid are as bright as text
 
 
 def has_curve(forecast: JarForecast | None) -> bool:
@@ -76,7 +78,9 @@ def _draw_window(painter: QPainter, axes: Axes, forecast: JarForecast, theme: Th
         return
     left = axes.rect.left() if ends[0] is None else axes.x(ends[0])
     right = axes.rect.right() if ends[1] is None else axes.x(ends[1])
-    painter.fillRect(QRectF(left, axes.rect.top(), right - left, axes.rect.height()), theme.colour("grid"))
+    shade = theme.colour("grid")
+    shade.setAlpha(_SHADE)
+    painter.fillRect(QRectF(left, axes.rect.top(), right - left, axes.rect.height()), shade)
     painter.setPen(QPen(ink, 3.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
     base = axes.rect.bottom() + 3.0
     painter.drawLine(QPointF(left, base), QPointF(right, base))
@@ -129,6 +133,13 @@ class CurvePicture(QWidget):
         self._now: datetime | None = None
         self._theme = LIGHT
         self._is_stale = False
+        self._lines = _USUAL_LINES
+
+    def set_lines(self, lines: float) -> None:
+        """Be as high as so many lines of text."""
+        if lines != self._lines:
+            self._lines = lines
+            self.updateGeometry()
 
     def set_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
@@ -143,8 +154,8 @@ class CurvePicture(QWidget):
         self.update()
 
     def sizeHint(self) -> QSize:
-        """Return room for five lines of text: the height follows the text, the width what is there."""
-        return QSize(240, round(self.fontMetrics().height() * 5.5))
+        """Return room for some lines of text: the height follows the text, the width what is there."""
+        return QSize(240, round(self.fontMetrics().height() * self._lines))
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size that still shows a curve."""

@@ -15,6 +15,8 @@ from stirfall.desktop.theme import Theme, set_primary, set_surface_role, set_tex
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
 
+_LOW, _HIGH = 33.0, 50.0  # lines of text on a page
+_LOW_CURVE, _USUAL_CURVE, _HIGH_CURVE = 4.0, 5.5, 8.0
 AGEING, TO_START, RESIDUES = "ageing", "to start", "residue"
 
 
@@ -35,6 +37,7 @@ class JarDetail(QFrame):
         self._make_acts()
         self._lay_out()
         self._view, self._has_jar, self.has_run = AGEING, False, False
+        self._is_compact = False
 
     def _make_acts(self) -> None:
         self.run = button("Run step by step", "shelf_run")
@@ -84,6 +87,14 @@ class JarDetail(QFrame):
         self._view = view
         self._show_acts()
 
+    def fit(self, lines: float) -> bool:
+        """Say less, and draw the curve lower, on a page with few lines; return whether what is said changes."""
+        is_compact = lines < _LOW
+        is_other = is_compact != self._is_compact
+        self._is_compact = is_compact
+        self.curve.set_lines(_LOW_CURVE if is_compact else _HIGH_CURVE if lines > _HIGH else _USUAL_CURVE)
+        return is_other
+
     def _show_acts(self) -> None:
         on_shelf, to_start, residue = (self._view == each for each in (AGEING, TO_START, RESIDUES))
         self.run.setVisible(on_shelf and self.has_run)
@@ -123,7 +134,9 @@ class JarDetail(QFrame):
         self.warning.setVisible(bool(said))
         self.warning.setText("\n".join(said))
         set_text_role(self.warning, "error" if row is not None and row.is_blocked else "caution")
-        self.text.setText(plan.plan_text if plan is not None and row is None else _text(state, row))
+        self.text.setText(
+            plan.plan_text if plan is not None and row is None else _text(state, row, is_compact=self._is_compact)
+        )
         self._show_curve(state, row)
 
     def _show_curve(self, state: ShelfState, row: JarRow | None) -> None:
@@ -147,7 +160,7 @@ def has_run_page(workspace: Workspace) -> bool:
     return workspace.isSignalConnected(QMetaMethod.fromSignal(workspace.run_requested))
 
 
-def _text(state: ShelfState, row: JarRow | None) -> str:
+def _text(state: ShelfState, row: JarRow | None, *, is_compact: bool) -> str:
     if state.pair is not None:
         return sentence("shelf.two_chosen", {"first": state.pair[0], "second": state.pair[1]})
     if row is None:
@@ -160,6 +173,8 @@ def _text(state: ShelfState, row: JarRow | None) -> str:
     is_known = row.film is not None and row.film.film is not None
     film = f" {row.film_why}" if is_known or not row.is_blocked else ""
     foretold = in_words(row, state.now)
+    if is_compact and foretold:
+        return f"Jar {row.jar.id}, lot {row.jar.lot_id}, {row.age} old.{seen} {foretold}"
     kept = f"Jar {row.jar.id}, lot {row.jar.lot_id}, {row.age} old, kept under {row.kept}.{seen}{film}"
     return f"{kept}\n{foretold}" if foretold else kept
 

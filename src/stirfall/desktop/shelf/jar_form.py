@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.estimates import Reason
 from stirfall.bench.records import CRUDE, Jar
+from stirfall.bench.short_ids import is_short_id, new_short_id
 from stirfall.bench.substances import Lid
 from stirfall.bench.units import format_quantity
 from stirfall.desktop.shelf.amounts import Reader, typed
@@ -71,8 +72,9 @@ def last_started(campaign: CampaignState) -> Jar | None:
 
 def new_jar_form(campaign: CampaignState, decimal: str = ".") -> JarForm:
     """Return a jar form filled in like the newest jar; charge, depth and area are each jar's own."""
-    jar_id = next_id("J", tuple(jar.id for jar in campaign.jars))
-    last = last_started(campaign)
+    last, taken = last_started(campaign), tuple(jar.id for jar in campaign.jars)
+    # As the newest jar is named: with a check character, or by the next number.
+    jar_id = new_short_id(taken) if last is not None and is_short_id(last.id) else next_id("J", taken)
     if last is None:
         lot = campaign.lots[-1].id if campaign.lots else ""
         settings = campaign.settings

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QItemSelectionModel, QSignalBlocker, Qt
-from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QMenu, QTableView, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
@@ -277,6 +277,12 @@ class ShelfPage(QWidget):
         from stirfall.desktop.printing import open_labels_dialog
 
         open_labels_dialog(self.workspace, jar_ids, self)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Say less about the chosen jar where the page is low, so that rows of the board stay in sight."""
+        super().resizeEvent(event)
+        if self.detail.fit(self.height() / self.fontMetrics().height()) and self.model.state:
+            self.detail.show_state(self.model.state)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Ages are those of this moment."""

@@ -36,7 +36,7 @@ class SplitPanel(InPlaceForm):
 
     def __init__(self) -> None:
         super().__init__("Split a lot into jars", "Make the jars", "split_lot")
-        self._before = SplitForm()
+        self._before, self._may_plan = SplitForm(), True
         self._begin: datetime | None = None
         self._evening: datetime | None = None
         self._own: dict[str, dict[int, str]] = {"charge": {}, "depth": {}}
@@ -72,6 +72,7 @@ class SplitPanel(InPlaceForm):
     def _set_up_grid(self) -> None:
         set_up_rows(self.jars, self.grid_model, name="split_table", title="Jars that this makes", row_height=TARGET)
         self.jars.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        self.jars.horizontalHeader().setStretchLastSection(False)
         self.jars.setEditTriggers(QAbstractItemView.EditTrigger.AllEditTriggers)
         self.jars.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.jars.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectItems)
@@ -157,6 +158,7 @@ class SplitPanel(InPlaceForm):
             show_moment(self.evening, form.starts.evening or now)
             self.seed.setText(form.starts.seed)
             self._own = {"charge": {}, "depth": {}}
+        self._may_plan = may_plan
         for mode in (IN_TURN, AGES):
             self.starts.button(mode).setEnabled(may_plan)
         self.why.setVisible(not may_plan)
@@ -188,7 +190,8 @@ class SplitPanel(InPlaceForm):
         self.jars.setColumnHidden(SPLIT_COLUMNS.index("Says"), not any(row.findings for row in read.jars))
         self._fit_grid()
         self.jars.setVisible(bool(read.jars))
-        self.summary.setText(_summary(read, self.division.value == TOTAL, decimal))
+        self.jars.setColumnHidden(SPLIT_COLUMNS.index("Film index"), not self._may_plan)
+        self.summary.setText(_summary(read, self.division.value == TOTAL, decimal, has_film=self._may_plan))
         said = [sentence(each.code, each.params, decimal=decimal) for each in in_cells.values()]
         found = [text for row in read.jars for text in said_findings(row, decimal)]
         self.warnings.setText("\n".join(dict.fromkeys([*(f"⚠ {text}" for text in said), *found])))
@@ -217,7 +220,7 @@ class SplitPanel(InPlaceForm):
             self._fit_grid()
 
 
-def _summary(read: ReadSplit, is_total: bool, decimal: str) -> str:
+def _summary(read: ReadSplit, is_total: bool, decimal: str, *, has_film: bool) -> str:
     """Say what the split makes, and how the ages were dealt."""
     if not read.jars:
         return ""
@@ -228,8 +231,9 @@ def _summary(read: ReadSplit, is_total: bool, decimal: str) -> str:
     started = len(read.jars) - planned
     parts.append(" and ".join(part for part in (started_words(started), planned_words(planned)) if part))
     dealt = "" if read.seed is None else f" Ages are dealt in random order, with seed {read.seed}."
-    film = "on that evening" if read.seed is not None else "after a day under oil"
-    return f"{', '.join(parts)}.{dealt} Type over the mass or depth of a single jar below. Film index: {film}."
+    film = f" Film index: {'on that evening' if read.seed is not None else 'after a day under oil'}."
+    typed_over = " Type over the mass or depth of a single jar below."
+    return f"{', '.join(parts)}.{dealt}{typed_over}{film if has_film else ''}"
 
 
 def started_words(count: int) -> str:
