@@ -22,11 +22,15 @@ NUMBER = re.compile(
     r"([+\-\u2212]?(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+\-]?\d+)?)\s*((?:[°º]\s*|deg\.?\s*)?[CFK])?", re.ASCII
 )
 _CLOCK = r"\d{1,3}:\d{2}(?::\d{2}(?:[.,]\d+)?)?(?:\s*[AaPp]\.?[Mm]\.?)?"
-_DATE = r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-/. ]?[^\W\d_]{3,9}\.?[-/., ]+\d{2,4})"
+_DATE = (
+    r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-/. ]?[^\W\d_]{3,9}\.?[-/., ]+\d{2,4}|"
+    r"[^\W\d_]{3,9}\.?[-/. ]\d{1,2}[-/., ]+\d{4})"
+)
 _ZONE = r"(?:\s*(?:Z|UTC|[+\-]\d{2}(?::?\d{2})?))?"
 CLOCK = re.compile(_CLOCK)
 DATE = re.compile(_DATE)
 STAMP = re.compile(rf"(?:{_DATE}[T,; ]\s*{_CLOCK}|(?:19|20)\d{{6}}[T ]?\d{{6}}){_ZONE}")
+_WHOLE = re.compile(r"-?\d+")
 ERROR_CELL = re.compile(
     r"[+-]?(?:ol|o\.l\.?|over|ovr|under|udr|ovf|err(?:or)?\.?|fault|nan|inf|n/?a|#n/a|null|none|open|invalid|off)|"
     r"[-*?.]+",
@@ -171,6 +175,9 @@ def _table(
     if start is None:
         raise InputError("logger.no_times", name=name)
     data = [row for row in rows[start:] if is_data(row)]
+    if delimiter == "," and start:
+        data, kinds = _decimal_commas(data, kinds, len(rows[start - 1]))
+        width = len(kinds)
     headers = _headers(lines, rows, start, width, delimiter)
     padding = [""] * width
     whole = [[*row, *padding][:width] if len(row) != width else row for row in data]
@@ -178,6 +185,32 @@ def _table(
         Column(place, headers[place], kinds[place], cells) for place, cells in enumerate(zip(*whole, strict=True))
     )
     return LogTable(columns, tuple(lines[:start]), delimiter, len(rows) - start - len(data))
+
+
+def _decimal_commas(
+    data: Sequence[Sequence[str]], kinds: Sequence[str], header_width: int
+) -> tuple[list[Sequence[str]], Sequence[str]]:
+    """Return rows and kinds with numbers put together that a decimal comma between commas had taken apart.
+
+    That is told by the header: it has fewer columns than the data, and as many as there are such numbers.
+    """
+    pairs, place = [], 0
+    sample = data[:_SAMPLE]
+    while place + 1 < len(kinds):
+        both = [cell for row in sample for cell in row[place : place + 2]]
+        if {kinds[place], kinds[place + 1]} == {"number"} and all(map(_WHOLE.fullmatch, both)):
+            pairs.append(place)
+            place += 1
+        place += 1
+    if not pairs or len(kinds) - header_width != len(pairs):
+        return list(data), kinds
+    joined = []
+    for row in data:
+        cells = list(row)
+        for at in reversed(pairs):
+            cells[at : at + 2] = [",".join(cells[at : at + 2])]
+        joined.append(cells)
+    return joined, [kind for at, kind in enumerate(kinds) if at - 1 not in pairs]
 
 
 def _time_places(kinds: Sequence[str]) -> list[int]:

@@ -14,7 +14,7 @@ YEAR_FIRST, DAY_FIRST, MONTH_FIRST = "year-first", "day-first", "month-first"
 DATE_ORDERS = (DAY_FIRST, MONTH_FIRST, YEAR_FIRST)
 _PLACES: Mapping[str, tuple[int, int, int]] = {YEAR_FIRST: (0, 1, 2), DAY_FIRST: (2, 1, 0), MONTH_FIRST: (2, 0, 1)}
 
-STAMPS, EPOCH, EPOCH_MS, CLOCK = "date and time", "epoch", "epoch ms", "clock"
+STAMPS, EPOCH, EPOCH_MS, CLOCK, DAYS = "date and time", "epoch", "epoch ms", "clock", "day numbers"
 ELAPSED_CLOCK, ELAPSED_MS = "elapsed", "elapsed min:s"
 SECONDS, MINUTES, HOURS, MILLISECONDS = "s", "min", "h", "ms"
 IN_SECONDS: Mapping[str, float] = {MILLISECONDS: 1e-3, SECONDS: 1.0, MINUTES: 60.0, HOURS: 3600.0}
@@ -22,6 +22,9 @@ FROM_START = frozenset((ELAPSED_CLOCK, ELAPSED_MS, *IN_SECONDS))
 """The ways of reading that count from the start of the attempt."""
 
 _EPOCHS = {EPOCH: (9.4e8, 4.2e9, 1.0), EPOCH_MS: (9.4e11, 4.2e12, 1e-3)}  # the years 2000 to 2100
+_DAYS_FROM, _DAYS_TO = 36_526.0, 73_050.0  # the same years as spreadsheets count them
+_FIRST_DAY = date(1899, 12, 30).toordinal()
+_DATE_LETTERS = 10
 _HALF_DAY, _DAY = 43_200.0, 86_400.0
 _MONTHS = {
     word: number
@@ -33,6 +36,13 @@ _MONTHS = {
 _DATE = re.compile(r"(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})")
 _NAMED_DATE = re.compile(r"(\d{1,2})[-/. ]?([^\W\d_]{3,9})\.?[-/., ]+(\d{2,4})")
 _CLOCK = re.compile(r"(\d{1,3}):(\d{2})(?::(\d{2}(?:[.,]\d+)?))?\s*(?:([AaPp])\.?[Mm]\.?)?")
+_NAMED_FIRST = re.compile(r"([^\W\d_]{3,9})\.?[-/. ](\d{1,2})[-/., ]+(\d{4})")
+# How nearly all loggers write a moment, read in one step, for a log may have a hundred thousand of them.
+_STAMP = re.compile(
+    r"(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})[T ](\d{1,2}):(\d{2})(?::(\d{2}(?:[.,]\d+)?))?"
+    r"\s?(?:([AaPp])\.?[Mm]\.?)?\s?(Z|UTC|[+\-]\d{2}(?::?\d{2})?)?",
+    re.ASCII,
+)
 _COMPACT = re.compile(r"(\d{4})(\d{2})(\d{2})[T ]?(\d{2})(\d{2})(\d{2})")
 _ZONE = re.compile(r"\s*(Z|UTC|[+\-]\d{2}(?::?\d{2})?)$")
 _HEADER_UNITS = (
@@ -125,7 +135,11 @@ def _ways_of_numbers(columns: Sequence[Column]) -> tuple[Clockwork, ...]:
     named = [column for column in rising if _TIME_WORD.search(column.header)]
     others = [column for column in rising if not _COUNT_WORD.match(column.header)]
     chosen = named or [each for each in others if each.place == 0] or [each for each in rising if each.place == 0]
-    return tuple(Clockwork(kind, (chosen[0].place,)) for kind in (SECONDS, MINUTES, HOURS)) if chosen else ()
+    if not chosen:
+        return ()
+    may_be_days = all(_DAYS_FROM < value < _DAYS_TO for value in _first_numbers(chosen[0]))
+    kinds = (DAYS, SECONDS, MINUTES, HOURS) if may_be_days else (SECONDS, MINUTES, HOURS)
+    return tuple(Clockwork(kind, (chosen[0].place,)) for kind in kinds)
 
 
 def _first_numbers(column: Column) -> list[float]:
@@ -146,7 +160,9 @@ def date_orders(table: LogTable, way: Clockwork) -> tuple[str, ...]:
     if way.kind != STAMPS:
         return (YEAR_FIRST,)
     found: dict[tuple[date, ...], str] = {}
-    texts = sorted({_date_part(cell) for cell in table.columns[way.places[0]].cells})
+    # Within a log the first ten characters tell the dates apart whose numbers may be in any order.
+    heads = {cell[:_DATE_LETTERS]: cell for cell in table.columns[way.places[0]].cells}
+    texts = sorted({_date_part(cell) for cell in heads.values()})
     for order in DATE_ORDERS:
         try:
             found.setdefault(tuple(_read_date(text, order) for text in texts), order)
@@ -158,18 +174,19 @@ def date_orders(table: LogTable, way: Clockwork) -> tuple[str, ...]:
 def _date_part(cell: str) -> str:
     if _COMPACT.match(cell):
         return f"{cell[:4]}-{cell[4:6]}-{cell[6:8]}"
-    match = _DATE.match(cell) or _NAMED_DATE.match(cell)
+    match = _DATE.match(cell) or _NAMED_DATE.match(cell) or _NAMED_FIRST.match(cell)
     return match[0] if match else cell
 
 
 def _read_date(text: str, order: str) -> date:
     """Return a date; raises ValueError where the order does not fit it."""
-    named = _NAMED_DATE.fullmatch(text)
-    if named:
-        month = _MONTHS.get(named[2][:3].casefold())
+    named, first = _NAMED_DATE.fullmatch(text), _NAMED_FIRST.fullmatch(text)
+    if named or first:
+        day, word, year = named.groups() if named else (first[2], first[1], first[3]) if first else ("", "", "")
+        month = _MONTHS.get(word[:3].casefold())
         if month is None:
             raise ValueError(text)
-        return date(_year(named[3]), month, int(named[1]))
+        return date(_year(year), month, int(day))
     match = _DATE.fullmatch(text)
     if match is None:
         raise ValueError(text)
@@ -203,12 +220,28 @@ def seconds_of(
     if way.kind in _EPOCHS:
         factor = _EPOCHS[way.kind][2]
         return [None if (value := number_in(cell)) is None else value * factor for cell in cells]
+    if way.kind == DAYS:
+        return _day_seconds(cells, zone)
     if start is None:
         return [None] * len(cells)
     if way.kind == CLOCK:
         return _clock_seconds(cells, zone, start)
     begun = start.timestamp()
     return [None if (value := seconds) is None else begun + value for seconds in _elapsed(cells, way.kind)]
+
+
+def _day_seconds(cells: Sequence[str], zone: tzinfo) -> list[float | None]:
+    """Return moments of day numbers, whole and part of a day of the local clock, to the millisecond."""
+    stamps = _Stamps(YEAR_FIRST, zone)
+    found: list[float | None] = []
+    for cell in cells:
+        value = number_in(cell)
+        if value is None or not _DAYS_FROM < value < _DAYS_TO:
+            found.append(None)
+            continue
+        day = int(value)
+        found.append(stamps.moment(date.fromordinal(_FIRST_DAY + day), round((value - day) * _DAY, 3)))
+    return found
 
 
 def _elapsed(cells: Iterable[str], kind: str) -> Iterable[float | None]:
@@ -282,6 +315,16 @@ class _Stamps:
         return self.moment(self._date(cell)[0], _seconds_of(clock))
 
     def _stamp(self, cell: str, _: str) -> float:
+        whole = _STAMP.fullmatch(cell)
+        if whole is not None:
+            text, hour, minute, second, half, named = whole.groups()
+            hours = int(hour) if not half else int(hour) % 12 + (12 if half in "pP" else 0)
+            seconds = 3600.0 * hours + 60.0 * int(minute) + float((second or "0").replace(",", "."))
+            day, midnight = self._date(text)
+            return self.moment(day, seconds) if named is None else midnight + seconds - _offset_named(named)
+        return self._rare_stamp(cell)
+
+    def _rare_stamp(self, cell: str) -> float:
         compact = _COMPACT.match(cell)
         text = _date_part(cell)
         rest = cell[compact.end() :] if compact else cell[len(text) :]

@@ -71,6 +71,8 @@ def test_a_plain_table_is_read_without_a_question() -> None:
         ("20261124T093000Z", "20261124T093100Z"),
         ("24-Nov-2026 09:30", "24-Nov-2026 09:31"),
         ("24 Nov 2026 09:30:00", "24 Nov 2026 09:31:00"),
+        ("Nov 24, 2026 09:30:00", "Nov 24, 2026 09:31:00"),
+        ("24/Nov/2026 09:30", "24/Nov/2026 09:31"),
         ("24.11.2026 09:30:00", "24.11.2026 09:31:00"),
         ("11/24/2026 9:30:00 AM", "11/24/2026 9:31:00 AM"),
         ("11/24/26 09:30", "11/24/26 09:31"),
@@ -208,6 +210,20 @@ def test_numbers_from_the_start_in_the_unit_of_the_header_or_as_answered() -> No
     text = "0,1\n90,2\n120,3\n"
     assert asked(read(text)) == {"time": ["s", "min", "h"], "unit": ["C", "F", "K"]}
     assert minutes(read(text, time="s", unit="C")) == [0.0, 1.5, 2.0]
+
+
+def test_day_numbers_of_a_spreadsheet_are_an_answer() -> None:
+    # 24 November 2026 is day 46350 where 1 January 2000 is day 36526 (ECMA-376, 1900 date system; by hand).
+    text = "Time,T (C)\n46350.395833333,20\n46350.396527778,21\n46350.397222222,22\n"
+    assert asked(read(text)) == {"time": ["day numbers", "s", "min", "h"]}
+    assert minutes(read(text, time="day numbers")) == pytest.approx([0.0, 1.0, 2.0], abs=1e-3)
+
+
+def test_a_decimal_comma_between_commas_is_told_by_the_header() -> None:
+    lines = "2026-11-24 09:30:00,20,5,1,25\n2026-11-24 09:31:00,21,5,1,50\n2026-11-24 09:32:00,22,5,1,75\n"
+    assert values(read(f"Time,Bath °C,RH %\n{lines}")) == [20.5, 21.5, 22.5]
+    # Without the header nobody can tell: then each column is offered.
+    assert asked(read(lines))["channel"] == ["2", "3", "4", "5"]
 
 
 def test_a_count_of_lines_is_no_time() -> None:

@@ -77,6 +77,7 @@ SENTENCES: dict[str, str] = {
     "logger.option_s": "seconds from the start of the attempt",
     "logger.option_min": "minutes from the start of the attempt",
     "logger.option_h": "hours from the start of the attempt",
+    "logger.option_day_numbers": "day numbers as spreadsheets write dates",
     "logger.option_clock": "times of day",
     "logger.option_elapsed": "hours and minutes from the start of the attempt",
     "logger.option_elapsed_min_s": "minutes and seconds from the start of the attempt",
