@@ -21,6 +21,7 @@ from stirfall.desktop.alarms.model import FAR_MS, NEAR_MS, AlarmModel
 from stirfall.desktop.alarms.sounds import LOUDEST, RATE, TONES, AlarmSounds, find_player, tone
 from stirfall.desktop.alarms.state import AlarmState, Ringing, alarm_state
 from stirfall.desktop.alarms.strip import TARGET, AlarmStrip
+from stirfall.desktop.preferences_dialog import PreferencesDialog
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, apply_theme
 from stirfall.reporting.alarm_words import since_text
 from stirfall.session.alarm import Alarm
@@ -92,6 +93,16 @@ def test_a_sleep_is_told_with_what_fell_due_meanwhile(model, workspace, clock):
     assert expected not in [line.said for line in model.state.lines]
     model.tick()
     assert len(model.state.lines) == 2
+
+
+def test_a_short_gap_of_a_busy_computer_is_told_of_only_where_something_fell_due(model, workspace, clock):
+    workspace.execute(AddJar(Jar("P1", "L1", NOW + MINUTE, planned=True)))
+    clock.advance(seconds=40.0)
+    model.tick()
+    assert model.state == AlarmState()
+    clock.advance(seconds=40.0)
+    model.tick()
+    assert [line.target for line in model.state.lines] == ["P1", ""]
 
 
 def test_a_clock_that_is_set_is_told_apart_from_sleep(model, clock):
@@ -330,12 +341,27 @@ def test_show_leads_to_the_jar_on_the_shelf_and_to_the_run(workspace, document):
     desk = AlarmDesk(workspace, strip, {"shelf": shelf}, ProgramSettings())
     desk.go("shelf", "J3")
     desk.go("run", "r1")
+    assert runs == []
+    workspace.execute(BeginRun(Run("", NOW, steps=(PlannedStep(Step.CHECKS),))))
+    desk.go("run", "r1")
     assert (chosen, pages, runs) == (["J3"], ["shelf"], [""])
     for each in (desk, strip, shelf):
         each.deleteLater()
 
 
 # -- tones -----------------------------------------------------------------------------------------
+
+
+def test_sound_and_loudness_are_preferences(qtbot):
+    dialog = PreferencesDialog(ProgramSettings(alarm_volume=0.9))
+    qtbot.addWidget(dialog)
+    assert dialog.sound.isChecked()
+    assert dialog.volume.currentText() == "Loud"
+    told = []
+    dialog.changed.connect(lambda name, value: told.append((name, value)))
+    dialog.sound.click()
+    dialog.volume.setCurrentIndex(0)
+    assert told == [("alarm_sound", False), ("alarm_volume", 0.25)]
 
 
 def frames(data):

@@ -9,6 +9,9 @@ from typing import Literal
 from stirfall.bench.running import Moment, seconds_between
 
 LEAST_S = 5.0
+"""A gap shorter than this is nothing."""
+WORTH_SAYING_S = 60.0
+"""A shorter one, of a busy computer, is told of only where something fell due in it. Our proposal, no source."""
 
 
 @dataclass(frozen=True)

@@ -41,7 +41,8 @@ def rules(
         yield from look.use_by_of(jar)
         forecast = forecasts.get(jar.id)
         must_stay_closed = is_alarming(state.settings, jar.look)
-        if forecast is not None and forecast.has_window and not must_stay_closed:
+        is_in_hand = state.open_run is not None and state.open_run.jar_id == jar.id
+        if forecast is not None and forecast.has_window and not (must_stay_closed or is_in_hand):
             yield from look.window_of(jar, forecast)
     yield from look.residue()
 

@@ -45,7 +45,7 @@ def _dangers(view: RunView, now: datetime) -> Iterator[Alarm]:
 
 def _due(view: RunView) -> Iterator[Alarm]:
     if view.is_due and view.due_at is not None:
-        said = Reason("alarm.step_over", {"step": view.step.value, "jar": view.jar_id or ""})
+        said = Reason("alarm.step_over", {"step": view.title})
         yield _alarm(view, f"step {view.step.value} {view.step_began_at.isoformat()}", "due", view.due_at, said)
 
 

@@ -54,7 +54,8 @@ def still_shown(
     that closed unseen is told of for two days at most.
     """
     there = {each.about for each in after}
-    jars = {jar.id for jar in state.shelf if not is_alarming(state.settings, jar.look)}
+    in_hand = None if state.open_run is None else state.open_run.jar_id
+    jars = {jar.id for jar in state.shelf if not is_alarming(state.settings, jar.look)} - {in_hand}
     seen = {each.key for each in state.acknowledged}
     told = {each.target for each in after if each.code in (*_WINDOW_CODES, *_GRAVER)}
     kept = [

@@ -104,8 +104,8 @@ def forecast_jars(
     """Return the forecast of every jar that ages now, by its id; made for a worker thread.
 
     Each chance is exactly ``analysis.estimate`` of the jar's own lot at the conditions that the jar will have then,
-    what is not known of it filled in as ``complete`` does. ``tz`` None is the zone of the computer. Raises
-    Cancelled.
+    what is not known of it filled in as ``complete`` does. A jar that was started this very minute is taken as one
+    minute old. ``tz`` None is the zone of the computer. Raises Cancelled.
     """
     made = Forecasting(
         analysis, state, now, evenings(now, evening_hour=evening_hour, tz=tz), token or CancelToken()
@@ -152,9 +152,18 @@ class Forecasting:
             except StirfallError as error:
                 found[jar.id] = replace(blank, reason=Reason(error.code, error.params))
         for courses in running.values():
-            for forecast in self._of_lot(courses, found):
-                found[forecast.jar_id] = forecast
+            found.update(self._of_courses(courses, found))
         return MappingProxyType(found)
+
+    def _of_courses(self, courses: list[Course], blanks: Mapping[str, JarForecast]) -> dict[str, JarForecast]:
+        """Return the forecasts of jars of one lot; one that cannot be told does not take the others with it."""
+        try:
+            return {each.jar_id: each for each in self._of_lot(courses, blanks)}
+        except StirfallError as error:
+            if len(courses) == 1:
+                blank = blanks[courses[0].jar.id]
+                return {blank.jar_id: replace(blank, reason=Reason(error.code, error.params))}
+            return {name: each for course in courses for name, each in self._of_courses([course], blanks).items()}
 
     def _of_lot(self, courses: list[Course], blanks: Mapping[str, JarForecast]) -> Iterable[JarForecast]:
         model = courses[0].answer.model

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,6 +36,7 @@ Columns = dict[str, FloatArray]
 MOST_H = 14.0 * 24.0  # two weeks; our proposal, no source
 _LEAST_AGE_H = 0.25
 _FILM_POINTS = 60
+_A_MINUTE = timedelta(minutes=1)
 _AGES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)
 
 
@@ -121,16 +122,24 @@ class Courses:
         blocks = [found for found in jar_findings(state, jar, now) if found.level == "block"]
         if blocks:
             return Reason(blocks[0].code, blocks[0].params)
-        aged = age_h(jar.started_at, now)
-        given = shelf_conditions(state, jar, now)
+        at = self._with_an_age(jar)
+        aged = age_h(jar.started_at, at)
+        given = shelf_conditions(state, jar, at)
         film = self._film_of(jar)
         if film is not None:
-            given = Conditions({**given, **film_values(state, jar, now, given)})
+            given = Conditions({**given, **film_values(state, jar, at, given)})
         answer = self._answer_for(jar, given)
         ages = tuple(self._running(given))
         course = Course(jar, now, aged, answer, answer.complete(given), ages, film, self._ordered)
         reason = self._why_only_now(course)
         return replace(course, reason=reason) if reason is not None else self._bounded(course)
+
+    def _with_an_age(self, jar: Jar) -> datetime:
+        """Return now, but at least a minute after the start of jar and lot: an age of zero has no logarithm."""
+        lot = self._state.lot(jar.lot_id)
+        starts = [as_utc(jar.started_at)]
+        starts += [as_utc(lot.made_at)] if lot is not None and lot.made_at is not None else []
+        return max([self._now, *(start + _A_MINUTE for start in starts if start <= self._now)])
 
     def _answer_for(self, jar: Jar, given: Conditions) -> Analysis:
         grouping = self._analysis.table.grouping

@@ -61,6 +61,13 @@ def test_a_window_is_told_of_as_time_goes_by(hours, expected):
     assert codes(campaign(), window(0, 8), NOW + hours * H) == expected
 
 
+def test_the_jar_of_the_open_run_has_no_window_to_tell_of():
+    state = campaign(runs=(Run("r1", NOW, steps=(PlannedStep(Step.CHECKS),), jar_id="J1"),))
+    assert codes(state, window(0, 8)) == []
+    before = alarms(campaign(), window(0, 8), NOW, tz=UTC)
+    assert still_shown(before, (), state, NOW) == ()
+
+
 def test_a_window_without_an_end_stays_open_and_one_without_a_beginning_is_told_when_it_closes():
     assert codes(campaign(), window(0, None), NOW + 300 * H) == ["alarm.window_open"]
     assert codes(campaign(), window(None, 8)) == []

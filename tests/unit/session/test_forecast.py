@@ -229,6 +229,16 @@ def test_what_cannot_be_foretold_says_why():
     assert (closed.now, closed.reason.code) == (None, "limits.alarming_look")
 
 
+def test_a_jar_that_was_started_this_very_minute_is_taken_as_one_minute_old():
+    fresh = jar(hours=0.0)
+    state = campaign(factors=(OIL, HEAT), count=20, jars=(fresh, jar("J2", hours=9.0)))
+    analysis = analyse(state)
+    found = forecast_jars(analysis, state, NOW)
+    minute = shelf_conditions(state, fresh, NOW + timedelta(minutes=1))
+    assert found["J1"].now.mean == pytest.approx(analysis.estimate(analysis.complete(minute)).mean, abs=1e-9)
+    assert found["J2"].now is not None
+
+
 def test_a_cancelled_forecast_stops():
     state = campaign(count=0, jars=(jar(),))
     token = CancelToken()

@@ -45,7 +45,8 @@ class AlarmDesk(QObject):
     def go(self, page: str, target: str) -> None:
         """Bring what an alarm is about to the front: the run, or the shelf with its jar chosen."""
         if page == RUN:
-            self._workspace.request_run()
+            if self._workspace.open_run is not None:  # it would begin a new one
+                self._workspace.request_run()
             return
         self._workspace.show_page(page)
         select = getattr(getattr(self._pages.get(page), "model", None), "select", None)

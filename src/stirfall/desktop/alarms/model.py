@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.desktop.alarms.state import PAUSE, AlarmState, Ringing, alarm_state, pause_alarm
-from stirfall.session.alarm_pause import pause_between
+from stirfall.session.alarm_pause import WORTH_SAYING_S, Pause, pause_between
 from stirfall.session.alarm_run import alarms_of_open_run
 from stirfall.session.alarms import RUN, Alarm, alarms, most_urgent_first, still_shown
 from stirfall.session.commands import Acknowledge, Changes
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 NEAR_MS, FAR_MS = 1_000, 15_000
 _SOON = timedelta(seconds=60)
 _FORECASTS_LAST_S = 600.0
+_NOTES_KEPT = 3
 _SLOT = "alarm forecasts"
 
 
@@ -97,14 +98,20 @@ class AlarmModel(QObject):
         self._last = moment
         self._look()
         if pause is not None:
-            self._notes = (*self._notes, pause_alarm(pause, self._found, moment.at, self._tz))
-            self._look()
+            self._tell_of(pause, moment.at)
         seconds = moment.ticks_s or 0.0
         if pause is not None or not 0.0 <= seconds - self._forecast_s < _FORECASTS_LAST_S:
             self._foretell()
         rank = self._ringing.next(self._found, seconds)
         if rank is not None:
             self.rang.emit(rank)
+
+    def _tell_of(self, pause: Pause, now: datetime) -> None:
+        """Note that the computer slept or its clock was set; only the last few such notes are kept."""
+        missed = any(pause.began_at < each.due_at <= pause.ended_at for each in self._found)
+        if missed or pause.seconds >= WORTH_SAYING_S:
+            self._notes = (*self._notes, pause_alarm(pause, self._found, now, self._tz))[-_NOTES_KEPT:]
+            self._look()
 
     def _look(self) -> None:
         document = self.workspace.document
