@@ -175,7 +175,8 @@ def in_words(condition: Condition, subject: Subject, *, is_other: bool = False) 
     if subject.kind is Kind.FLAG:
         return Reason(f"ledger_filter.{condition.what}_{condition.how.value}")
     if subject.kind is Kind.TIME:
-        return Reason(f"ledger_filter.made_{condition.how.value}", {"value": condition.value})
+        made = f"made_{condition.how.value}"
+        return Reason(f"ledger_filter.{made}", {"value": condition.value})
     value = condition.value
     shown = CloseAmount(value, subject.unit) if isinstance(value, float) else value
     code = {How.IS_NOT: "is_not", How.LACKS: "lacks"}.get(condition.how, condition.how.value)
