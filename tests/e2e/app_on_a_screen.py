@@ -68,7 +68,7 @@ def described(widget: QWidget) -> dict[str, object]:
         "name": widget.objectName(),
         "kind": type(widget).__name__,
         "accessible_name": widget.accessibleName(),
-        "text": text() if callable(text) else "",
+        "text": text() if callable(text) else text if isinstance(text, str) else "",
         "is_enabled": widget.isEnabled(),
         "place": [*widget.mapToGlobal(seen.topLeft()).toTuple(), max(seen.width(), 0), max(seen.height(), 0)],
     }

@@ -20,7 +20,7 @@ import stirfall
 
 HERE = Path(__file__).resolve().parent
 SOURCE = Path(stirfall.__file__).resolve().parents[1]
-LONG_S = 90.0
+LONG_S = 40.0
 
 
 class Screen:
@@ -119,7 +119,10 @@ class Person:
     def wait(self, is_so: Callable[[dict], bool]) -> dict:
         deadline = time.monotonic() + LONG_S
         while not is_so(seen := self.look()):
-            assert time.monotonic() < deadline, "it did not happen"
+            if time.monotonic() > deadline:
+                stuck = self.out / "stuck.png"
+                self.look(stuck)
+                raise AssertionError(f"it did not happen, see {stuck}")
             time.sleep(0.1)
         return seen
 
