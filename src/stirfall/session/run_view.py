@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
 from functools import cached_property
 
 from stirfall.bench.campaign import CampaignState
@@ -11,9 +10,6 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.running import (
     ALARMING_MARKS,
-    FIRST_MERGING,
-    FIRST_POWDER,
-    OTHER_MARK,
     EventKind,
     Moment,
     Run,
@@ -21,9 +17,10 @@ from stirfall.bench.running import (
     Step,
 )
 from stirfall.bench.units import Amount
-from stirfall.planning.findings import CloseAmount, Finding
+from stirfall.planning.findings import Finding
 from stirfall.planning.limits import lift_findings, live_findings
 from stirfall.session.run_closing import attempt_of_run, closing_list, first_open, given_up
+from stirfall.session.run_look import Look
 from stirfall.session.run_plan import notes_at_start, planned_additive
 from stirfall.session.run_questions import answer_notes, due_questions
 from stirfall.session.run_result import grade_of, last_cool_reading_c, reached_values
@@ -38,14 +35,8 @@ from stirfall.session.run_shown import (
 )
 from stirfall.session.run_steps import caution_keys, instructions
 from stirfall.session.run_timing import (
-    BACK,
-    Stretch,
-    TrueTimes,
     began_at,
     events_in,
-    last_act,
-    path_of,
-    stirring,
 )
 
 __all__ = ["ClosingLine", "Done", "Mark", "Question", "ReachedValue", "Reading", "RunView", "run_view"]
@@ -69,16 +60,12 @@ _WITH_RESULT = (Step.GRADE, Step.WEIGH, Step.CLOSE)
 
 def run_view(state: CampaignState, run: Run, moment: Moment) -> RunView:
     """Return what a run shows at ``moment``."""
-    return _Look(state, run, moment).view()
+    return _Guarded(state, run, moment).view()
 
 
 @dataclass(frozen=True)
-class _Look:
-    """One look at a run, with what several parts of the view need."""
-
-    state: CampaignState
-    run: Run
-    moment: Moment
+class _Guarded(Look):
+    """A look with everything that is to be said, and with what stands in the way."""
 
     def view(self) -> RunView:
         steps = tuple(each.step for each in self.run.steps)
@@ -125,94 +112,6 @@ class _Look:
             attempt_number=recorded.number if recorded is not None else None,
             **self.timer(),  # type: ignore[arg-type]  # the names of its fields
         )
-
-    # -- the step and its time -------------------------------------------------------------------------
-
-    @cached_property
-    def path(self) -> tuple[Stretch, ...]:
-        return path_of(self.run)
-
-    @property
-    def here(self) -> Stretch:
-        return self.path[-1]
-
-    @property
-    def step(self) -> Step:
-        return self.here.step
-
-    @cached_property
-    def elapsed(self) -> float:
-        return stirring(self.run, self.here, self.gone).seconds if self.step is Step.STIR else self.gone
-
-    @cached_property
-    def times(self) -> TrueTimes:
-        return TrueTimes(self.run)
-
-    @cached_property
-    def now(self) -> float:
-        return self.times.at(self.moment)
-
-    @property
-    def gone(self) -> float:
-        """The seconds since the step began, whatever was done in them."""
-        return self.now - self.times.of(self.here.began)
-
-    @property
-    def target_c(self) -> float | None:
-        planned = self.run.planned(self.step)
-        return planned.target_c if planned is not None else None
-
-    def timer(self) -> dict[str, object]:
-        planned = self.run.planned(self.step)
-        if planned is None or planned.seconds is None:
-            return {}
-        target, over = planned.seconds, self.elapsed - planned.seconds
-        return {
-            "target_s": round(target),
-            "remaining_s": max(0, round(target) - int(self.elapsed)),
-            "is_due": over >= 0,
-            "overdue_s": max(0, int(over)),
-            "due_at": self._due_at(target),
-        }
-
-    def _due_at(self, target: float) -> object:
-        """Return when the target is reached by the clock as it is now: its changes and the pauses count."""
-        set_by = sum(e.value or 0.0 for e in self.events if e.kind is EventKind.CLOCK)
-        due = began_at(self.run, self.here) + timedelta(seconds=round(target + set_by + self.gone - self.elapsed))
-        return due.replace(microsecond=0)
-
-    @cached_property
-    def events(self) -> tuple[RunEvent, ...]:
-        """What happened in this step."""
-        return tuple(events_in(self.run, self.here))
-
-    # -- what was done and seen ------------------------------------------------------------------------
-
-    def last_done(self) -> Done | None:
-        event = last_act(self.run)
-        return None if event is None else Done(_done(event), event.at)
-
-    def marks(self) -> tuple[Mark, ...]:
-        made = []
-        for place, stretch in enumerate(self.path):
-            until = self.path[place + 1] if place + 1 < len(self.path) else None
-            for event in events_in(self.run, stretch, until):
-                if event.kind is EventKind.MARK:
-                    into = self.times.of(event) - self.times.of(stretch.began)
-                    alarming = event.word in ALARMING_MARKS
-                    made.append(Mark(event.id, event.word, event.at, stretch.step, int(into), alarming))
-        return tuple(made)
-
-    def next_mark(self) -> str:
-        known = {event.word for event in self.run.marks()}
-        return next((word for word in (FIRST_POWDER, FIRST_MERGING) if word not in known), OTHER_MARK)
-
-    def reading(self) -> Reading | None:
-        readings = self.run.readings()
-        if not readings or readings[-1].value is None:
-            return None
-        last = readings[-1]
-        return Reading(readings[-1].value, last.at, int(self.now - self.times.of(last)))
 
     # -- limits and dangers ----------------------------------------------------------------------------
 
@@ -345,19 +244,3 @@ def _ends_dangers(event: RunEvent) -> bool:
     if event.kind is EventKind.STEP:
         return Step(event.step) in (Step.LIFT, *_WITH_RESULT)
     return event.kind is EventKind.TICK and event.word == DANGER_OVER
-
-
-def _done(event: RunEvent) -> Reason:
-    """Return what an event says was done."""
-    match event.kind:
-        case EventKind.STEP:
-            code = "run.done.back" if event.word == BACK else "run.done.step"
-            return Reason(code, {"step": event.step})
-        case EventKind.READING:
-            return Reason("run.done.reading", {"value": CloseAmount(event.value or 0.0, "C")})
-        case EventKind.MARK | EventKind.GRADE | EventKind.TICK:
-            return Reason(f"run.done.{event.kind.value}", {"word": event.word})
-        case EventKind.ANSWER:
-            return Reason("run.done.answer", {"text": event.text})
-        case _:
-            return Reason("run.done.note")
