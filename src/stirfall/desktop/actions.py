@@ -151,9 +151,13 @@ class ShellActions(QObject):
         self._page_menus.add(menu, SHELF)
         self._act(menu, "Print &labels…", self._intents.print_labels, needs_document=True)
         menu.addSeparator()
-        seen = self._window.alarm_strip.first.seen_button
-        self._act(menu, "First alarm see&n\tAlt+N", lambda: seen.isVisible() and seen.click())
+        self._act(menu, "First alarm see&n\tAlt+N", self._see_first_alarm)
         self._needs_document.append(menu.menuAction())
+
+    def _see_first_alarm(self) -> None:
+        seen = self._window.alarm_strip.first.seen_button
+        if seen.isVisible():
+            seen.click()
 
     def _add_attempt_menu(self) -> None:
         menu = self._menu("&Attempt")

@@ -99,8 +99,9 @@ class TwoSides(QSplitter):
 
     def _remember(self) -> None:
         """Keep what the person chose for the next time that both stand beside each other."""
-        if self.arrangement == "beside" and sum(self.sizes()):
-            self._share = self.sizes()[0] / sum(self.sizes())
+        left, right = self.sizes()
+        if self.arrangement == "beside" and left + right > 0:
+            self._share = left / (left + right)
 
     # -- arranging ---------------------------------------------------------------------------------
 

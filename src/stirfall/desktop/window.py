@@ -9,6 +9,7 @@ from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QStyle, QVBoxLayout, QWidget
 
+from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.alarms.strip import AlarmStrip
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.header import Header
@@ -136,7 +137,7 @@ class MainWindow(QMainWindow):
         if self._odds_frame is None:
             return
         self._odds_frame.set_least(QSize(wide, high))
-        self._work_frame.set_least(self.pages.currentWidget().minimumSizeHint())
+        self._work_frame.set_least(self.parts.pages[self.page].minimumSizeHint())
         work = QSize(self.pages.minimumSizeHint().width() + SPACING, _WORK_LINES * metrics.height())
         self.splitter.set_needs(work, QSize(wide, high))
 
@@ -191,6 +192,7 @@ class MainWindow(QMainWindow):
             self.front.setCurrentWidget(run)
             self.header.setVisible(False)
             run.strip.setVisible(False)
+            self._show_idle()
 
     def leave_run(self) -> None:
         """Show the pages again; a run that goes on keeps a strip above them."""
@@ -199,6 +201,7 @@ class MainWindow(QMainWindow):
             self.front.setCurrentWidget(self.work_area)
             self.header.setVisible(True)
             run.strip.setVisible(run.is_on)
+            self._show_idle()
 
     def show_page(self, name: str) -> None:
         """Bring a page to the front."""
@@ -241,7 +244,8 @@ class MainWindow(QMainWindow):
         self.splitter.share_room()
         if document is not None:
             self.show_page("bench" if document.state.jars or document.state.attempts else "shelf")
-            self.show_run()
+            if not document.read_only:
+                self.show_run()
         self._show_head()
 
     def _show_head(self) -> None:
@@ -259,7 +263,9 @@ class MainWindow(QMainWindow):
         attempts = len(document.state.attempts)
         count = "1 attempt" if attempts == 1 else f"{attempts} attempts"
         saved = "reading only" if document.read_only else "saved"
-        return f"computing the odds… · {count}" if busy else f"{count} · {saved}"
+        # The head of the window, which says so otherwise, gives way to a run.
+        invented = f"{INVENTED_NOTICE} · " if self.is_running and document.state.settings.invented else ""
+        return invented + (f"computing the odds… · {count}" if busy else f"{count} · {saved}")
 
     def _show_busy(self) -> None:
         self.strip.status.setText(self._status(busy=True))

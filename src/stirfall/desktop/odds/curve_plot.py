@@ -127,6 +127,7 @@ class CurvePlot(AlongPlot):
         """Name the band where the words fit best inside it, away from the mark in hand."""
         text = f"{round(100 * picture.level)}{PERCENT} interval"
         half = 0.5 * self.metrics().horizontalAdvance(text) * self.pixel_size()[0]
+        beside_mark = self._beside_mark()
         needed = self.metrics().height() * 1.05 * self._per_px
         best: tuple[float, float | None, float] = (needed, None, 0.0)
         first, last = self._tried_axis(picture) or (x[0], x[-1])
@@ -134,7 +135,7 @@ class CurvePlot(AlongPlot):
             first, last = x[0], x[-1]
         for index in range(0, len(x), 3):
             place = x[index]
-            near_mark = self.at is not None and abs(place - self.at) < 2 * half
+            near_mark = self.at is not None and abs(place - self.at) < half + beside_mark
             if place - half < first or place + half > last or near_mark:
                 continue
             here = np.abs(x - place) <= half
@@ -148,12 +149,20 @@ class CurvePlot(AlongPlot):
         if best[1] is not None:
             self._band_label = self._add_label(text, best[1], best[2], (0.5, 0.5))
 
+    def _beside_mark(self) -> float:
+        """Return the room that the mark in hand and the number beside it take, along the axis."""
+        return (
+            self.metrics().horizontalAdvance(f"100{PERCENT}") + 2 * self.metrics().height()
+        ) * self.pixel_size()[0]
+
     def _free_band_label(self, at: float) -> None:
         """Give the name of the band another place when the mark in hand comes near it."""
         label, picture = self._band_label, self.picture
         if label is None or picture is None:
             return
-        near = 0.75 * self.metrics().horizontalAdvance(label.toPlainText()) * self.pixel_size()[0]
+        near = (
+            0.5 * self.metrics().horizontalAdvance(label.toPlainText()) * self.pixel_size()[0] + self._beside_mark()
+        )
         if abs(label.pos().x() - at) < near:
             self._band_label = None
             self._labels.remove(label)

@@ -22,7 +22,7 @@ from stirfall.reporting.sentences import sentence
 if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
-_PLOT_PX = 200
+_PLOT_PX, _PLOT_LINES = 200, 12  # at least, in pixels and in lines of text
 
 
 class FilmPage(ScrolledView):
@@ -80,6 +80,7 @@ class FilmPage(ScrolledView):
 
     def render(self, state: FilmState) -> None:  # type: ignore[override]
         """Show a state; showing it twice changes nothing."""
+        self.plot.setMinimumHeight(max(_PLOT_PX, _PLOT_LINES * self.fontMetrics().height()))
         self.show_message(state.message if not state.caution else "")
         self.caution_text.setText(state.caution)
         self.caution.setVisible(bool(state.caution))

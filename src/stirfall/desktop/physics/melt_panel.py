@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
 _WORDS: dict[Quantity, str] = {"density": "Density", "viscosity": "Viscosity"}
-_PLOT_PX = 240
+_PLOT_PX, _PLOT_LINES = 240, 14  # at least, in pixels and in lines of text
 
 
 class MeltPanel(ScrolledView):
@@ -89,6 +89,7 @@ class MeltPanel(ScrolledView):
         for quantity, switch in self.switches.items():
             with QSignalBlocker(switch):
                 switch.setChecked(quantity == state.quantity)
+        self.plot.setMinimumHeight(max(_PLOT_PX, _PLOT_LINES * self.fontMetrics().height()))
         self.plot.setVisible(state.picture is not None)
         self.no_plot.setVisible(state.picture is None)
         self.no_plot.setText(sentence("melt_panel.no_curve", {"quantity": state.quantity}))
