@@ -30,6 +30,7 @@ from stirfall.session.run_timing import TrueTimes, path_of
 _STIR = re.compile(r"stir|swirl|knead|fold|rock|shak", re.IGNORECASE)
 _SETTLE = re.compile(r"settl", re.IGNORECASE)
 _COOL = re.compile(r"cool", re.IGNORECASE)
+_SURROUNDINGS = re.compile(r"humidity|room|ambient", re.IGNORECASE)
 _GRAMS = re.compile(r"^(\S+) g of (.*)$")
 
 
@@ -116,7 +117,10 @@ def stirring_factors(state: CampaignState) -> tuple[Factor | None, Factor | None
 
 
 def set_up_values(state: CampaignState, conditions: Conditions) -> tuple[tuple[Factor, Value], ...]:
-    """Return the conditions that are set up before the heat is on: those that belong to no step of their own."""
+    """Return the conditions that are set up before the heat is on: those that belong to no step of their own.
+
+    What the room is like cannot be set up.
+    """
     return tuple(
         (factor, conditions[factor.name])
         for factor in state.visible_factors
@@ -124,6 +128,7 @@ def set_up_values(state: CampaignState, conditions: Conditions) -> tuple[tuple[F
         and factor.role is Role.GENERAL
         and not is_additive_choice(factor)
         and place_of(factor) is None
+        and not _SURROUNDINGS.search(factor.name)
     )
 
 

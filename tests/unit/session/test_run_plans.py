@@ -97,6 +97,16 @@ def test_times_of_other_units_are_told_in_seconds_and_settling_has_its_own_facto
     assert planned.seconds == 180.0
 
 
+def test_what_belongs_to_no_step_is_set_up_before_the_heat_but_not_the_room(bench: EveningBench) -> None:
+    factors = (Factor("oil depth", "mm", 5.0, 50.0), Factor("room humidity", "%", 10.0, 90.0))
+    state = replace(bench.document.state, factors=(*bench.document.state.factors, *factors))
+    conditions = Conditions({**CONDITIONS, "oil depth": 20.0, "room humidity": 40.0})
+    run = plan_run(state, conditions, jar=None, lot=None, started_at=EVENING)
+    told = [sentence(each.code, each.params) for each in instructions(state, run, Step.CHECKS)]
+    assert "Set up oil depth: 20\u2009mm." in told
+    assert not any("humidity" in text for text in told)
+
+
 def test_times_that_nobody_planned_are_those_of_the_last_finished_run(bench: EveningBench) -> None:
     bench.begin()
     bench.walk_to(Step.CLOSE)
