@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import timedelta
+from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING
 
@@ -15,8 +16,9 @@ from PySide6.QtTest import QAbstractItemModelTester, QTest
 from PySide6.QtWidgets import QMenu
 
 from stirfall.bench.estimates import Estimate, Reason
+from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import Jar, Lot
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.board import (
     best_lines,
@@ -39,8 +41,6 @@ from stirfall.session.document import Document
 from stirfall.session.forecast import JarForecast
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from pytestqt.qtbot import QtBot
 
     from stirfall.bench.campaign import CampaignState
@@ -48,6 +48,26 @@ if TYPE_CHECKING:
 
 LEFT = Qt.MouseButton.LeftButton
 HIGH, LOW = Estimate(0.71, 0.45, 0.88, 0.95, 47), Estimate(0.4, 0.2, 0.63, 0.95, 47)
+
+
+@pytest.fixture
+def document(
+    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
+) -> Iterator[Document]:
+    """A lot with two jars, and so few attempts that the odds are worked out at once."""
+    now = clock.now()
+    attempts = tuple(
+        Attempt(f"a{number}", number, Conditions({"sample age": 12.0 * number}), now, now, "L1", successes=1)
+        for number in (1, 2)
+    )
+    jars = tuple(Jar(f"J{days}", "L1", now - timedelta(days=days)) for days in (1, 3))
+    lots = (Lot("L1", now - timedelta(days=40)),)
+    path = tmp_path / "few.stirfall"
+    made = Document.create(
+        path, campaign_settings, few_factors, lots=lots, jars=jars, attempts=attempts, clock=clock
+    )
+    with made:
+        yield made
 
 
 @pytest.fixture
@@ -262,14 +282,12 @@ def test_columns_can_be_chosen(page: ShelfPage) -> None:
     assert "Use by" not in page.table.shown_columns
 
 
-def test_large_text_is_broken_into_three_lines_rather_than_cut(page: ShelfPage, document: Document) -> None:
-    young_jar(document)
-    page.resize(430, 620)
+def test_large_text_is_broken_into_three_lines_rather_than_cut(page: ShelfPage, row: JarRow) -> None:
+    page.resize(380, 620)
     assert page.table.cells.is_narrow
-    row = page.table_model.row_of("J7")
-    assert row is not None
-    content = page.table_model.index(row, COLUMNS.index("Best")).data(CONTENT_ROLE)
-    assert len(page.table.cells.lines(content)) == 3
+    assert page.model.state is not None
+    content = page.table_model.content(row, "Best", page.model.state)
+    assert page.table.cells.lines(content)[1:] == ("71\u2009%", "45 to 88\u2009%")
     assert page.table.rowHeight(0) >= 3 * page.table.fontMetrics().height()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,7 +13,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLineEdit
 
-from stirfall.bench.records import Jar
+from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.page import ShelfPage
 from stirfall.desktop.shelf.residue_entry import ResidueEntry
@@ -22,14 +24,35 @@ from stirfall.desktop.shelf.table import RESIDUE_COLUMNS
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import all_sentences
 from stirfall.session.commands import AddJar, ChangeJar
+from stirfall.session.document import Document
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from stirfall.session.document import Document
+    from stirfall.session.clock import FixedClock
 
 LEFT = Qt.MouseButton.LeftButton
 NOW = datetime(2026, 12, 3, 9, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def document(
+    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
+) -> Iterator[Document]:
+    """A lot with two jars, and so few attempts that the odds are worked out at once."""
+    now = clock.now()
+    attempts = tuple(
+        Attempt(f"a{number}", number, Conditions({"sample age": 12.0 * number}), now, now, "L1", successes=1)
+        for number in (1, 2)
+    )
+    jars = tuple(Jar(f"J{days}", "L1", now - timedelta(days=days)) for days in (1, 3))
+    lots = (Lot("L1", now - timedelta(days=40)),)
+    path = tmp_path / "few.stirfall"
+    made = Document.create(
+        path, campaign_settings, few_factors, lots=lots, jars=jars, attempts=attempts, clock=clock
+    )
+    with made:
+        yield made
 
 
 @pytest.fixture
@@ -104,7 +127,7 @@ def test_what_is_wrong_stands_beside_its_entry(document: Document) -> None:
     assert codes(attempts="soon") == {"attempts": "residue.attempt_unknown"}
     assert codes(mass="-1") == {"mass": "shelf.negative"}
     assert codes(into="R9") == {"into": "residue.jar_gone"}
-    assert new_residue_form(state).attempts == "24"
+    assert new_residue_form(state).attempts == "2"
 
 
 def test_residue_of_the_newest_attempt_is_registered_with_five_touches(
@@ -114,7 +137,7 @@ def test_residue_of_the_newest_attempt_is_registered_with_five_touches(
     QTest.mouseClick(page.register_residue, LEFT)
     entry = page.residue_entry
     assert entry.isVisible()
-    assert entry.attempts.text() == "24"
+    assert entry.attempts.text() == "2"
     assert "⚠" in entry.unsafe.text()
     QTest.keyClicks(entry.place, "in the steel cupboard")
     QTest.mouseClick(entry.capped, LEFT, pos=entry.capped.rect().center() - entry.capped.rect().topLeft() / 2)
@@ -129,7 +152,7 @@ def test_residue_of_the_newest_attempt_is_registered_with_five_touches(
     assert not entry.isVisible()
     assert [cell(page, 0, column) for column in ("Jar", "From", "Stands", "Mass")] == [
         "R1",
-        "attempt 24",
+        "attempt 2",
         "in the steel cupboard",
         "3.2\u2009g",
     ]
@@ -139,7 +162,7 @@ def test_residue_of_the_newest_attempt_is_registered_with_five_touches(
 
 def test_more_goes_into_a_jar_that_stands_there(page: ShelfPage, document: Document) -> None:
     document.execute(
-        AddJar(Jar("R1", "L1", document.now(), charge_g=2.0, note="From attempt 3.", contents="residue"))
+        AddJar(Jar("R1", "L1", document.now(), charge_g=2.0, note="From attempt 1.", contents="residue"))
     )
     page.register_residue.click()
     entry = page.residue_entry
@@ -148,7 +171,7 @@ def test_more_goes_into_a_jar_that_stands_there(page: ShelfPage, document: Docum
     QTest.mouseClick(entry.accept, LEFT)
     (jar,) = document.state.residues
     assert jar.charge_g == 3.5
-    assert read_note(jar.note).attempts == (3, 24)
+    assert read_note(jar.note).attempts == (1, 2)
 
 
 def test_a_hand_over_is_noted_leaves_the_register_and_comes_back_with_one_undo(
@@ -187,9 +210,9 @@ def test_the_form_stands_alone_for_the_closing_list_with_large_targets(
     workspace.open_document(document)
     entry = ResidueEntry(workspace, target=76)
     qtbot.addWidget(entry)
-    entry.open_for(12)
+    entry.open_for(1)
     entry.show()
-    assert entry.attempts.text() == "12"
+    assert entry.attempts.text() == "1"
     pressed = [*entry.findChildren(QAbstractButton), *entry.findChildren(QLineEdit)]
     assert min(widget.minimumHeight() for widget in pressed) >= 76
     assert all(widget.accessibleName() for widget in focusable_widgets(entry))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -11,8 +13,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QAbstractItemModelTester, QTest
 from PySide6.QtWidgets import QLineEdit
 
+from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import Jar
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.page import ShelfPage
 from stirfall.desktop.shelf.split_grid import SPLIT_COLUMNS, SplitGrid
@@ -20,13 +23,34 @@ from stirfall.desktop.shelf.split_model import made_text
 from stirfall.desktop.shelf.split_starts import AGES, AT_ONCE, IN_TURN
 from stirfall.desktop.workspace import Workspace
 from stirfall.session.commands import AddJar, ChangeSettings
+from stirfall.session.document import Document
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from stirfall.session.document import Document
+    from stirfall.session.clock import FixedClock
 
 LEFT = Qt.MouseButton.LeftButton
+
+
+@pytest.fixture
+def document(
+    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
+) -> Iterator[Document]:
+    """A lot with two jars, and so few attempts that the odds are worked out at once."""
+    now = clock.now()
+    attempts = tuple(
+        Attempt(f"a{number}", number, Conditions({"sample age": 12.0 * number}), now, now, "L1", successes=1)
+        for number in (1, 2)
+    )
+    jars = tuple(Jar(f"J{days}", "L1", now - timedelta(days=days)) for days in (1, 3))
+    lots = (Lot("L1", now - timedelta(days=40)),)
+    path = tmp_path / "few.stirfall"
+    made = Document.create(
+        path, campaign_settings, few_factors, lots=lots, jars=jars, attempts=attempts, clock=clock
+    )
+    with made:
+        yield made
 
 
 @pytest.fixture
