@@ -12,6 +12,7 @@ from stirfall.bench.records import Attempt
 from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label, titled
+from stirfall.desktop.labelled import name_control
 from stirfall.desktop.ledger.view_model import LedgerState
 from stirfall.desktop.odds.phrases import conditions_text
 from stirfall.desktop.theme import set_surface_role
@@ -31,7 +32,8 @@ class Detail(QFrame):
         set_surface_role(self, "raised")
         self.facts = text_label()
         self.facts.setObjectName("ledger_facts")
-        self.repeat = button("Repeat this", "ledger_repeat")
+        self.repeat = button("Repeat", "ledger_repeat")
+        name_control(self.repeat, "Repeat this", "Put the conditions of this attempt into the bench form")
         self.same = button("Same but…", "ledger_same_but")
         self.same.setAccessibleDescription("Repeat this attempt, but change one condition")
         self.same_menu = QMenu(self.same)
@@ -46,7 +48,7 @@ class Detail(QFrame):
         column.setSpacing(HALF_GAP)
         column.addWidget(self.facts)
         row = QWidget()
-        acts = FlowLayout(row)
+        acts = FlowLayout(row, gap=HALF_GAP)
         for act in (self.repeat, self.same, self.more, self.history, self.correct, self.strike):
             acts.addWidget(act)
         column.addWidget(row)

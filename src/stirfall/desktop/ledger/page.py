@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
     QApplication,
     QHeaderView,
     QMenu,
-    QSizePolicy,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -27,9 +26,11 @@ from PySide6.QtWidgets import (
 from stirfall.bench.records import Attempt
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, heading, page_sheet, text_label
+from stirfall.desktop.labelled import name_control
 from stirfall.desktop.ledger.columns import Column, ColumnChoice
 from stirfall.desktop.ledger.columns_menu import ColumnsMenu
 from stirfall.desktop.ledger.corrections import Entered
+from stirfall.desktop.ledger.count_label import CountLabel
 from stirfall.desktop.ledger.detail import Detail
 from stirfall.desktop.ledger.facts_panel import FactsPanel
 from stirfall.desktop.ledger.filter_bar import FilterBar
@@ -64,9 +65,11 @@ class LedgerPage(QWidget):
         self.table_model.choose_columns(ColumnChoice.of_text(workspace.ledger_columns))
         self.table = QTableView()
         self.empty = text_label(_EMPTY)
-        self.count = text_label(role="muted")
-        self.count.setObjectName("ledger_count")
-        self.copy = button("Copy as table", "ledger_copy")
+        self.count = CountLabel("ledger_count")
+        self.copy = button("Copy", "ledger_copy")
+        name_control(
+            self.copy, "Copy as table", "The selected rows where there are several, else all that are shown"
+        )
         self.export = button("Export CSV…", "ledger_export")
         self.export_all = button("Export all…", "ledger_export_all")
         self.columns = button("Columns", "ledger_columns")
@@ -112,8 +115,6 @@ class LedgerPage(QWidget):
     def _lay_out(self) -> None:
         head = QWidget()
         top = FlowLayout(head)
-        self.count.setWordWrap(False)
-        self.count.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         for part in (heading("Attempts"), self.count, self.copy, self.export, self.export_all):
             top.addWidget(part)
         self.bar.row.addWidget(self.columns)
@@ -208,8 +209,6 @@ class LedgerPage(QWidget):
         self.export.setText("Export shown…" if is_filtered else "Export CSV…")
         self.export.setAccessibleName(self.export.text())
         self.export_all.setVisible(has_any and is_filtered)
-        is_free = all(panel.isHidden() for panel in self.panels)
-        self.detail.setVisible(has_any and is_free)
         self.detail.show_state(state)
         self._show_rows(state)
 
@@ -219,6 +218,7 @@ class LedgerPage(QWidget):
         has_rows = rows > 0 or self.table_model.is_busy
         self.table.setVisible(has_rows)
         self.empty.setVisible(not has_rows)
+        self.detail.setVisible(rows > 0 and all(panel.isHidden() for panel in self.panels))
         is_none_fitting = state is not None and state.count > 0
         self.empty.setText(_NONE_FITS if is_none_fitting else _EMPTY if state else _NO_SESSION)
         self._whole.setStretch(self._whole.count() - 1, 0 if has_rows else 1)
@@ -410,7 +410,7 @@ class LedgerPage(QWidget):
         had_focus = focused is not None and any(panel.isAncestorOf(focused) for panel in self.panels)
         for panel in self.panels:
             panel.hide()
-        self.detail.setVisible(self.model.state is not None and self.model.state.count > 0)
+        self.detail.setVisible(self.model.state is not None and self.table_model.rowCount() > 0)
         if had_focus:
             self.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
