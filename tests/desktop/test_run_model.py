@@ -271,6 +271,8 @@ def test_a_recording_taken_back_brings_the_numbers_back(table: Table) -> None:
     table.walk_to(Step.WEIGH)
     table.form.set_mass("product_g", "8.1")
     table.next()
+    assert not table.run.back()
+    assert "Attempt 1 is recorded" in table.said[-1]
     table.workspace.undo()
     table.workspace.undo()
     assert table.document.state.attempts == ()

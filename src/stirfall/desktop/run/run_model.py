@@ -148,6 +148,8 @@ class RunModel(RunKeeper):
             return False
         if view.given_up:
             self._say("run.wait.given_up")
+        elif view.attempt_number is not None and view.previous_step is Step.WEIGH:
+            self._say("run.wait.recorded", number=view.attempt_number)
         elif view.questions and view.blocked is not None:
             self._say_reason(view.blocked)
         elif view.previous_step is None:

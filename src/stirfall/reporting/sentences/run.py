@@ -108,6 +108,9 @@ SENTENCES: dict[str, str] = {
     "run.wait.close": "Still open: {line}",
     "run.wait.jar": "Stop: jar {jar} was scanned, but this run is planned for jar {planned}. Scan the right jar.",
     "run.wait.first_step": "This is the first step.",
+    "run.wait.recorded": (
+        "Attempt {number} is recorded. Undo takes that back; on the page Attempts it can be corrected."
+    ),
     "run.wait.given_up": "The run was given up. Undo takes that back.",
     # -- what is refused ---------------------------------------------------------------------------
     "run.no_question": "This is not asked now.",
