@@ -20,6 +20,7 @@ from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.desktop.bench_form.extras import NoteAndPhotos
 from stirfall.desktop.bench_form.page import BenchPage
+from stirfall.desktop.bench_form.photos import FormPhotos
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.photos.anchor_strip import AnchorStrip, LargeExample
 from stirfall.desktop.photos.anchors import AnchorsDialog
@@ -175,15 +176,34 @@ def test_a_cut_off_file_and_a_missing_one_are_told(tmp_path: Path) -> None:
 # -- waiting ---------------------------------------------------------------------------------------
 
 
-def test_a_tray_survives_the_draft_as_text() -> None:
-    tray, other = PhotoTray(), PhotoTray()
+def test_a_tray_reads_what_is_not_ready_when_it_is_taken() -> None:
+    tray = PhotoTray()
     photo = photo_of_image(picture(), "pasted 1.jpg")
-    tray.hold(photo)
-    other.restore(tray.to_draft(("pasted 1.jpg", "not there")))
-    assert other.take("pasted 1.jpg") == photo
-    other.restore({"x": {"name": "x", "data": "***"}, "y": 3})
-    other.restore("nonsense")
-    assert other.ready("x") is None
+    tray.expect("k", lambda: photo)
+    assert tray.ready("k") is None
+    assert tray.take("k") == photo
+    tray.drop("k")
+    with pytest.raises(StirfallError, match=r"bench\.photo_unreadable"):
+        tray.take("k")
+
+
+def test_a_photo_of_the_draft_is_written_once_and_goes_with_the_draft(
+    document: Document, workspace: Workspace
+) -> None:
+    workspace.open_document(document)
+    photos = FormPhotos(workspace)
+    photos.read_image(picture(), "pasted 1.jpg")
+    photos.read_image(picture(50, 50), "pasted 2.jpg")
+    document.save_draft({"note": "x"})
+    photos.keep_with_draft(("pasted 1.jpg", "pasted 2.jpg"))
+    assert set(document.draft_photos()) == {"pasted 1.jpg", "pasted 2.jpg"}
+    photos.keep_with_draft(("pasted 2.jpg",))
+    assert set(document.draft_photos()) == {"pasted 2.jpg"}
+    document.clear_draft()
+    assert document.draft_photos() == {}
+    photos.draft_is_gone()
+    photos.keep_with_draft(("pasted 2.jpg",))  # undo brought the form back
+    assert set(document.draft_photos()) == {"pasted 2.jpg"}
 
 
 def test_a_pasted_picture_never_takes_the_name_of_another() -> None:

@@ -284,11 +284,25 @@ class Document:
         self._draft = dict(form)
 
     def clear_draft(self) -> None:
-        """Forget the half-filled form."""
+        """Forget the half-filled form and its photos."""
         self._require_writable()
         if self._draft is not None:
             self._file.clear_draft()
             self._draft = None
+
+    def draft_photos(self) -> Mapping[str, tuple[str, bytes]]:
+        """Return the photos of the half-filled form: name and bytes by key; they go with the draft."""
+        return self._file.draft_photos()
+
+    def keep_draft_photo(self, key: str, name: str, data: bytes) -> None:
+        """Keep one photo of the half-filled form, so that it survives a crash."""
+        self._require_writable()
+        self._file.keep_draft_photo(key, name, data)
+
+    def drop_draft_photo(self, key: str) -> None:
+        """Forget one photo of the half-filled form."""
+        self._require_writable()
+        self._file.drop_draft_photo(key)
 
     def save_copy(self, path: str | PathLike[str]) -> None:
         """Write a complete copy of the session to ``path``; the open document stays where it is."""

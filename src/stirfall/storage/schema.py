@@ -71,6 +71,11 @@ CREATE TABLE temperature_log (
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE INDEX temperature_log_by_attempt ON temperature_log (attempt_id);
+CREATE TABLE draft_photo (
+    key TEXT PRIMARY KEY,
+    name TEXT NOT NULL,
+    data BLOB NOT NULL
+);
 """
 
 # Withdrawn rows are records whose making was undone: they stay in the file and are not part of the state.
@@ -224,4 +229,5 @@ TABLE_NAMES = (
     "anchor",
     "temperature_log",
     "draft",
+    "draft_photo",
 )

@@ -262,9 +262,26 @@ class SessionFile:
             )
 
     def clear_draft(self) -> None:
-        """Forget the half-filled form."""
+        """Forget the half-filled form and its photos."""
         with self._writing():
             self._connection.execute("DELETE FROM draft")
+            self._connection.execute("DELETE FROM draft_photo")
+
+    def draft_photos(self) -> dict[str, tuple[str, bytes]]:
+        """Return the photos of the half-filled form: name and bytes by key."""
+        with record_errors(self.path):
+            rows_found = self._connection.execute("SELECT key, name, data FROM draft_photo")
+            return {str(key): (str(name), bytes(data)) for key, name, data in rows_found}
+
+    def keep_draft_photo(self, key: str, name: str, data: bytes) -> None:
+        """Keep one photo of the half-filled form, in a transaction of its own."""
+        with self._writing():
+            self._connection.execute("INSERT OR REPLACE INTO draft_photo VALUES (?, ?, ?)", (key, name, data))
+
+    def drop_draft_photo(self, key: str) -> None:
+        """Forget one photo of the half-filled form."""
+        with self._writing():
+            self._connection.execute("DELETE FROM draft_photo WHERE key = ?", (key,))
 
     def save_copy(self, target: Path) -> None:
         """Write a complete copy to ``target``, replacing a file there; it is there whole or not at all.

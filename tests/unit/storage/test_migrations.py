@@ -136,7 +136,7 @@ def _take_out_3(connection: sqlite3.Connection) -> None:
         connection.execute("\n".join(lines))
         connection.execute(f"INSERT INTO {table} ({listed}) SELECT {listed} FROM old_{table}")
         connection.execute(f"DROP TABLE old_{table}")
-    for table in ("temperature_log", "anchor", "acknowledgement", "regrade", "run_event", "run"):
+    for table in ("draft_photo", "temperature_log", "anchor", "acknowledgement", "regrade", "run_event", "run"):
         connection.execute(f"DROP TABLE {table}")
     connection.execute("CREATE INDEX attachment_by_attempt ON attachment (attempt_id)")
 

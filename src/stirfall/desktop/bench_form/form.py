@@ -77,6 +77,14 @@ class Form:
         """Return a copy with one entry changed."""
         return replace(self, entries={**self.entries, name: entry})
 
+    def with_photo(self, key: str) -> Form:
+        """Return a copy that holds one photo more."""
+        return replace(self, photos=(*self.photos, key))
+
+    def without_photo(self, key: str) -> Form:
+        """Return a copy without one photo."""
+        return replace(self, photos=tuple(kept for kept in self.photos if kept != key))
+
     def without_result(self) -> Form:
         """Return the form for the next attempt: conditions and balance step kept, everything else cleared."""
         return replace(

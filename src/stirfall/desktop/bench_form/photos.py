@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from stirfall.bench.errors import StirfallError
-from stirfall.desktop.photos.scaling import Photo, photo_of_image, read_photo
+from stirfall.desktop.photos.scaling import MEDIA_TYPE, Photo, photo_of_image, read_photo
 from stirfall.desktop.photos.strip import Shot
 from stirfall.desktop.photos.tray import PhotoTray
 from stirfall.session.commands import AttachPhoto
@@ -19,9 +18,6 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QImage
 
     from stirfall.desktop.workspace import Workspace
-
-PICTURES = "pictures"
-"""The key of the draft that holds the copies."""
 
 
 class FormPhotos(QObject):
@@ -40,10 +36,13 @@ class FormPhotos(QObject):
         self._workspace = workspace
         self._tray = PhotoTray()
         self._generation = 0
+        self._kept: set[str] = set()
+        workspace.document_changed.connect(self._on_changes)
 
     def clear(self) -> None:
         """Forget all photos: another session is shown."""
         self._tray.clear()
+        self._kept.clear()
         self._generation += 1  # what is still being read belongs to the session before
 
     def read_file(self, path: str) -> None:
@@ -57,6 +56,7 @@ class FormPhotos(QObject):
     def _read(self, key: str, reader: partial[Photo]) -> None:
         generation = self._generation
         self._tray.expect(key, reader)
+        self._kept.discard(key)
 
         def done(photo: Photo) -> None:
             if generation == self._generation:
@@ -82,13 +82,38 @@ class FormPhotos(QObject):
             Shot(key, photo.name, photo.data) if photo else Shot(key, Path(key).name) for key, photo in found
         )
 
-    def to_draft(self, keys: tuple[str, ...]) -> dict[str, object]:
-        """Return what the draft of the form holds beside the form itself."""
-        return {PICTURES: self._tray.to_draft(keys)}
+    def keep_with_draft(self, keys: tuple[str, ...]) -> None:
+        """Keep in the file what the form holds now and the draft does not yet; each photo is written once.
 
-    def restore(self, draft: Mapping[str, object], keys: tuple[str, ...]) -> None:
+        Raises InputError and FileTroubleError as the document does.
+        """
+        document = self._workspace.document
+        if document is None:
+            return
+        for key in self._kept - set(keys):
+            document.drop_draft_photo(key)
+            self._kept.discard(key)
+        for key in keys:
+            photo = self._tray.ready(key)
+            if photo is not None and key not in self._kept:
+                document.keep_draft_photo(key, photo.name, photo.data)
+                self._kept.add(key)
+
+    def _on_changes(self, _changes: object) -> None:
+        if self._workspace.document is not None and self._workspace.document.draft is None:
+            self.draft_is_gone()  # recording an attempt clears the draft
+
+    def draft_is_gone(self) -> None:
+        """Note that the draft was cleared, and its photos with it."""
+        self._kept.clear()
+
+    def restore(self, keys: tuple[str, ...]) -> None:
         """Take the photos of a draft back; a file that was not read in time is read anew."""
-        self._tray.restore(draft.get(PICTURES))
+        document = self._workspace.document
+        kept = document.draft_photos() if document is not None else {}
+        for key, (name, data) in kept.items():
+            self._tray.hold(Photo(name, MEDIA_TYPE, data), key)
+        self._kept = set(kept)
         for key in keys:
             if self._tray.ready(key) is None:
                 self.read_file(key)

@@ -114,8 +114,8 @@ class BenchFormModel(QObject):
         draft = document.draft
         restored = from_draft(draft) if draft is not None else None
         self._form = restored or fresh_form(document.state, self.workspace.decimal)
-        if restored is not None and draft is not None:
-            self.photos.restore(draft, restored.photos)
+        if restored is not None:
+            self.photos.restore(restored.photos)
             self.workspace.notify(
                 Notice("info", "The half-filled form is back as you left it.", "Start afresh", self.clear)
             )
@@ -323,6 +323,7 @@ class BenchFormModel(QObject):
         self._draft_timer.stop()
         if not document.read_only:
             document.clear_draft()
+        self.photos.draft_is_gone()
         self.refresh()
         self._hand_timer.start()
         self.workspace.notify(Notice("info", "The form is empty.", "Bring it back", lambda: self._edit(before)))
@@ -332,19 +333,19 @@ class BenchFormModel(QObject):
     def add_photo_file(self, path: str) -> None:
         """Keep a picture file to be attached when the attempt is recorded; an unusable file is told."""
         if path not in self._form.photos:
-            self._edit(replace(self._form, photos=(*self._form.photos, path)))
+            self._edit(self._form.with_photo(path))
             self.photos.read_file(path)
 
     def add_pasted_photo(self, image: QImage) -> None:
         """Keep a pasted picture to be attached when the attempt is recorded."""
         key = free_name(self._form.photos)
-        self._edit(replace(self._form, photos=(*self._form.photos, key)))
+        self._edit(self._form.with_photo(key))
         self.photos.read_image(image, key)
 
     def remove_photo(self, key: str) -> None:
         """Do not attach this picture."""
         self.photos.drop(key)
-        self._edit(replace(self._form, photos=tuple(kept for kept in self._form.photos if kept != key)))
+        self._edit(self._form.without_photo(key))
 
     # -- the checklist -----------------------------------------------------------------------------
 
@@ -481,7 +482,8 @@ class BenchFormModel(QObject):
         if document is None or document.read_only:
             return
         try:
-            document.save_draft({**to_draft(self._form), **self.photos.to_draft(self._form.photos)})
+            document.save_draft(to_draft(self._form))
+            self.photos.keep_with_draft(self._form.photos)
         except (StirfallError, OSError) as error:
             self.workspace.notifier.fail(error)
 
