@@ -21,14 +21,16 @@ from stirfall.desktop.alarms.model import FAR_MS, NEAR_MS, AlarmModel
 from stirfall.desktop.alarms.sounds import LOUDEST, RATE, TONES, AlarmSounds, find_player, tone
 from stirfall.desktop.alarms.state import AlarmState, Ringing, alarm_state
 from stirfall.desktop.alarms.strip import TARGET, AlarmStrip
+from stirfall.desktop.app import make_parts
 from stirfall.desktop.preferences_dialog import PreferencesDialog
+from stirfall.desktop.shell import Shell
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, apply_theme
 from stirfall.reporting.alarm_words import since_text
 from stirfall.session.alarm import Alarm
 from stirfall.session.commands import AddJar, AddRunEvent, BeginRun, EmptyJar, StartJar
 from stirfall.session.document import Document
 from stirfall.session.forecast import JarForecast
-from stirfall.session.settings import ProgramSettings
+from stirfall.session.settings import ProgramSettings, Settings
 
 from .conftest import NOW
 
@@ -175,6 +177,59 @@ def test_a_run_that_is_in_danger_calls_above_all(model, workspace, clock):
     assert model.state == AlarmState()
 
 
+def test_the_guided_run_says_its_own_alarms_and_notes_wait_until_it_is_over(model, workspace, clock):
+    steps = (PlannedStep(Step.CHECKS), PlannedStep(Step.HOLD, 60.0))
+    workspace.execute(AddJar(Jar("P1", "L1", NOW + MINUTE, planned=True)))
+    workspace.execute(BeginRun(Run("", NOW, steps=steps)))
+    run = workspace.document.state.open_run
+    workspace.execute(AddRunEvent(RunEvent("", run.id, EventKind.STEP, NOW, step="hold")))
+    windows(model, J1=(NOW, NOW + timedelta(hours=8)))
+    model.set_running(True)
+    for _ in range(70):
+        clock.advance(seconds=1.0)
+        model.tick()
+    assert [line.target for line in model.state.lines] == ["P1"]
+    assert "info" not in model.rung
+    assert model.see()  # the first in time: the step of the run, or the jar
+    assert model.see()
+    assert model.state == AlarmState()
+    model.set_running(False)
+    assert [line.word for line in model.state.lines] == ["Note"]
+    model.tick()
+    assert model.rung[-1] == "info"
+
+
+@pytest.fixture
+def shell(qtbot, qapp, tmp_path, clock):
+    """The whole program with its real parts."""
+    made = Shell(qapp, Settings(tmp_path / "own.json"), make_parts, clock=clock)
+    made.window.show()
+    qtbot.waitExposed(made.window)
+    yield made
+    made.window.close()
+    made.window.deleteLater()
+    made.deleteLater()
+
+
+def test_the_strip_stands_in_the_window_and_its_key_works_from_any_field(shell, qtbot, document, clock):
+    document.execute(AddJar(Jar("P1", "L1", NOW + MINUTE, planned=True)))
+    document.close()
+    shell.files.open_path(document.path)
+    clock.advance(seconds=61.0)
+    shell.alarms.model.tick()
+    strip = shell.window.alarm_strip
+    assert strip.isVisible()
+    assert strip.first.text.text().startswith("Start jar P1")
+    strip.first.show_button.click()
+    assert shell.window.page == "shelf"
+    shell._set("alarm_volume", 0.25)
+    assert shell.alarms.sounds.volume == 0.25
+    shell.window.activateWindow()
+    qtbot.waitUntil(shell.window.isActiveWindow)
+    qtbot.keyClick(shell.window, Qt.Key.Key_N, Qt.KeyboardModifier.AltModifier)
+    assert all(line.target != "P1" for line in shell.alarms.model.state.lines)
+
+
 def test_nothing_is_written_where_the_session_is_only_read(workspace, document, clock):
     document.execute(AddJar(Jar("P1", "L1", NOW + MINUTE, planned=True)))
     clock.advance(seconds=120.0)
@@ -275,12 +330,6 @@ def test_an_alarm_is_word_shape_and_sentence_and_its_buttons_are_large(strip, qt
     assert told.args == ["a"]
     with qtbot.waitSignal(strip.show_wanted):
         qtbot.mouseClick(row.show_button, Qt.MouseButton.LeftButton)
-
-
-def test_the_key_of_seen_works_from_any_field(strip, holder, qtbot):
-    strip.render_state(lines(alarm("a", "due")))
-    with qtbot.waitSignal(strip.seen):
-        qtbot.keyClick(holder.field, Qt.Key.Key_N, Qt.KeyboardModifier.AltModifier)
 
 
 def test_more_alarms_open_as_a_list_and_the_time_runs_without_a_flicker(strip, qtbot):

@@ -151,13 +151,8 @@ class ShellActions(QObject):
         self._page_menus.add(menu, SHELF)
         self._act(menu, "Print &labels…", self._intents.print_labels, needs_document=True)
         menu.addSeparator()
-        self._act(menu, "First alarm see&n\tAlt+N", self._see_first_alarm)
+        self._act(menu, "First alarm see&n", self._window.alarm_strip.see_first, "Alt+N")
         self._needs_document.append(menu.menuAction())
-
-    def _see_first_alarm(self) -> None:
-        seen = self._window.alarm_strip.first.seen_button
-        if seen.isVisible():
-            seen.click()
 
     def _add_attempt_menu(self) -> None:
         menu = self._menu("&Attempt")

@@ -68,6 +68,8 @@ class Shell(QObject):
         self.alarms = AlarmDesk(
             self.workspace, self.window.alarm_strip, self.window.parts.pages, values, parent=self
         )
+        front = self.window.front
+        front.currentChanged.connect(lambda _place: self.alarms.model.set_running(self.window.is_running))
         self._undo_keys = UndoKeys(self.window)
         self.scanner = ScanRouter(app, parent=self)
         self._foot_switch = FootSwitch(self.workspace, values.foot_switch_key, lambda: self.window.is_running)

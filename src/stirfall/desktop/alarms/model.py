@@ -51,6 +51,7 @@ class AlarmModel(QObject):
         self._tz = tz
         self._forecasts: Mapping[str, JarForecast] = {}
         self._forecast_s = 0.0
+        self._is_running = False
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.tick)
         self._forget()
@@ -102,7 +103,8 @@ class AlarmModel(QObject):
         seconds = moment.ticks_s or 0.0
         if pause is not None or not 0.0 <= seconds - self._forecast_s < _FORECASTS_LAST_S:
             self._foretell()
-        rank = self._ringing.next(self._found, seconds)
+        audible = [each for each in self._found if not (self._is_running and each.rank == "info")]
+        rank = self._ringing.next(audible, seconds)
         if rank is not None:
             self.rang.emit(rank)
 
@@ -133,12 +135,26 @@ class AlarmModel(QObject):
     def _render(self) -> None:
         document = self.workspace.document
         if document is not None:
-            self._show(alarm_state(self._found, document.now(), decimal=self.workspace.decimal))
+            self._show(alarm_state(self._in_strip(), document.now(), decimal=self.workspace.decimal))
 
     def _show(self, state: AlarmState) -> None:
         if state != self.state:
             self.state = state
             self.changed.emit(state)
+
+    def set_running(self, is_running: bool) -> None:
+        """Take that the guided run fills the window, or no more.
+
+        It says its own alarms larger than the strip could, and notes wait until it is over.
+        """
+        if is_running != self._is_running:
+            self._is_running = is_running
+            self._render()
+
+    def _in_strip(self) -> list[Alarm]:
+        return [
+            each for each in self._found if not (self._is_running and (each.page == RUN or each.rank == "info"))
+        ]
 
     # -- forecasts ---------------------------------------------------------------------------------
 

@@ -41,7 +41,7 @@ class AlarmRow(QWidget):
     seen = Signal(str)
     show_wanted = Signal(str)
 
-    def __init__(self, name: str, parent: QWidget | None = None, *, shortcut: bool = False) -> None:
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName(name)
         self._key = ""
@@ -54,7 +54,7 @@ class AlarmRow(QWidget):
         self.text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.since = QLabel()
         self.since.setObjectName(f"{name}_since")
-        self.seen_button = _button("See&n" if shortcut else "Seen", f"{name}_seen", self._see)
+        self.seen_button = _button("Seen", f"{name}_seen", self._see)
         self.show_button = _button("Show", f"{name}_show", lambda: self.show_wanted.emit(self._key))
         kept = self.show_button.sizePolicy()
         kept.setRetainSizeWhenHidden(True)
@@ -133,7 +133,8 @@ class AlarmStrip(QFrame):
         super().__init__(parent)
         self.setObjectName("alarm_strip")
         self.state = AlarmState()
-        self.first = self._row("alarm", shortcut=True)
+        self.first = self._row("alarm")
+        self.first.seen_button.setToolTip("Quiet this alarm for good (Alt+N)")
         self.more = _button("", "alarm_more", self._toggle)
         self.more.setCheckable(True)
         self._all = _button("All seen", "alarm_all_seen", self.all_seen.emit)
@@ -160,8 +161,8 @@ class AlarmStrip(QFrame):
         body.addWidget(self._scroll)
         self.render_state(AlarmState())
 
-    def _row(self, name: str, *, shortcut: bool = False) -> AlarmRow:
-        row = AlarmRow(name, shortcut=shortcut)
+    def _row(self, name: str) -> AlarmRow:
+        row = AlarmRow(name)
         row.seen.connect(self.seen)
         row.show_wanted.connect(self.show_wanted)
         return row
@@ -211,6 +212,10 @@ class AlarmStrip(QFrame):
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange and self._scroll.isVisible():
             self._fit()
+
+    def see_first(self) -> None:
+        """Quiet the most urgent alarm, also one that the guided run shows in place of the strip."""
+        self.seen.emit("")
 
     def _toggle(self) -> None:
         self._render_list(self.state)
