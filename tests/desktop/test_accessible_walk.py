@@ -16,15 +16,18 @@ import pytest
 from looking import laid_out, lonely_labels, mnemonics, nameless, silent_pictures, walk, wanted_stops
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QAction
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QMenu, QWidget
 
 from stirfall import desktop
+from stirfall.bench.running import EventKind, RunEvent
+from stirfall.bench.scan_codes import act_code
 from stirfall.desktop.app import make_parts
 from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.workspace import PAGES, SIDES, InHand
-from stirfall.session.commands import TickChecklist
+from stirfall.session.commands import AddRunEvent, TickChecklist
 from stirfall.session.document import Document
 from stirfall.session.jobs import ImmediateExecutor
 from stirfall.session.samples import open_sample, samples
@@ -229,6 +232,33 @@ def test_the_guided_run_is_told_step_by_step(shell: Shell, qtbot: QtBot) -> None
         workspace.request_act("NEXT")
     window.leave_run()
     assert found == [], "\n".join(found)
+
+
+def test_card_foot_switch_and_undo_key_reach_the_run(shell: Shell, qtbot: QtBot) -> None:
+    window, workspace = shell.window, shell.workspace
+    acts: list[str] = []
+    workspace.act_requested.connect(acts.append)
+    workspace.request_run(workspace.document.state.shelf[0].id)
+    assert window.is_running
+    with qtbot.waitActive(window):
+        window.activateWindow()
+    run = window.parts.run
+    run.setFocus()
+    for letter in act_code("MARK"):
+        QTest.keyClick(window.focusWidget(), letter)
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_PageDown)
+    assert acts == ["MARK", "NEXT"]
+    before = len(workspace.open_run.events)
+    note = RunEvent("", workspace.open_run.id, EventKind.NOTE, workspace.document.now(), text="the oil is clear")
+    workspace.execute(AddRunEvent(note))
+    assert len(workspace.open_run.events) == before + 1
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert len(workspace.open_run.events) == before
+    assert window.strip.notice.text.startswith("Undone: ")
+    window.leave_run()
+    QTest.keyClick(window, Qt.Key.Key_PageDown)
+    assert acts == ["MARK", "NEXT"]
 
 
 def test_nothing_in_the_window_flashes_or_moves_by_itself() -> None:

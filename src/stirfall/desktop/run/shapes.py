@@ -98,6 +98,7 @@ class ShapeSign(QWidget):
         super().__init__()
         self.shape, self._role, self._base = shape, role, base
         self._ink, self._ground = QColor(), QColor()
+        self.setAccessibleName(shape.value)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
     def rebase(self, base: int) -> None:
