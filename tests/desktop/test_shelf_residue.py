@@ -223,6 +223,14 @@ def test_the_form_stands_alone_for_the_closing_list_with_large_targets(
     workspace.close_document()
 
 
+def test_the_closing_list_can_ask_the_shelf_for_the_form(page: ShelfPage, workspace: Workspace) -> None:
+    page.show_view("ageing")
+    workspace.request_residue(1)
+    assert page.view == "residue"
+    assert page.residue_entry.isVisible()
+    assert page.residue_entry.attempts.text() == "1"
+
+
 def test_no_sentence_of_the_register_advises_to_destroy(document: Document) -> None:
     said = " ".join(text for code, text in all_sentences().items() if code.startswith("residue.")).casefold()
     for word in ("quench", "destroy", "neutral", "alcohol", "water", "burn", "dissolve", "react"):

@@ -92,6 +92,7 @@ class Workspace(QObject):
         act_requested(str): an act of the guided run by its key (see ``bench/scan_codes.py``), from a scan or the
             foot switch.
         jar_scanned(str): the code of this jar was scanned while a run is open.
+        residue_requested(int): residue of the attempt with this number shall be registered; 0: of the newest one.
         run_requested(str): the guided run shall come to the front; with a jar's id it shall begin with that jar,
             "" begins with what the form holds, or shows the run that is open.
         document_closing(): the document is about to be closed; it can still be written to.
@@ -112,6 +113,7 @@ class Workspace(QObject):
     setting_changed = Signal(str, object)
     act_requested = Signal(str)
     jar_scanned = Signal(str)
+    residue_requested = Signal(int)
     run_requested = Signal(str)
     document_closing = Signal()
     notified = Signal(object)
@@ -324,6 +326,11 @@ class Workspace(QObject):
         """Ask for the comparison of what sets the film of two jars, by their ids."""
         self.show_side("film")
         self.film_requested.emit(first, second)
+
+    def request_residue(self, attempt: int = 0) -> None:
+        """Ask the shelf to register residue of an attempt, by its number; 0: of the newest one."""
+        self.show_page("shelf")
+        self.residue_requested.emit(attempt)
 
     def request_settings(self) -> None:
         """Ask for the campaign settings."""

@@ -160,10 +160,12 @@ class FormArea(QObject):
         self._open(self.inspect_panel)
         self.inspect_panel.open_for(row.jar)
 
-    def register_residue(self) -> None:
-        """Open the form that registers residue."""
+    def register_residue(self, attempt: int = 0) -> None:
+        """Open the form that registers residue of an attempt, by its number, or of the newest one."""
+        if self.workspace.document is None:
+            return
         self._open(self.residue_entry)
-        self.residue_entry.open_for()
+        self.residue_entry.open_for(attempt or None)
 
     def hand_over(self) -> None:
         """Open the form that notes where the chosen residue went."""

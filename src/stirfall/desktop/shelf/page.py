@@ -158,6 +158,7 @@ class ShelfPage(QWidget):
         forms.opened.connect(lambda: self._show_parts(model.state))
         forms.closed.connect(self._after_form)
         model.forms.jar_started.connect(lambda _jar: self.show_view(AGEING))
+        self.workspace.residue_requested.connect(self._register_residue)
         self.workspace.theme_changed.connect(self.apply_theme)
         self.workspace.document_opened.connect(self._on_document_opened)
 
@@ -251,6 +252,10 @@ class ShelfPage(QWidget):
         table, model = self._lists[view]
         rows = sorted(index.row() for index in table.selectionModel().selectedRows())
         self.model.choose([jar_id for row in rows if (jar_id := model.jar_id(row)) is not None])
+
+    def _register_residue(self, attempt: int) -> None:
+        self.show_view(RESIDUES)
+        self.form_area.register_residue(attempt)
 
     # -- forms and labels --------------------------------------------------------------------------
 
