@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtCore import QEvent, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QBoxLayout, QLayout, QVBoxLayout, QWidget
 
@@ -27,11 +27,15 @@ from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.sentences import sentence
 from stirfall.session.run_shown import RunView
 
+_LEAST = QSize(560, 480)
 _BESIDE_FROM = 1000  # pixels of width from which the time stands beside the words
 _LOW = 560  # pixels of height at scale 1 below which there is little room
 _SIDE_SHARE, _TOP_SHARE = 0.32, 0.22
 _ANY = 16_777_215
-_CAUTION_SHARE = 0.25  # of the height; longer cautions stand whole in the middle, shortened above it
+_CAUTION_SHARE, _LOW_SHARE = (
+    0.25,
+    0.16,
+)  # of the height; longer cautions stand whole in the middle, shortened above it
 
 
 class RunPage(QWidget):
@@ -63,6 +67,7 @@ class RunPage(QWidget):
         self.keys = RunKeys(self)
         self._view: RunView | None = None
         self._has_acted = False
+        self._scale = run_scale()
         self._items: tuple[Caution, ...] = ()
         self._lay_out()
         self.keys.watch_lines()
@@ -141,8 +146,17 @@ class RunPage(QWidget):
     def changeEvent(self, event: QEvent) -> None:
         """Follow the text scale."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.ApplicationFontChange:
+        if event.type() == QEvent.Type.FontChange and run_scale() != self._scale:
+            self._scale = run_scale()
             QTimer.singleShot(0, self, lambda: self.apply_theme(self.workspace.theme))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the least size at which the run can still be used; it adapts to any larger one."""
+        return _LEAST
+
+    def hasHeightForWidth(self) -> bool:
+        """The page takes the height that it is given, and never asks the window for more."""
+        return False
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Stand the time beside the words, or above them."""
@@ -233,7 +247,8 @@ class RunPage(QWidget):
         if self.side.isVisibleTo(self) and self.width() >= _BESIDE_FROM:
             wide -= self.side.width() + WIDE_GAP
         has_signs = not (self.danger.isHidden() and self.care.isHidden()) or self.middle.panel is not None
-        is_whole = not has_signs and self.cautions.height_of(self._items, wide) <= _CAUTION_SHARE * self.height()
+        most_high = (_LOW_SHARE if self.foot.next.is_low else _CAUTION_SHARE) * self.height()
+        is_whole = not has_signs and self.cautions.height_of(self._items, wide) <= most_high
         most = None
         if has_signs and self.foot.next.is_low:
             # On a low screen with large text a danger takes the room; its caution then stands below, whole.
