@@ -71,7 +71,8 @@ class LedgerPage(QWidget):
             self.copy, "Copy as table", "The selected rows where there are several, else all that are shown"
         )
         self.export = button("Export CSV…", "ledger_export")
-        self.export_all = button("Export all…", "ledger_export_all")
+        self.export_all = button("All…", "ledger_export_all")
+        name_control(self.export_all, "Export all", "Every attempt as CSV, whatever the filters say")
         self.columns = button("Columns", "ledger_columns")
         self.columns_menu = ColumnsMenu(self.columns)
         self.columns.setMenu(self.columns_menu)
@@ -207,7 +208,7 @@ class LedgerPage(QWidget):
         self.export.setEnabled(has_any)
         is_filtered = state is not None and state.is_filtered
         self.export.setText("Export shown…" if is_filtered else "Export CSV…")
-        self.export.setAccessibleName(self.export.text())
+        name_control(self.export, self.export.text(), "As CSV with everything that an attempt keeps")
         self.export_all.setVisible(has_any and is_filtered)
         self.detail.show_state(state)
         self._show_rows(state)
