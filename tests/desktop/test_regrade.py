@@ -16,6 +16,8 @@ from PySide6.QtWidgets import QAbstractButton, QLabel, QWidget
 from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.course.dialog import CourseDialog
 from stirfall.desktop.labelled import focusable_widgets
+from stirfall.desktop.odds.trust_state import CheckLine
+from stirfall.desktop.odds.trust_words import with_grades
 from stirfall.desktop.photos.anchors import AnchorsDialog
 from stirfall.desktop.photos.scaling import photo_of_image
 from stirfall.desktop.regrade.dialog import RegradeDialog
@@ -117,6 +119,20 @@ def test_the_end_tells_the_agreement_and_what_differs(workspace: Workspace, phot
     assert "21 to 94" in model.state.lines[0]
     number = photographed.attempt(queue[2]).number
     assert model.state.differing == (f"Attempt {number}: first {firsts[2].value}, then {other.value}.",)
+
+
+def test_the_trust_view_tells_the_agreement_in_one_line(workspace: Workspace, photographed: Document) -> None:
+    workspace.open_document(photographed)
+    assert with_grades((), photographed.state, ".") == ()
+    model = RegradeModel(workspace)
+    model.grade(photographed.attempt(order(photographed)[0]).outcome)
+    fine = CheckLine("x", "fine", "good")
+    lines = with_grades((fine,), photographed.state, ".")
+    assert [line.key for line in lines] == ["grades", "x"]
+    assert lines[0].standing == "few"
+    model.finish()
+    assert workspace.analysis is not None
+    assert len(workspace.analysis.state.regrades) == 1
 
 
 def test_nothing_due_says_so(workspace: Workspace, document: Document, qtbot: QtBot) -> None:

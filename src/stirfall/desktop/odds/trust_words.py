@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 from stirfall.bench.units import MINUS, THIN_SPACE, format_number
 from stirfall.desktop.odds.effects_state import basis_of
 from stirfall.desktop.odds.phrases import FEW_ATTEMPTS
-from stirfall.desktop.odds.trust_state import FormRow, FormsBlock, TrustContent
+from stirfall.desktop.odds.trust_state import STANDING_MARKS, CheckLine, FormRow, FormsBlock, Standing, TrustContent
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from stirfall.bench.campaign import CampaignState
     from stirfall.bench.cancel import CancelToken
     from stirfall.inference.forms import FormScore
     from stirfall.session.analysis import Analysis
@@ -40,11 +41,26 @@ def trust_content(analysis: Analysis, decimal: str, token: CancelToken | None = 
         "ready",
         first_look=parts.first_look,
         forms=forms_block(analysis, decimal),
-        checks=parts.checks,
+        checks=with_grades(parts.checks, analysis.state, decimal),
         calibration=parts.calibration,
         pulls=parts.pulls,
         pulls_note=parts.pulls_note,
     )
+
+
+def with_grades(checks: tuple[CheckLine, ...], state: CampaignState, decimal: str) -> tuple[CheckLine, ...]:
+    """Return the checks with what the blind second grades say among them, where there are any."""
+    from stirfall.reporting.agreement_words import agreement_lines
+    from stirfall.session.regrading import FEWEST, compared
+
+    comparison = compared(state)
+    if not comparison.agreement.n:
+        return checks
+    standing: Standing = "look" if comparison.is_low else "few" if comparison.agreement.n < FEWEST else "fine"
+    first, *more = agreement_lines(comparison, decimal=decimal)
+    order = list(STANDING_MARKS)
+    lines = (*checks, CheckLine("grades", standing, first, tuple(more)))
+    return tuple(sorted(lines, key=lambda line: order.index(line.standing)))
 
 
 def forms_block(analysis: Analysis, decimal: str) -> FormsBlock:

@@ -35,6 +35,7 @@ _ABOUT = (
     "One photo for each class, shown wherever you grade. Take them in the same light. A photo of an "
     "attempt becomes an example from the ledger: look at it large, and choose Use as example."
 )
+_SLOT = "examples of the classes"
 _EMPTY = "No example yet. Drop a photo here."
 
 
@@ -154,12 +155,19 @@ class AnchorsDialog(FramedDialog):
         document = self._workspace.document
         anchors: Mapping[Outcome, StoredPhoto] = document.anchors() if document is not None else {}
         may_change = document is not None and not document.read_only
-        for outcome, cell in self.cells.items():
-            photo = anchors.get(outcome)
-            image = thumbnail(photo.data, LONGEST // 2) if photo is not None else QImage()
-            cell.show_photo(image, photo.name if photo is not None else "")
+        for cell in self.cells.values():
             for each in (cell.file, cell.paste):
                 each.setEnabled(may_change)
+
+        def draw(_token: object) -> dict[Outcome, QImage]:
+            return {outcome: thumbnail(photo.data, LONGEST // 2) for outcome, photo in anchors.items()}
+
+        def show(images: dict[Outcome, QImage]) -> None:
+            for outcome, cell in self.cells.items():
+                name = anchors[outcome].name if outcome in images else ""
+                cell.show_photo(images.get(outcome, QImage()), name)
+
+        self._workspace.submit(draw, show, slot=_SLOT)
 
     def _set_from_file(self, outcome: Outcome, path: str) -> None:
         self._set(outcome, partial(read_photo, Path(path)))

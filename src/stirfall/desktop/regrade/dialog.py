@@ -46,6 +46,7 @@ class RegradeDialog(FramedDialog):
         self.stop.setAutoDefault(False)
         self.model.changed.connect(self.render_state)
         workspace.document_opened.connect(self.reject)
+        self.finished.connect(self.model.finish)
         self.take_room(940, 760)
         self.render_state(self.model.state)
 

@@ -130,6 +130,11 @@ class RegradeModel(QObject):
         self._load()
         self._show()
 
+    def finish(self) -> None:
+        """Have the odds say how far they can be trusted anew, where grades were given."""
+        if any(name is not None for name in self._undo_names):
+            self._workspace.refresh()
+
     def turn(self, steps: int) -> None:
         """Show another photo of the same attempt."""
         at = self._photo_at + steps
