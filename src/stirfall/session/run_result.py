@@ -86,25 +86,45 @@ def reached_conditions(state: CampaignState, run: Run) -> Conditions:
     return conditions
 
 
-def _temperatures(state: CampaignState, run: Run) -> Iterator[ReachedValue]:
-    path, hot = path_of(run), []
+def hot_readings(run: Run) -> tuple[tuple[float, ...], bool]:
+    """Return the readings in °C of the steps in which the metal was melted, and whether they are from those steps.
+
+    Where nothing was read in them, the last reading of the heating stands for them: the target was reached.
+    """
+    path = path_of(run)
+    melted = _readings_in(path, run, _MELTED)
+    return (melted, True) if melted else (_readings_in(path, run, (Step.HEAT,))[-1:], False)
+
+
+def _readings_in(path: tuple[Stretch, ...], run: Run, steps: tuple[Step, ...]) -> tuple[float, ...]:
+    found: list[float] = []
     for place, stretch in enumerate(path):
-        if stretch.step in _MELTED:
+        if stretch.step in steps:
             until = path[place + 1] if place + 1 < len(path) else None
             events = events_in(run, stretch, until)
-            hot += [e.value for e in events if e.kind is EventKind.READING and e.value is not None]
-    was_hot = any(stretch.step in _MELTED for stretch in path)
+            found += [e.value for e in events if e.kind is EventKind.READING and e.value is not None]
+    return tuple(found)
+
+
+def _temperatures(state: CampaignState, run: Run) -> Iterator[ReachedValue]:
+    was_hot = any(stretch.step in _MELTED for stretch in path_of(run))
+    readings, is_melted = hot_readings(run)
     for factor in state.visible_factors:
         if factor.role is not Role.TEMPERATURE or factor.is_choice or unit_kind(factor.unit) != "temperature":
             continue
         planned = run.conditions.get(factor.name)
-        if hot:
-            mean = round(from_celsius(sum(hot) / len(hot), factor.unit), 1)
-            how = Reason("run.how.reading" if len(hot) == 1 else "run.how.readings", {"n": f"{len(hot)}"})
-            yield ReachedValue(factor.name, factor.unit, planned, mean, how)
+        if was_hot and readings:
+            mean = round(from_celsius(sum(readings) / len(readings), factor.unit), 1)
+            yield ReachedValue(factor.name, factor.unit, planned, mean, _how_read(readings, is_melted=is_melted))
         else:
             code = "run.how.not_read" if was_hot else "run.how.not_reached"
             yield ReachedValue(factor.name, factor.unit, planned, None, Reason(code), is_unknown=not was_hot)
+
+
+def _how_read(readings: tuple[float, ...], *, is_melted: bool) -> Reason:
+    if not is_melted:
+        return Reason("run.how.last_of_heating")
+    return Reason("run.how.reading" if len(readings) == 1 else "run.how.readings", {"n": f"{len(readings)}"})
 
 
 def _times(state: CampaignState, run: Run) -> Iterator[ReachedValue]:

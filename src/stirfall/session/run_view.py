@@ -23,7 +23,7 @@ from stirfall.session.run_closing import attempt_of_run, closing_list, first_ope
 from stirfall.session.run_look import Look
 from stirfall.session.run_plan import notes_at_start, planned_additive
 from stirfall.session.run_questions import answer_notes, due_questions
-from stirfall.session.run_result import grade_of, last_cool_reading_c, reached_values
+from stirfall.session.run_result import grade_of, hot_readings, last_cool_reading_c, reached_values
 from stirfall.session.run_shown import (
     ClosingLine,
     Done,
@@ -159,7 +159,7 @@ class _Guarded(Look):
         if self.step is Step.CHECKS:
             at_start = notes_at_start(self.state, self.run.started_at)
             notes += [Reason(each.code, each.params) for each in at_start]
-        if self.step in (Step.STIR, Step.SETTLE) and not self._was_read_hot():
+        if self.step in (Step.STIR, Step.SETTLE) and not hot_readings(self.run)[0]:
             notes.append(Reason("run.note.not_read"))
         elif self.step in _HEATED and self._is_long_unread():
             notes.append(Reason("run.note.read_again", {"most": Amount(READ_AGAIN_S, "s")}))
@@ -183,10 +183,6 @@ class _Guarded(Look):
         heated = next((stretch for stretch in self.path if stretch.step is Step.HEAT), self.here)
         last = max((self.times.of(event) for event in self.run.readings()), default=0.0)
         return self.now - max(last, self.times.of(heated.began)) > READ_AGAIN_S
-
-    def _was_read_hot(self) -> bool:
-        hot = [stretch for stretch in self.path if stretch.step in _MELTED]
-        return bool(hot) and any(e.kind is EventKind.READING for e in events_in(self.run, hot[0]))
 
     def _may_never_lift_without(self) -> bool:
         return self.state.settings.material is not MaterialClass.BASE_METAL

@@ -215,6 +215,19 @@ def test_the_result_is_what_thermometer_and_timers_say(bench: EveningBench) -> N
     assert (reached["stirring speed"], reached["additive"], reached["additive dose"]) == (90.0, "additive A", 10.0)
 
 
+def test_the_last_reading_of_the_heating_stands_where_nothing_was_read_later(bench: EveningBench) -> None:
+    bench.go(Step.HEAT)
+    bench.read(100.0)
+    bench.read(149.0)
+    assert "temperature" not in reached_conditions(bench.document.state, bench.run)
+    bench.go(Step.HOLD)
+    bench.go(Step.STIR)
+    assert bench.view.notes == ()
+    assert reached_conditions(bench.document.state, bench.run)["temperature"] == 149.0
+    bench.read(151.0)
+    assert reached_conditions(bench.document.state, bench.run)["temperature"] == 151.0
+
+
 def test_what_was_not_read_keeps_its_plan_and_says_so(bench: EveningBench) -> None:
     bench.walk_to(Step.SETTLE)
     assert [note.code for note in bench.view.notes] == ["run.note.not_read"]

@@ -86,7 +86,7 @@ SENTENCES: dict[str, str] = {
     ),
     "run.note.clock_forward": "The clock of the computer was set forward by {by}. The timer is true all the same.",
     "run.note.clock_back": "The clock of the computer was set back by {by}. The timer is true all the same.",
-    "run.note.not_read": "No temperature was noted since the metal is hot: the planned one stays as not measured.",
+    "run.note.not_read": "No temperature was noted in this run yet: the planned one stays, as not measured.",
     "run.note.read_again": "No temperature was noted for more than {most}. Read the thermometer.",
     "run.note.lift_without": (
         "No thermometer: heat off for at least {least}, and the vessel cold all through. Then say so here."
@@ -101,7 +101,7 @@ SENTENCES: dict[str, str] = {
         "The flash point of this bottle of oil is not known, so no run is begun. Enter it in the campaign settings."
     ),
     "run.wait.questions": "Answer what is asked first: {question}",
-    "run.wait.live": "Take the heat away first. {finding}",
+    "run.wait.live": "{finding} Then read again.",
     "run.wait.reading": "Type what the thermometer shows first: whether the metal may be lifted depends on it.",
     "run.wait.lift": "Still too hot. {finding}",
     "run.wait.grade": "Grade the result first: 1 nothing parted, 2 partly parted, 3 parted but beads, 4 clean.",
@@ -129,6 +129,7 @@ SENTENCES: dict[str, str] = {
     "run.close.tools": "Tools and wipes are dealt with by your local rules.",
     "run.close.register_first": "Put the residue into the register first.",
     # -- how a value was measured ------------------------------------------------------------------
+    "run.how.last_of_heating": "the last reading of the heating",
     "run.how.reading": "the one reading while it was hot",
     "run.how.readings": "mean of {n} readings while it was hot",
     "run.how.timer": "by the timer",
