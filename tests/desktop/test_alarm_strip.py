@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 import struct
+import sys
 import wave
 from dataclasses import replace
 from datetime import UTC, timedelta
@@ -446,6 +447,28 @@ def test_the_ranks_differ_in_pattern():
 def test_the_first_player_that_is_there_is_taken():
     assert find_player({"aplay": "/usr/bin/aplay"}.get) == ("/usr/bin/aplay", ("-q",))
     assert find_player({}.get) is None
+
+
+def test_a_tone_is_handed_to_a_player_in_another_process_as_a_whole_file(qtbot, tmp_path):
+    heard = tmp_path / "heard.wav"
+    copies = f"import shutil, sys; shutil.copy(sys.argv[1], {str(heard)!r})"
+    sounds = AlarmSounds(volume=0.25, player=lambda: (sys.executable, ("-c", copies)))
+    sounds.play("due")
+    qtbot.waitUntil(heard.exists, timeout=10_000)
+    qtbot.waitUntil(lambda: heard.read_bytes() == tone("due", 0.25), timeout=10_000)
+    sounds.close()
+    sounds.deleteLater()
+
+
+def test_a_player_that_fails_is_not_asked_again(qtbot):
+    asked = []
+    sounds = AlarmSounds(player=lambda: asked.append(1) or ("no-such-player", ()))
+    sounds.play("info")
+    qtbot.waitUntil(lambda: sounds._is_broken)
+    sounds.play("info")
+    assert asked == [1]
+    sounds.close()
+    sounds.deleteLater()
 
 
 def test_nothing_sounds_where_there_is_no_screen_or_sound_is_off(themed):

@@ -31,7 +31,9 @@ TONES: dict[Rank, tuple[tuple[float, float], ...]] = {
     "due": ((660.0, 0.20), (0.0, 0.08), (880.0, 0.30)),
     "danger": ((880.0, 0.22), (0.0, 0.06), (660.0, 0.22), (0.0, 0.06), (880.0, 0.22), (0.0, 0.06), (660.0, 0.22)),
 }
-_PLAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
+Player = tuple[str, tuple[str, ...]]
+"""A program that plays a WAV file, and its options before the file."""
+_PLAYERS: tuple[Player, ...] = (
     ("afplay", ()),
     ("pw-play", ()),
     ("paplay", ()),
@@ -61,7 +63,7 @@ def _part(hertz: float, seconds: float) -> list[float]:
     return [min(at / fade, (count - at) / fade, 1.0) * math.sin(step * at) for at in range(count)]
 
 
-def find_player(which: Callable[[str], str | None] = shutil.which) -> tuple[str, tuple[str, ...]] | None:
+def find_player(which: Callable[[str], str | None] = shutil.which) -> Player | None:
     """Return the program that can play a WAV file, with the options before the file; None where there is none."""
     for name, options in _PLAYERS:
         found = which(name)
@@ -76,16 +78,26 @@ class AlarmSounds(QObject):
     Attributes: is_on, volume (0 to 1): the person's settings.
     """
 
-    def __init__(self, parent: QObject | None = None, *, is_on: bool = True, volume: float = 0.5) -> None:
+    def __init__(
+        self,
+        parent: QObject | None = None,
+        *,
+        is_on: bool = True,
+        volume: float = 0.5,
+        player: Callable[[], Player | None] | None = None,
+    ) -> None:
+        """Take the settings; ``player`` finds what plays a file, by default what the computer has."""
         super().__init__(parent)
         self.is_on, self.volume = is_on, volume
+        self._find = player or find_player
+        self._is_silent = player is None and QGuiApplication.platformName() in _SILENT_PLATFORMS
         self._folder: tempfile.TemporaryDirectory[str] | None = None
         self._playing: QProcess | None = None
         self._is_broken = False
 
     def play(self, rank: Rank) -> None:
         """Play the tone of a rank, unless sound is off, the screen is none, or a tone is still playing."""
-        if not self.is_on or self.volume <= 0.0 or QGuiApplication.platformName() in _SILENT_PLATFORMS:
+        if not self.is_on or self.volume <= 0.0 or self._is_silent:
             return
         if self._playing is not None and self._playing.state() is not QProcess.ProcessState.NotRunning:
             return
@@ -105,12 +117,12 @@ class AlarmSounds(QObject):
         return path
 
     def _start(self, path: Path) -> bool:
-        if sys.platform == "win32":
+        if sys.platform == "win32" and self._find is find_player:
             import winsound
 
             winsound.PlaySound(str(path), winsound.SND_FILENAME | winsound.SND_ASYNC | winsound.SND_NODEFAULT)
             return True
-        player = find_player()
+        player = self._find()
         if player is None:
             return False
         program, options = player
