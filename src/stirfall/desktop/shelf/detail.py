@@ -134,10 +134,16 @@ class JarDetail(QFrame):
         self.warning.setVisible(bool(said))
         self.warning.setText("\n".join(said))
         set_text_role(self.warning, "error" if row is not None and row.is_blocked else "caution")
-        self.text.setText(
-            plan.plan_text if plan is not None and row is None else _text(state, row, is_compact=self._is_compact)
-        )
+        self.text.setText(self._said(state, row))
         self._show_curve(state, row)
+
+    def _said(self, state: ShelfState, row: JarRow | None) -> str:
+        if self._view == TO_START:
+            plan = state.selected_plan
+            return sentence("shelf.choose_planned") if plan is None else plan.plan_text
+        if self._view == RESIDUES and row is None:
+            return sentence("residue.choose")
+        return _text(state, row, is_compact=self._is_compact)
 
     def _show_curve(self, state: ShelfState, row: JarRow | None) -> None:
         is_drawn = row is not None and not row.is_blocked and state.pair is None and has_curve(row.forecast)

@@ -46,6 +46,8 @@ SENTENCES = {
         "No residue is registered. What is left of an attempt may hold live metal; register it here with the place "
         "where it stands."
     ),
+    "residue.choose": "Choose a jar to note its look, or that it was handed over.",
+    "shelf.choose_planned": "Choose a jar to start it, to change its plan or to drop it.",
     "shelf.none_planned": "Nothing is planned. Split a lot for one evening, and the jars to start are listed here.",
     "shelf.none_of_lot": "No jar of lot {lot} is ageing now.",
 }
