@@ -204,7 +204,7 @@ def _decimal_commas(
         place += 1
     if not pairs or len(kinds) - header_width != len(pairs):
         return list(data), kinds
-    joined = []
+    joined: list[Sequence[str]] = []
     for row in data:
         cells = list(row)
         for at in reversed(pairs):

@@ -20,7 +20,7 @@ SENTENCES: dict[str, str] = {
     ),
     "regrade.low": (
         "That is below 85 %: the class itself is what scatters, so the odds cannot be better than that. Sharpen "
-        "the examples of the classes, then grade the photos again."
+        "the examples of the classes, and grade by them from now on."
     ),
     "regrade.differs": "Attempt {number}: first {first}, then {second}.",
     "photo.newer_format": (
