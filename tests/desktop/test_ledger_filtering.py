@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -194,6 +195,8 @@ def test_a_hundred_thousand_rows_are_filtered_and_sorted_in_slices(themed: objec
     many = tuple(replace(base[at % 24], id=f"x{at}", number=at + 1) for at in range(100_000))
     model = LedgerTable(LIGHT)
     model.show_campaign(replace(document.state, attempts=many))
+    gc.collect()
+    gc.freeze()  # what else this process holds is none of the ledger's business
     longest, before = 0.0, time.thread_time()
     around = Around.of(document.state, document.now())
     model.arrange(Arrangement(matcher([HOT], around)))
@@ -203,8 +206,9 @@ def test_a_hundred_thousand_rows_are_filtered_and_sorted_in_slices(themed: objec
         now = time.thread_time()
         longest, before = max(longest, now - before), now
     assert model.rowCount() == sum(attempt.conditions["temperature"] == 153.0 for attempt in many)
+    gc.unfreeze()
     # The time of this thread alone, whatever else the machine does: a slice takes 6 ms, the whole 0.3 s.
-    assert longest < 0.05
+    assert longest < 0.05, longest
 
 
 def test_selecting_everything_asks_no_row(page: LedgerPage) -> None:
