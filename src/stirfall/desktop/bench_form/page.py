@@ -89,11 +89,11 @@ class BenchPage(QWidget):
         self.empties.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         for part in (self.empties, self.fill_in):
             beside.addWidget(part)
-        column.addWidget(start)
         column.addWidget(self.filled_from)
         self._rows_box = QVBoxLayout()
         self._rows_box.setSpacing(GAP)
         column.addLayout(self._rows_box)
+        column.addWidget(start)  # after the values: on a low screen they are what must be in view
         self.folds = Folds(
             (
                 ("What was seen", "fold_seen", self.seen),
@@ -255,12 +255,13 @@ class BenchPage(QWidget):
     def _set_tab_order(self) -> None:
         order: list[QWidget] = [self.jar.lot]
         order += [self.look.segments.button(level) for level in self.look.segments.levels]
-        order += [self.jar.change, self.jar.moment, self.jar.now, self.fill_in, self.clear, self.empties]
+        order += [self.jar.change, self.jar.moment, self.jar.now, self.record_bar.run, self.clear]
         for row in self.rows.values():
             if isinstance(row, NumberRow):
                 order += [row.edit, row.minus, row.plus, row.reason, row.clock_button]
             else:
                 order += [row.segments.button(level) for level in row.segments.levels]
+        order += [self.empties, self.fill_in]
         for first, second in pairwise(order):
             QWidget.setTabOrder(first, second)
 
