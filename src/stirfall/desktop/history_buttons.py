@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from stirfall.session.document import Document
 
 HEIGHT = 44
-_MOST_LETTERS = 22
+_MOST_LETTERS, _LEAST_LETTERS = 22, 15
 _EDGE = 30  # the padding of a button and its border, both sides
 
 
@@ -41,15 +41,17 @@ class ElidedButton(QPushButton):
 
     def sizeHint(self) -> QSize:
         """Return room for the whole text, or for so many letters of it."""
-        metrics = self.fontMetrics()
-        most = _MOST_LETTERS * metrics.averageCharWidth()
-        needed = max(min(metrics.horizontalAdvance(self._whole), most), metrics.horizontalAdvance(self._verb))
-        return QSize(needed + _EDGE, super().sizeHint().height())
+        return QSize(self._room(_MOST_LETTERS), super().sizeHint().height())
 
     def minimumSizeHint(self) -> QSize:
-        """Return room for the verb."""
-        needed = self.fontMetrics().horizontalAdvance(self._verb + "…")
-        return QSize(needed + _EDGE, super().minimumSizeHint().height())
+        """Return room for the verb and the beginning of the name."""
+        return QSize(self._room(_LEAST_LETTERS), super().minimumSizeHint().height())
+
+    def _room(self, letters: int) -> int:
+        metrics = self.fontMetrics()
+        most = letters * metrics.averageCharWidth()
+        needed = max(min(metrics.horizontalAdvance(self._whole), most), metrics.horizontalAdvance(self._verb + "…"))
+        return needed + _EDGE
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Use the new room."""

@@ -6,6 +6,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QAccessible, QAccessibleEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
+from stirfall.desktop.header import ElidedLabel
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
@@ -37,7 +38,7 @@ class MessageStrip(QFrame):
         self._dismiss.setObjectName("message_dismiss")
         name_control(self._dismiss, "Dismiss the message")
         self._dismiss.clicked.connect(self.clear)
-        self.status = QLabel()
+        self.status = ElidedLabel()
         self.status.setObjectName("status")
         set_text_role(self.status, "muted")
         row = QHBoxLayout(self)
