@@ -176,7 +176,7 @@ class RunPage(QWidget):
         self._body.setDirection(directions.LeftToRight if beside else directions.BottomToTop)
         self.side.stand(beside=beside)
         self.foot.stand(beside=beside)
-        timer.digits.set_low(is_low)
+        timer.digits.set_low(is_low or not beside)
         for part in (self.foot, self.middle, self.danger, self.care):
             part.set_low(is_low)
         least = timer.digits.minimumSizeHint().width() + 2 * GAP
@@ -354,7 +354,7 @@ class RunPage(QWidget):
 
     def _open_shelf(self) -> None:
         self.pages_wanted.emit()
-        self.workspace.show_page("shelf")
+        self.workspace.request_residue()
 
     def _answer(self, key: str, text: str) -> None:
         self.model.answer(key, text)
