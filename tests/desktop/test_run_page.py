@@ -64,7 +64,8 @@ class Bench:
         return self.page.model.view
 
     def shows_its_title(self) -> bool:
-        return self.text("run_title") == sentence(self.view.title.code, self.view.title.params)
+        title = sentence(self.view.title.code, self.view.title.params)
+        return self.text("run_title") == f"{title} · jar J1"
 
     def is_at(self, step: Step) -> bool:
         return self.view.step is step
@@ -174,6 +175,21 @@ def test_a_double_press_and_a_held_key_do_not_skip_a_step(bench: Bench) -> None:
     assert bench.is_at(Step.HEAT)
     bench.key(Qt.Key.Key_Space)
     assert bench.is_at(Step.HOLD)
+
+
+def test_a_button_reached_by_tab_is_pressed_once_and_gives_the_keyboard_back(bench: Bench) -> None:
+    bench.go_to(Step.STIR)
+    for _ in range(40):
+        bench.key(Qt.Key.Key_Tab)
+        focus = QApplication.focusWidget()
+        assert focus is not None
+        if focus.objectName() == "run_spill":
+            break
+    bench.key(Qt.Key.Key_Space)
+    assert bench.words(EventKind.MARK) == ["spill"]
+    assert QApplication.focusWidget() is bench.page
+    bench.key(Qt.Key.Key_Space)
+    assert bench.words(EventKind.MARK) == ["spill"]
 
 
 def test_letters_and_enter_mark_what_was_seen(bench: Bench) -> None:

@@ -16,7 +16,8 @@ _WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignCenter)
 class BigButton(QPushButton):
     """At least 76 pixels high and wide; acts on release; ``kind`` is plain, primary, danger or quiet.
 
-    The keyboard reaches it by Tab; a click leaves the keyboard where it is, so the keys of the run go on working.
+    The keyboard reaches it by Tab. A click leaves the keyboard where it is, so the keys of the run go on working,
+    and a press by key gives it back to whatever the buttons stand on.
     """
 
     def __init__(self, word: str, name: str, *, key: str = "", kind: str = "plain", base: int = WORD) -> None:
@@ -34,6 +35,15 @@ class BigButton(QPushButton):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.setMinimumSize(PRESS, PRESS)
         self._name()
+        self.clicked.connect(self._give_back)
+
+    def _give_back(self) -> None:
+        """Give the keyboard back, so that a second press of the space bar is not a second press of this button."""
+        around = self.parentWidget()
+        while around is not None and around.focusPolicy() != Qt.FocusPolicy.StrongFocus:
+            around = around.parentWidget()
+        if self.hasFocus() and around is not None:
+            around.setFocus()
 
     def dress(self, theme: Theme) -> None:
         """Take the colours of a theme and the text scale of the moment."""

@@ -99,7 +99,8 @@ class Middle(QWidget):
         is_asking = bool(view.questions)
         # Where there is little room, a step without a timer is named by the head of the page alone.
         has_title = not is_asking and not (self._is_low and view.step in UNTIMED)
-        self.title.say(said(view.title, decimal) if has_title else "")
+        jar = f" · jar {view.jar_id}" if view.jar_id else ""
+        self.title.say(said(view.title, decimal) + jar if has_title else "")
         self.sentences.show_texts([said(each, decimal) for each in view.instructions] if not is_asking else [])
         self.notes.show_texts([said(each, decimal) for each in view.notes] if not is_asking else [])
         self.list.show_lines(view.closing if not is_asking else (), decimal)
