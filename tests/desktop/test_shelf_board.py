@@ -243,6 +243,9 @@ def test_the_board_shows_one_lot_and_the_scanner_can_ask_for_it(page: ShelfPage,
     page.model.show_lot("L1")
     assert page.lots.value == "L1"
     assert sorted(one or "" for one in shown(page)) == ["J1", "J3"]
+    page.show_view("residue")
+    page.model.show_lot("L2")
+    assert page.view == "ageing", "a lot that was scanned is seen on the board"
     page.model.show_lot("no such lot")
     assert len(shown(page)) == 3
 

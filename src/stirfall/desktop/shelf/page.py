@@ -35,7 +35,7 @@ class ShelfPage(QWidget):
         self.workspace = workspace
         self.model = ShelfModel(workspace, self)
         self.form_area = FormArea(self.model, self)
-        self._view = AGEING
+        self._view, self._lot = AGEING, ""
         self.table_model, self.planned_model, self.residue_model = (
             ShelfTable(self),
             PlannedTable(self),
@@ -189,8 +189,12 @@ class ShelfPage(QWidget):
 
     def show_state(self, state: ShelfState | None) -> None:
         """Show the state, with the list of the chosen jar; showing it twice changes nothing."""
-        if (view := _view_of(state)) not in (None, self._view):
-            self._view = view or AGEING
+        asked = _view_of(state)
+        if state is not None and state.lot not in ("", self._lot):
+            asked = AGEING  # a lot that was scanned is seen on the board
+        self._lot = state.lot if state is not None else ""
+        if asked not in (None, self._view):
+            self._view = asked or AGEING
             self.detail.show_view(self._view)
         for table, model in self._lists.values():
             with QSignalBlocker(table.selectionModel()):
