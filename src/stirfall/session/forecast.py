@@ -20,11 +20,10 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.records import Jar
-from stirfall.planning.draws import thin
 from stirfall.planning.use_by import use_by
 from stirfall.session.forecast_course import Course, Courses
 from stirfall.session.forecast_evenings import EVENING_HOUR, evenings
-from stirfall.session.forecast_search import SEARCH_DRAWS, Found, Search, joined
+from stirfall.session.forecast_search import Found, Search, joined
 from stirfall.session.forecast_window import WORTH_SAYING
 
 if TYPE_CHECKING:
@@ -167,7 +166,7 @@ class Forecasting:
 
     def _of_lot(self, courses: list[Course], blanks: Mapping[str, JarForecast]) -> Iterable[JarForecast]:
         model = courses[0].answer.model
-        windows = Search(thin(model, SEARCH_DRAWS), self._token).of(courses)
+        windows = Search(model, self._token).of(courses)
         asked = [self._asked(course, window) for course, window in zip(courses, windows, strict=True)]
         self._token.raise_if_cancelled()
         columns = [course.columns(hours) for course, hours in zip(courses, asked, strict=True)]

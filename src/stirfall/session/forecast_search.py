@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.cancel import CancelToken
-from stirfall.planning.draws import ThinDraws
+from stirfall.inference.stack import FittedModel
+from stirfall.planning.draws import thin
 from stirfall.session.forecast_course import Course
 from stirfall.session.forecast_window import NEAR_BEST, Window, stands_out, supported, window_of, worst_outside
 
@@ -77,8 +78,9 @@ def _merged(
 class Search:
     """Finds the windows of jars whose chances come from the same draws."""
 
-    def __init__(self, draws: ThinDraws, token: CancelToken) -> None:
-        self._draws, self._token = draws, token
+    def __init__(self, model: FittedModel, token: CancelToken) -> None:
+        self._model, self._token = model, token
+        self._draws = thin(model, SEARCH_DRAWS)
 
     def of(self, courses: list[Course]) -> list[Found]:
         """Find every window with few draws and fine steps; what is shown is then worked out with all draws."""
@@ -93,14 +95,15 @@ class Search:
         return self._borne_out(courses, [Found(hours, each) for hours, each in whole])
 
     def _borne_out(self, courses: list[Course], found: list[Found]) -> list[Found]:
-        """Keep those ends of the windows that the paired draws bear out."""
+        """Keep those ends of the windows that the paired draws bear out; all draws are asked."""
         asked = [each.to_compare() for each in found]
         columns = joined([c.columns(hours) for c, hours in zip(courses, asked, strict=True)])
-        best, before, after = (
-            self._draws.clean({n: part[place::3] for n, part in columns.items()}) for place in range(3)
-        )
+        draws, weights = self._model.probability_draws(columns), self._model.weights
+        best, before, after = (draws[:, place::3] for place in range(3))
         return [
-            each.judged(stands_out(best[:, at], before[:, at]), stands_out(best[:, at], after[:, at]))
+            each.judged(
+                stands_out(best[:, at], before[:, at], weights), stands_out(best[:, at], after[:, at], weights)
+            )
             for at, each in enumerate(found)
         ]
 

@@ -59,13 +59,13 @@ def worst_outside(hours: FloatArray, means: FloatArray, window: Window) -> tuple
     return first, last
 
 
-def stands_out(best: NDArray[np.floating], worst: NDArray[np.floating]) -> bool:
-    """Whether the best time beats the worst beyond doubt: in nine of ten paired draws, (m,) each, equally likely.
+def stands_out(best: FloatArray, worst: FloatArray, weights: FloatArray) -> bool:
+    """Whether the best time beats the worst beyond doubt: in nine of ten paired draws (m,) with ``weights`` (m,).
 
     The best time is held against the worst one beyond an end of the window, not against now: a jar that is at its
     best now differs in nothing from now, and yet its window will close.
     """
-    return bool(np.mean(best > worst) >= SURE)
+    return bool(weights[best > worst].sum() >= SURE * weights.sum())
 
 
 def supported(window: Window, opens: bool, closes: bool) -> Window | None:
