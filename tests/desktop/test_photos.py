@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -30,7 +31,7 @@ from stirfall.desktop.photos.strip import PhotoStrip, Shot
 from stirfall.desktop.photos.tray import PhotoTray, free_name
 from stirfall.desktop.photos.viewer import PhotoViewer
 from stirfall.reporting.sentences import error_sentence
-from stirfall.session.commands import SetAnchor
+from stirfall.session.commands import RecordAttempt, SetAnchor
 from stirfall.session.document import Document
 
 if TYPE_CHECKING:
@@ -231,6 +232,25 @@ def test_photos_of_the_form_outlive_the_window_and_even_their_files(
     assert image_of(shots[1].data).size() == picture(50, 40).size()
     assert again.model.photos.attach(document.state.attempts[0].id, again.model.state.form.photos, origin=None) == 2
     assert len(document.photos(document.state.attempts[0].id)) == 2
+
+
+def test_photos_that_a_crash_left_between_recording_and_attaching_go_to_the_attempt(
+    qtbot: QtBot, workspace: Workspace, document: Document
+) -> None:
+    photo = photo_of_image(picture(), "x")
+    document.save_draft({"note": "x"})
+    document.keep_draft_photo("pasted 1.jpg", "pasted 1.jpg", photo.data)
+    attempt = replace(document.state.attempts[-1], id="", number=0)
+    recorded = document.execute(RecordAttempt(attempt)).new_attempt_id
+    assert recorded is not None
+    assert document.draft is None  # and here the program was killed
+    photos = FormPhotos(workspace)
+    workspace.open_document(document)
+    qtbot.waitUntil(lambda: len(document.photos(recorded)) == 1)
+    assert document.photos(recorded)[0].data == photo.data
+    assert document.draft_photos() == {}
+    photos.recover()
+    assert len(document.photos(recorded)) == 1
 
 
 def test_originals_are_kept_only_where_the_program_is_told_to(

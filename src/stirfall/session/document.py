@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from os import PathLike
@@ -291,7 +291,10 @@ class Document:
             self._draft = None
 
     def draft_photos(self) -> Mapping[str, tuple[str, bytes]]:
-        """Return the photos of the half-filled form: name and bytes by key; they go with the draft."""
+        """Return the photos of the half-filled form: name and bytes by key.
+
+        Recording the attempt leaves them until ``drop_draft_photos``, so that none is lost before it is attached.
+        """
         return self._file.draft_photos()
 
     def keep_draft_photo(self, key: str, name: str, data: bytes) -> None:
@@ -299,10 +302,10 @@ class Document:
         self._require_writable()
         self._file.keep_draft_photo(key, name, data)
 
-    def drop_draft_photo(self, key: str) -> None:
-        """Forget one photo of the half-filled form."""
+    def drop_draft_photos(self, keys: Iterable[str]) -> None:
+        """Forget photos of the half-filled form: they were removed from it, or went to the attempt."""
         self._require_writable()
-        self._file.drop_draft_photo(key)
+        self._file.drop_draft_photos(keys)
 
     def save_copy(self, path: str | PathLike[str]) -> None:
         """Write a complete copy of the session to ``path``; the open document stays where it is."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -278,10 +278,10 @@ class SessionFile:
         with self._writing():
             self._connection.execute("INSERT OR REPLACE INTO draft_photo VALUES (?, ?, ?)", (key, name, data))
 
-    def drop_draft_photo(self, key: str) -> None:
-        """Forget one photo of the half-filled form."""
+    def drop_draft_photos(self, keys: Iterable[str]) -> None:
+        """Forget photos of the half-filled form."""
         with self._writing():
-            self._connection.execute("DELETE FROM draft_photo WHERE key = ?", (key,))
+            self._connection.executemany("DELETE FROM draft_photo WHERE key = ?", [(key,) for key in keys])
 
     def save_copy(self, target: Path) -> None:
         """Write a complete copy to ``target``, replacing a file there; it is there whole or not at all.

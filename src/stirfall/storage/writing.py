@@ -57,7 +57,6 @@ def write_edits(connection: sqlite3.Connection, edits: Sequence[Edit], entry: Lo
         changes += _write_edit(connection, edit)
     if entry.clears_draft:
         connection.execute("DELETE FROM draft")
-        connection.execute("DELETE FROM draft_photo")
     name = entry.name if entry.action is Action.DO else f"{entry.action}: {entry.name}"
     reason = entry.reason if entry.action is Action.DO else str(entry.action)
     _insert_corrections(

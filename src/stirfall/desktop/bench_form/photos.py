@@ -6,12 +6,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.bench.errors import StirfallError
 from stirfall.desktop.photos.scaling import MEDIA_TYPE, Photo, photo_of_image, read_photo
 from stirfall.desktop.photos.strip import Shot
 from stirfall.desktop.photos.tray import PhotoTray
+from stirfall.reporting.sentences import sentence
 from stirfall.session.commands import AttachPhoto
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ class FormPhotos(QObject):
         self._generation = 0
         self._kept: set[str] = set()
         workspace.document_changed.connect(self._on_changes)
+        workspace.document_opened.connect(lambda: QTimer.singleShot(0, self, self.recover))
 
     def clear(self) -> None:
         """Forget all photos: another session is shown."""
@@ -90,9 +92,9 @@ class FormPhotos(QObject):
         document = self._workspace.document
         if document is None:
             return
-        for key in self._kept - set(keys):
-            document.drop_draft_photo(key)
-            self._kept.discard(key)
+        if gone := self._kept - set(keys):
+            document.drop_draft_photos(gone)
+            self._kept -= gone
         for key in keys:
             photo = self._tray.ready(key)
             if photo is not None and key not in self._kept:
@@ -128,7 +130,23 @@ class FormPhotos(QObject):
                 self._workspace.notifier.fail(error)
                 continue
             attached += self._workspace.execute(attach_command(attempt_id, photo), origin=origin) is not None
+        if keys and self._workspace.document is not None:
+            self._workspace.document.drop_draft_photos(keys)
         return attached
+
+    def recover(self) -> None:
+        """Attach what a crash left between the recording of an attempt and its photos; then there is no draft."""
+        document = self._workspace.document
+        if document is None or document.read_only or document.draft is not None or not document.state.attempts:
+            return
+        kept = document.draft_photos()
+        if not kept:
+            return
+        for key, (name, data) in kept.items():
+            self._tray.hold(Photo(name, MEDIA_TYPE, data), key)
+        last = document.state.attempts[-1]
+        count = self.attach(last.id, tuple(kept), origin=self)
+        self._workspace.notifier.info(sentence("photo.recovered", {"count": count, "number": last.number}))
 
 
 def attach_command(attempt_id: str, photo: Photo) -> AttachPhoto:

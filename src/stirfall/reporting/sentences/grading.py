@@ -27,6 +27,9 @@ SENTENCES: dict[str, str] = {
         "“{name}” is in a newer format (HEIC or AVIF) that cannot be read here. Use {formats}; most "
         "cameras and phones can save as JPEG."
     ),
+    "photo.recovered": (
+        "Stirfall ended before the photos of attempt {number} were attached. They are with it now ({count})."
+    ),
     "photo.damaged": "“{name}” is damaged and cannot be shown. Copy it from the camera again.",
     "logger.unreadable": "{name} cannot be read ({detail}). Check that the file is there and may be opened.",
     "logger.too_large": "{name} is larger than {limit_mb} MB. Export a shorter part of the log.",
