@@ -70,17 +70,17 @@ def instructions(state: CampaignState, run: Run, step: Step) -> tuple[Reason, ..
         case Step.CHECKS:
             return tuple(_checks(state, run))
         case Step.HEAT:
-            return (_with_target("run.do.heat", run, step), Reason("run.do.read"))
+            return (_with_target(("run.do.heat", "run.do.heat_open"), run, step), Reason("run.do.read"))
         case Step.HOLD:
             return (_hold(state, run),)
         case Step.ADDITIVE:
-            return (_additive("run.do.additive", run), Reason("run.do.additive_slowly"))
+            return (_additive(("run.do.additive", "run.do.additive_open"), run), Reason("run.do.additive_slowly"))
         case Step.STIR:
             return (_stir(state, run), Reason("run.do.keep_covered"))
         case Step.SETTLE:
             return (Reason("run.do.settle", {"time": _time_part(run, step)}), Reason("run.do.settle_look"))
         case Step.COOL:
-            return (Reason("run.do.cool"), _with_target("run.do.cool_until", run, step))
+            return (Reason("run.do.cool"), _with_target(("run.do.cool_until", "run.do.cool_until_open"), run, step))
         case _:
             return tuple(_after_cooling(step))
 
@@ -96,7 +96,7 @@ def _checks(state: CampaignState, run: Run) -> Iterator[Reason]:
     for factor, value in set_up_values(state, run.conditions):
         yield Reason("run.do.set_up", {"name": factor.name, "value": _shown(factor, value)})
     if planned_additive(run)[0]:
-        yield _additive("run.do.weigh_additive", run)
+        yield _additive(("run.do.weigh_additive", "run.do.weigh_additive_open"), run)
     yield Reason("run.do.tools")
 
 
@@ -104,11 +104,12 @@ def _shown(factor: Factor, value: Value) -> object:
     return value if isinstance(value, str) else shown_amount(value, factor)
 
 
-def _with_target(code: str, run: Run, step: Step) -> Reason:
+def _with_target(codes: tuple[str, str], run: Run, step: Step) -> Reason:
+    """Return the first code with the step's temperature, the second where none is planned."""
     planned = run.planned(step)
     if planned is None or planned.target_c is None:
-        return Reason(f"{code}_open")
-    return Reason(code, {"target": CloseAmount(planned.target_c, "C")})
+        return Reason(codes[1])
+    return Reason(codes[0], {"target": CloseAmount(planned.target_c, "C")})
 
 
 def _hold(state: CampaignState, run: Run) -> Reason:
@@ -119,11 +120,12 @@ def _hold(state: CampaignState, run: Run) -> Reason:
     return Reason(code, {"time": Amount(planned.seconds, "s")})
 
 
-def _additive(code: str, run: Run) -> Reason:
+def _additive(codes: tuple[str, str], run: Run) -> Reason:
+    """Return the first code with the mass of the additive, the second where that is not known."""
     name, grams = planned_additive(run)
     if grams is None:
-        return Reason(f"{code}_open", {"name": name})
-    return Reason(code, {"name": name, "grams": CloseAmount(float(f"{grams:.3g}"), "g")})
+        return Reason(codes[1], {"name": name})
+    return Reason(codes[0], {"name": name, "grams": CloseAmount(float(f"{grams:.3g}"), "g")})
 
 
 def _plan(state: CampaignState, run: Run) -> Iterator[Reason]:
