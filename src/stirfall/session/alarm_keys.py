@@ -29,18 +29,14 @@ def moved_by_much(first: datetime, second: datetime, started_at: datetime) -> bo
 
 
 class Quieted:
-    """What was acknowledged, ready to be asked many times."""
+    """What was acknowledged, ready to be asked many times; stamps are read only when they are asked for."""
 
     def __init__(self, acknowledged: Iterable[Acknowledgement]) -> None:
-        self._keys: set[str] = set()
-        self._moments: dict[tuple[str, str], list[datetime]] = {}
-        for each in acknowledged:
-            self._keys.add(each.key)
-            kind, _, rest = each.key.partition(" ")
-            stamp, _, subject = rest.partition(" ")
-            moment = _moment(stamp)
-            if moment is not None and subject:
-                self._moments.setdefault((kind, subject), []).append(moment)
+        self._keys = {each.key for each in acknowledged}
+        self._stamps: dict[tuple[str, str], list[str]] = {}
+        for key in self._keys:
+            kind, stamp, subject = (*key.split(" ", 2), "", "")[:3]
+            self._stamps.setdefault((kind, subject), []).append(stamp)
 
     def holds(self, key: str) -> bool:
         """Whether an alarm with exactly this key was seen."""
@@ -48,8 +44,9 @@ class Quieted:
 
     def holds_near(self, kind: str, at: datetime, subject: str, started_at: datetime) -> bool:
         """Whether an alarm of this kind about this jar was seen at a moment that is as good as the same."""
-        moments = self._moments.get((kind, subject), ())
-        return any(not moved_by_much(as_utc(at), moment, as_utc(started_at)) for moment in moments)
+        moments = [_moment(stamp) for stamp in self._stamps.get((kind, subject), ())]
+        start = as_utc(started_at)
+        return any(moment is not None and not moved_by_much(as_utc(at), moment, start) for moment in moments)
 
 
 def _moment(stamp: str) -> datetime | None:

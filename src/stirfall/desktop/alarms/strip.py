@@ -27,6 +27,7 @@ TARGET = 44
 _SURFACES = {"info": "note", "due": "caution", "danger": "danger"}
 _ROLES = {"info": "", "due": "caution", "danger": "error"}
 _LIST_LINES = 5.0
+_MOST_LISTED = 40
 _LEAST_LETTERS = 44
 _WIDEST = "■ Danger "
 
@@ -192,13 +193,14 @@ class AlarmStrip(QFrame):
         self._all.setVisible(is_open)
         if not is_open:
             return
-        while len(self._rows) < state.more:
+        listed = min(state.more, _MOST_LISTED)  # the rest move up as these are seen
+        while len(self._rows) < listed:
             row = self._row(f"alarm_{len(self._rows) + 2}")
             self._column.insertWidget(len(self._rows), row)
             self._rows.append(row)
         for place, row in enumerate(self._rows):
-            row.setVisible(place < state.more)
-            if place < state.more:
+            row.setVisible(place < listed)
+            if place < listed:
                 row.show_line(state.lines[place + 1])
         self._fit()
 
