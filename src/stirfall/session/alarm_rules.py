@@ -115,10 +115,11 @@ class _Look:
         for found in residue_findings(self.state, self.now):
             today = local_day(self.now, self.tz)
             key = f"{RESIDUE} {today.isoformat()}"
-            oldest = min(as_utc(jar.started_at) for jar in self.state.residues)
-            due = max(at_hour(today, 0, self.tz), oldest + timedelta(days=residue_days(self.state.settings)))
+            oldest = min(self.state.residues, key=lambda jar: as_utc(jar.started_at))
+            open_since = as_utc(oldest.started_at) + timedelta(days=residue_days(self.state.settings))
+            due = max(at_hour(today, 0, self.tz), open_since)
             if not self.quieted.holds(key):
-                yield Alarm(key, "info", due, found.code, found.params, SHELF)
+                yield Alarm(key, "info", due, found.code, found.params, SHELF, oldest.id)
 
     def _timed(
         self,

@@ -160,7 +160,7 @@ def test_residue_is_told_of_once_a_local_day():
     quiet = seen(state, today)
     assert alarms(quiet, {}, NOW + 4.9 * H, tz=zone) == ()
     (tomorrow,) = alarms(quiet, {}, NOW + 5.1 * H, tz=zone)
-    assert tomorrow.key == "residue 2026-11-25"
+    assert (tomorrow.key, tomorrow.target) == ("residue 2026-11-25", "R1")
 
 
 def test_the_most_urgent_comes_first_then_what_is_due_the_longest():

@@ -214,4 +214,4 @@ def _keys(found: tuple[Alarm, ...]) -> set[str]:
 def _what(alarm: Alarm) -> str:
     if alarm.page == RUN:
         return "alarm of the run"
-    return f"alarm of jar {alarm.target}" if alarm.target else "residue of today"
+    return "residue of today" if alarm.code == "limits.residue_open" else f"alarm of jar {alarm.target}"
