@@ -77,11 +77,11 @@ class FlowLayout(QLayout):
         left = -1
         for item in self._shown():
             wanted = item.sizeHint().width()
-            if rows and wanted <= left:
+            if rows and wanted + self._gap <= left:
                 rows[-1].append(item)
             else:
                 rows.append([item])
-                left = width + self._gap
+                left = width + self._gap  # the first in a row has no gap before it
             left -= wanted + self._gap
         return rows
 

@@ -15,7 +15,7 @@ from stirfall.desktop.theme import Theme, set_primary, set_surface_role, set_tex
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
 
-_LOW, _HIGH = 33.0, 50.0  # lines of text on a page
+_TINY, _LOW, _HIGH = 16.0, 33.0, 50.0  # lines of text on a page
 _LOW_CURVE, _USUAL_CURVE, _HIGH_CURVE = 4.0, 5.5, 8.0
 AGEING, TO_START, RESIDUES = "ageing", "to start", "residue"
 
@@ -23,7 +23,8 @@ AGEING, TO_START, RESIDUES = "ageing", "to start", "residue"
 class JarDetail(QFrame):
     """The jar that is chosen in one of the three lists, or two jars to compare.
 
-    Attributes: has_run (whether the guided run can be asked for), and the acts as buttons.
+    Attributes: has_run (whether the guided run can be asked for), is_tiny (whether the page has a few lines only),
+    has_jar (whether one is chosen), and the acts as buttons.
     """
 
     def __init__(self) -> None:
@@ -36,8 +37,8 @@ class JarDetail(QFrame):
         self.curve = CurvePicture()
         self._make_acts()
         self._lay_out()
-        self._view, self._has_jar, self.has_run = AGEING, False, False
-        self._is_compact = False
+        self._view, self.has_jar, self.has_run = AGEING, False, False
+        self._is_compact = self.is_tiny = False
 
     def _make_acts(self) -> None:
         self.run = button("Run step by step", "shelf_run")
@@ -89,9 +90,9 @@ class JarDetail(QFrame):
 
     def fit(self, lines: float) -> bool:
         """Say less, and draw the curve lower, on a page with few lines; return whether what is said changes."""
-        is_compact = lines < _LOW
-        is_other = is_compact != self._is_compact
-        self._is_compact = is_compact
+        is_compact, is_tiny = lines < _LOW, lines < _TINY
+        is_other = (is_compact, is_tiny) != (self._is_compact, self.is_tiny)
+        self._is_compact, self.is_tiny = is_compact, is_tiny
         self.curve.set_lines(_LOW_CURVE if is_compact else _HIGH_CURVE if lines > _HIGH else _USUAL_CURVE)
         return is_other
 
@@ -105,8 +106,8 @@ class JarDetail(QFrame):
         self.hand_over.setVisible(residue)
         self.inspect.setVisible(not to_start)
         self.take_off.setVisible(not to_start)
-        self._second.setVisible(self.more.isChecked() and self._has_jar)
-        self._row.setVisible(self._has_jar)
+        self._second.setVisible(self.more.isChecked() and self.has_jar)
+        self._row.setVisible(self.has_jar)
 
     def show_state(self, state: ShelfState) -> None:
         """Show the jar in hand."""
@@ -114,7 +115,7 @@ class JarDetail(QFrame):
         if self._view == TO_START:
             row = None
         can_change = state.can_change
-        self._has_jar = row is not None or plan is not None or state.pair is not None
+        self.has_jar = row is not None or plan is not None or state.pair is not None
         self.inspect.setEnabled(row is not None and can_change)
         self.correct.setEnabled((row is not None or plan is not None) and can_change)
         self.take_off.setEnabled(row is not None and can_change)
@@ -135,6 +136,9 @@ class JarDetail(QFrame):
         self.warning.setText("\n".join(said))
         set_text_role(self.warning, "error" if row is not None and row.is_blocked else "caution")
         self.text.setText(self._said(state, row))
+        # Where the page has a few lines only, the rows of the board say it, and warnings stand here.
+        is_on_board = row is not None and self._view == AGEING and state.first is None
+        self.text.setVisible(not (self.is_tiny and is_on_board))
         self._show_curve(state, row)
 
     def _said(self, state: ShelfState, row: JarRow | None) -> str:
@@ -146,7 +150,8 @@ class JarDetail(QFrame):
         return _text(state, row, is_compact=self._is_compact)
 
     def _show_curve(self, state: ShelfState, row: JarRow | None) -> None:
-        is_drawn = row is not None and not row.is_blocked and state.pair is None and has_curve(row.forecast)
+        has_room = not self.is_tiny and state.pair is None
+        is_drawn = has_room and row is not None and not row.is_blocked and has_curve(row.forecast)
         forecast = row.forecast if row is not None and is_drawn else None
         self.curve.show_forecast(
             forecast, state.now, is_stale=state.is_stale, words=curve_in_words(forecast) if forecast else ""

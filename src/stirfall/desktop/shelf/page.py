@@ -110,7 +110,7 @@ class ShelfPage(QWidget):
         shown: tuple[QWidget, ...] = (self.views, self.lots, self.columns, self.by_opening)
         for part in shown:
             row.addWidget(part)
-        self._choices = choices
+        self._choices, self._acts = choices, acts
         set_surface_role(self.warning_strip, "caution")
         strip = QVBoxLayout(self.warning_strip)
         strip.setContentsMargins(GAP + HALF_GAP, HALF_GAP, GAP, HALF_GAP)
@@ -208,8 +208,8 @@ class ShelfPage(QWidget):
         self.warning_strip.setVisible(state is not None and state.warning is not None)
         self.empty.setText(about_view(state, self._view))
         self.basis.setText(basis_text(state) if self._view == AGEING else "")
-        self._show_parts(state)
         if state is None:
+            self._show_parts(None)
             return
         if state.warning is not None:
             self.warning.setText("⚠ " + sentence(state.warning.code, state.warning.params))
@@ -218,6 +218,7 @@ class ShelfPage(QWidget):
         self.table.show_order(state.order, is_reversed=state.is_reversed)
         self.detail.has_run = has_run_page(self.workspace)
         self.detail.show_state(state)
+        self._show_parts(state)
 
     def _show_parts(self, state: ShelfState | None) -> None:
         """Show the list with its jar, or the form that takes their place."""
@@ -238,6 +239,7 @@ class ShelfPage(QWidget):
         self.basis.setVisible(has_rows and not is_open and bool(self.basis.text()))
         self.empty.setVisible(bool(self.empty.text()) and not is_open)
         self.detail.setVisible(has_rows and not is_open)
+        self._acts.setVisible(is_open or not (self.detail.is_tiny and self.detail.has_jar))
         self._whole.setStretch(self._whole.count() - 1, 0 if has_rows or is_open else 1)
 
     def _select_rows(self, table: QTableView, model: RowsTable, jar_ids: tuple[str, ...]) -> None:
@@ -291,7 +293,7 @@ class ShelfPage(QWidget):
         """Say less about the chosen jar where the page is low, so that rows of the board stay in sight."""
         super().resizeEvent(event)
         if self.detail.fit(self.height() / self.fontMetrics().height()) and self.model.state:
-            self.detail.show_state(self.model.state)
+            self.show_state(self.model.state)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Ages are those of this moment."""
