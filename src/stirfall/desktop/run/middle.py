@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from stirfall.bench.running import Step
@@ -103,11 +104,19 @@ class Middle(QWidget):
         self.title.say(said(view.title, decimal) + jar if has_title else "")
         self.sentences.show_texts([said(each, decimal) for each in view.instructions] if not is_asking else [])
         self.notes.show_texts([said(each, decimal) for each in view.notes] if not is_asking else [])
+        before = self.list.open_line
         self.list.show_lines(view.closing if not is_asking else (), decimal)
+        waiting = self.list.open_line
+        if waiting is not None and before is not None and waiting.key != before.key:
+            QTimer.singleShot(0, self, partial(self._bring, self.list.lines[waiting.key]))
         self._show_step(view, is_asking)
         if view.step is not self._step:
             self._step = view.step
             self.scroller.verticalScrollBar().setValue(0)
+
+    def _bring(self, part: QWidget) -> None:
+        """Scroll to what is to be done next."""
+        self.scroller.ensureWidgetVisible(part, 0, GAP)
 
     def _show_step(self, view: RunView, is_asking: bool) -> None:
         is_grade = view.step is Step.GRADE and not is_asking
