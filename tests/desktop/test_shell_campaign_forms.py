@@ -157,6 +157,22 @@ def test_a_place_that_is_taken_is_refused_in_place(
     assert new_dialog.problem.isVisible()
 
 
+@pytest.mark.parametrize(
+    "place", ["x" * 300, "~nobody of that name/mine", "", "/"], ids=["long", "home", "", "top"]
+)
+def test_what_can_be_no_place_of_a_file_is_refused_in_place(
+    new_dialog: NewCampaignDialog, qtbot: QtBot, place: str
+) -> None:
+    qtbot.keyClicks(new_dialog.fields.line("title"), "Dross")
+    qtbot.mouseClick(new_dialog.fields.radio(MaterialClass.OTHER), Qt.MouseButton.LeftButton)
+    new_dialog.place.selectAll()
+    qtbot.keyClick(new_dialog.place, Qt.Key.Key_Delete)
+    qtbot.keyClicks(new_dialog.place, place)
+    with qtbot.assertNotEmitted(new_dialog.wanted):
+        qtbot.mouseClick(verb(new_dialog), Qt.MouseButton.LeftButton)
+    assert "No file can go by this name" in new_dialog.problem.text()
+
+
 def test_typing_a_place_ends_its_following_of_the_title(new_dialog: NewCampaignDialog, qtbot: QtBot) -> None:
     new_dialog.place.selectAll()
     qtbot.keyClicks(new_dialog.place, "mine")

@@ -112,6 +112,9 @@ class FileFlows(QObject):
         except StirfallError as error:
             dialog.show_trouble(error_sentence(error, decimal=self._workspace.decimal))
             return
+        except OSError:
+            dialog.show_trouble(sentence("desktop.place_unusable"))
+            return
         dialog.accept()
         self._show(lambda: document)
 

@@ -24,11 +24,22 @@ from stirfall.reporting.sentences import sentence
 
 SUFFIX = ".stirfall"
 _UNWANTED = re.compile(r"[^\w\- ]+")
+_LONGEST_NAME = 60  # letters; file systems take 255 bytes
 
 
 def file_name_for(title: str) -> str:
-    """Return a file name made from a title: letters, digits, spaces and dashes, with our suffix."""
-    return (" ".join(_UNWANTED.sub(" ", title).split()) or "New campaign") + SUFFIX
+    """Return a file name made from a title: letters, digits, spaces and dashes, not too long, with our suffix."""
+    words = " ".join(_UNWANTED.sub(" ", title).split())[:_LONGEST_NAME].rstrip()
+    return (words or "New campaign") + SUFFIX
+
+
+def place_of(typed: str) -> Path:
+    """Return where a file shall go that was typed as ``typed``; our suffix is added where it is not there.
+
+    Raises RuntimeError and ValueError for what can be no place of a file.
+    """
+    path = Path(typed.strip()).expanduser()
+    return path if path.suffix == SUFFIX else path.with_name(path.name + SUFFIX)
 
 
 class NewCampaignDialog(CampaignDialog):
@@ -111,10 +122,13 @@ class NewCampaignDialog(CampaignDialog):
         if settings is None:
             self.parts.show_problem()
             return
-        path = Path(self.place.text().strip()).expanduser()
-        if path.suffix != SUFFIX:
-            path = path.with_name(path.name + SUFFIX)
-        if path.exists():
+        try:
+            path = place_of(self.place.text())
+            is_taken = path.exists()
+        except (OSError, RuntimeError, ValueError):  # too long, of nobody's home, or no name at all
+            self.show_trouble(sentence("desktop.place_unusable"))
+            return
+        if is_taken:
             self.show_trouble(sentence("desktop.place_taken", {"name": path.name}))
             return
         self.show_problem("")

@@ -23,6 +23,7 @@ SENTENCES: dict[str, str] = {
         "The usual factors come filled in. Every one of them, and everything above, can be changed at any time."
     ),
     "desktop.place_taken": "There is a file “{name}” already. Choose another name; no file is ever written over.",
+    "desktop.place_unusable": "No file can go by this name. Type a shorter one, or choose the place.",
     "desktop.levels_missing": "“{name}” is a choice and needs at least two levels, separated by commas.",
     "desktop.factor_twice": "There are two factors called “{name}”. Each name may stand once.",
     "desktop.level_dropped": "Recorded attempts may use the level {levels} of “{name}”, so it must stay.",
