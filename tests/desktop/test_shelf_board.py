@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtTest import QAbstractItemModelTester, QTest
-from PySide6.QtWidgets import QMenu
+from PySide6.QtWidgets import QApplication, QMenu, QPushButton, QWidget
 
 from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.board import (
     best_lines,
@@ -292,6 +293,34 @@ def test_large_text_is_broken_into_three_lines_rather_than_cut(page: ShelfPage, 
     content = page.table_model.content(row, "Best", page.model.state)
     assert page.table.cells.lines(content)[1:] == ("71\u2009%", "45 to 88\u2009%")
     assert page.table.rowHeight(0) >= 3 * page.table.fontMetrics().height()
+
+
+def test_a_low_page_says_less_and_keeps_rows_warnings_and_acts(page: ShelfPage, document: Document) -> None:
+    document.execute(ChangeSettings(replace(document.state.settings, material=MaterialClass.ALKALI_METAL)))
+    document.execute(InspectJar("J3", "furry", document.now()))
+    page.model.select("J3")
+    assert page.detail.fit(15.0)
+    page.show_state(page.model.state)
+    assert not page.jar_text.isVisible()
+    assert not page.start.isVisible()
+    assert "furry" in page.jar_warning.text()
+    assert page.jar_warning.isVisible()
+    assert page.detail.inspect.isVisible()
+    assert page.detail.fit(40.0)
+    page.show_state(page.model.state)
+    assert page.jar_text.isVisible()
+    assert page.start.isVisible()
+
+
+@pytest.mark.parametrize("width", range(150, 420, 7))
+def test_a_row_of_buttons_never_runs_over_its_edge(themed: QApplication, width: int) -> None:
+    holder = QWidget()
+    row = FlowLayout(holder)
+    for text in ("one", "another one", "short", "the last of them"):
+        row.addWidget(QPushButton(text))
+    row.setGeometry(QRect(0, 0, width, 400))
+    rights = [row.itemAt(at).geometry().right() for at in range(row.count())]  # type: ignore[union-attr]
+    assert max(rights) < width
 
 
 def test_curves_are_drawn_in_both_themes_and_said_to_screen_readers(
