@@ -67,6 +67,22 @@ def outside(root: QWidget) -> list[str]:
     return found
 
 
+def clipped(root: QWidget) -> list[str]:
+    """Return the visible labels and buttons that a scroll area without a horizontal bar cuts off at the right."""
+    found = []
+    for widget in (*root.findChildren(QLabel), *root.findChildren(QAbstractButton)):
+        if not widget.isVisibleTo(root) or not widget.text() or is_scrolled(widget, root):
+            continue
+        area = _scroll_area_of(widget, root)
+        if area is None or area.horizontalScrollBarPolicy() != Qt.ScrollBarPolicy.ScrollBarAlwaysOff:
+            continue
+        right = widget.mapTo(area.viewport(), widget.rect().topRight()).x()
+        if right > area.viewport().width():
+            name = f"{type(widget).__name__} {widget.objectName()!r} {widget.text()[:40]!r}"
+            found.append(f"{name} in {area.objectName()!r} {right} > {area.viewport().width()}")
+    return found
+
+
 def sideways(root: QWidget) -> list[str]:
     """Return the scroll areas, tables and lists left out, that show a horizontal scroll bar."""
     return [

@@ -33,6 +33,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.records import RESIDUE, Jar
 from stirfall.bench.running import Run
 from stirfall.bench.scan_codes import ScanCode, act_code, attempt_code, jar_code, lot_code
+from stirfall.desktop.bench_form.filling import find_jar
 from stirfall.desktop.scan_burst import GAP_MS, MISREAD, Burst
 from stirfall.desktop.scan_routes import ScanRoutes
 from stirfall.desktop.scanner import ScanRouter
@@ -392,3 +393,11 @@ def test_without_a_session_a_scan_says_what_to_do(workspace: Workspace) -> None:
     heard = Heard(workspace)
     ScanRoutes(workspace, {}).follow(ScanCode("jar", "J3"))
     assert "Open a session" in heard.said
+
+
+def test_a_code_that_came_too_slowly_and_was_typed_names_its_jar_all_the_same(document: Document) -> None:
+    for text in (JAR, JAR.lower(), "j3", "Jar J3", " J3 "):
+        found = find_jar(text, document.state)
+        assert found is not None
+        assert found.id == "J3"
+    assert find_jar(lot_code("J3"), document.state) is None

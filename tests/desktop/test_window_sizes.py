@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
-from looking import cut_texts, laid_out, outside, sideways
+from looking import clipped, cut_texts, laid_out, outside, sideways
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtTest import QTest
 
@@ -97,7 +97,7 @@ def looked_at(shell: Shell, size: QSize, name: str, scale: float) -> list[str]:
     window = shell.window
     laid_out(window)
     assert window.size() == size
-    found = [*cut_texts(window), *outside(window)]
+    found = [*cut_texts(window), *outside(window), *clipped(window)]
     if scale == 1.0:
         found += [f"sideways {each}" for each in sideways(window)]
     return [f"{name} {size.toTuple()}: {each}" for each in found]

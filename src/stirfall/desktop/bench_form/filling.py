@@ -9,13 +9,15 @@ from datetime import datetime
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Value
 from stirfall.bench.records import Attempt, Jar
+from stirfall.bench.scan_codes import read_code
 from stirfall.desktop.bench_form.fields import FieldState
 from stirfall.desktop.bench_form.form import Entry, Form, Origin, is_age, text_of, with_conditions, with_jar
 
 
 def find_jar(text: str, campaign: CampaignState) -> Jar | None:
-    """Return the jar that was typed or scanned; the code of a label may carry a prefix before a colon."""
-    wanted = text.strip().casefold()
+    """Return the jar that was typed, or scanned so slowly that the code of its label came as text."""
+    code = read_code(text)
+    wanted = (code.value if code is not None and code.kind == "jar" else text.strip()).casefold()
     for jar in campaign.jars:
         known = jar.id.casefold()
         if wanted in (known, f"jar {known}") or wanted.endswith(f":{known}"):

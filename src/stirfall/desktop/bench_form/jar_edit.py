@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from PySide6.QtCore import QDateTime, QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import QComboBox, QDateTimeEdit, QGridLayout, QHBoxLayout, QLineEdit, QWidget
+from PySide6.QtWidgets import QComboBox, QDateTimeEdit, QGridLayout, QHBoxLayout, QLineEdit, QSizePolicy, QWidget
 
 from stirfall.bench.ages import age_h
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import Jar
 from stirfall.bench.units import format_quantity, human_time
+from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, text_label, unbroken
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.labelled import labelled, name_control, show_problem
@@ -119,11 +120,16 @@ class JarEdit(QWidget):
         grid.addWidget(self.lot, 0, 3)
         grid.addWidget(self.problem, 1, 1, 1, 3)
         grid.addWidget(self.facts, 2, 1, 1, 3)
-        self.line = QHBoxLayout()
-        self.line.setSpacing(GAP)
-        self.line.addWidget(self.start)
-        self.line.addWidget(self.change)
-        self.line.addStretch(1)
+        when = QWidget()
+        when.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        row = QHBoxLayout(when)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(GAP)
+        row.addWidget(self.start)
+        row.addWidget(self.change)
+        row.addStretch(1)
+        self.line = FlowLayout()
+        self.line.addWidget(when)
         grid.addWidget(text_label("Started", wrap=False), 4, 0)
         grid.addLayout(self.line, 4, 1, 1, 3)
         other = QHBoxLayout()
