@@ -30,6 +30,7 @@ from stirfall.desktop.shelf.board import (
     use_by_lines,
     window_lines,
 )
+from stirfall.desktop.shelf.board_view import columns_as_text, columns_of_text
 from stirfall.desktop.shelf.cells import CONTENT_ROLE
 from stirfall.desktop.shelf.page import ShelfPage
 from stirfall.desktop.shelf.planned import planned_rows
@@ -284,6 +285,22 @@ def test_columns_can_be_chosen(page: ShelfPage) -> None:
     assert page.table.shown_columns == (*ESSENTIAL, "Use by")
     page.table.choose_columns(None)
     assert "Use by" not in page.table.shown_columns
+
+
+def test_chosen_columns_are_kept_for_the_next_time(
+    page: ShelfPage, workspace: Workspace, qtbot: QtBot, put_on_screen: Callable[..., ShelfPage]
+) -> None:
+    menu = QMenu()
+    page.table.fill_menu(menu)
+    with qtbot.waitSignal(workspace.setting_changed) as kept:
+        next(action for action in menu.actions() if action.text() == "Kept under").trigger()
+    assert kept.args[0] == "shelf_columns"
+    assert "Kept under" in str(kept.args[1])
+    again = put_on_screen(ShelfPage(workspace), 600, 620)
+    assert "Kept under" in again.table.shown_columns
+    assert columns_of_text(columns_as_text(frozenset())) == frozenset()
+    assert columns_of_text("Look, a column of yesterday") == {"Look"}
+    assert columns_of_text("") is None
 
 
 def test_large_text_is_broken_into_three_lines_rather_than_cut(page: ShelfPage, row: JarRow) -> None:

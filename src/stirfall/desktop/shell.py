@@ -61,6 +61,7 @@ class Shell(QObject):
             parent=self,
         )
         self.workspace.ledger_columns = values.ledger_columns
+        self.workspace.shelf_columns = values.shelf_columns
         self.workspace.keep_original_photos = values.keep_original_photos
         self.samples = {sample.key: sample for sample in samples()}
         first_run = FirstRun(self.appearance.theme, tuple(self.samples.values()))

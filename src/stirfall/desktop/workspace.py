@@ -74,7 +74,7 @@ class Workspace(QObject):
         is_refining: whether the analysis is a first answer whose refinement is still being computed.
         in_hand: the conditions the odds pane answers for.
         theme, decimal: how things are shown; ``decimal`` carries the temperature unit that is liked (``shown``).
-        ledger_columns: the columns of the ledger as the program's settings keep them.
+        ledger_columns, shelf_columns: the columns of ledger and shelf as the program's settings keep them.
         keep_original_photos: whether the file of a photo is kept beside its smaller copy.
 
     Signals:
@@ -134,6 +134,7 @@ class Workspace(QObject):
         self.theme = theme
         self.decimal = decimal
         self.ledger_columns = ""
+        self.shelf_columns = ""
         self.keep_original_photos = False
         self._executor = executor
         self._generations: dict[str, int] = {}
@@ -376,6 +377,11 @@ class Workspace(QObject):
         """Remember the columns of the ledger for the next time."""
         self.ledger_columns = text
         self.setting_changed.emit("ledger_columns", text)
+
+    def keep_shelf_columns(self, text: str) -> None:
+        """Remember the columns of the shelf for the next time."""
+        self.shelf_columns = text
+        self.setting_changed.emit("shelf_columns", text)
 
 
 def in_a_sentence(name: str) -> str:

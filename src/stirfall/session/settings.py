@@ -103,6 +103,10 @@ class ProgramSettings:
     ledger_columns: str = field(
         default="", metadata=_setting(_text, "Columns of the ledger, which are shown and in which order, as text.")
     )
+    shelf_columns: str = field(
+        default="",
+        metadata=_setting(_text, "Columns of the shelf beside the essential ones; empty: as many as fit."),
+    )
     alarm_sound: bool = field(
         default=True, metadata=_setting(_flag, "Whether alarms sound as well; their words are always shown.")
     )

@@ -24,9 +24,11 @@ class BoardView(QTableView):
 
     Signals:
         order_wanted(str): the jars shall stand in the order of this column.
+        columns_chosen(str): the person chose columns; as text, to be kept.
     """
 
     order_wanted = Signal(str)
+    columns_chosen = Signal(str)
 
     def __init__(self, model: ShelfTable) -> None:
         super().__init__()
@@ -84,7 +86,7 @@ class BoardView(QTableView):
             orders.addAction(action)
         menu.addSeparator()
         by_room = QAction("As many as fit", menu, checkable=True, checked=self._wanted is None)
-        by_room.triggered.connect(lambda: self.choose_columns(None))
+        by_room.triggered.connect(lambda: self._choose(None))
         menu.addAction(by_room)
         menu.addSeparator()
         for name in COLUMNS[len(ESSENTIAL) :]:
@@ -94,7 +96,11 @@ class BoardView(QTableView):
 
     def _toggle(self, name: str, *, is_on: bool) -> None:
         shown = frozenset(self.shown_columns) - frozenset(ESSENTIAL)
-        self.choose_columns(shown | {name} if is_on else shown - {name})
+        self._choose(shown | {name} if is_on else shown - {name})
+
+    def _choose(self, wanted: frozenset[str] | None) -> None:
+        self.choose_columns(wanted)
+        self.columns_chosen.emit(columns_as_text(wanted))
 
     def _measure(self) -> None:
         """Measure the text of each column, then share the width anew."""
@@ -150,3 +156,13 @@ class BoardView(QTableView):
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange) and hasattr(self, "_widths"):
             self._widths.clear()
             self._measure()
+
+
+def columns_as_text(wanted: frozenset[str] | None) -> str:
+    """Return a choice of columns as settings keep it: "" for as many as fit, a dash for none of them."""
+    return "" if wanted is None else ", ".join(sorted(wanted)) or "-"
+
+
+def columns_of_text(text: str) -> frozenset[str] | None:
+    """Read a choice of columns; what is no column of today is left out."""
+    return frozenset(text.split(", ")) & frozenset(COLUMNS) if text else None

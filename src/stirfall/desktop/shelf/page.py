@@ -11,7 +11,7 @@ from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.board import OPEN_FIRST
-from stirfall.desktop.shelf.board_view import BoardView
+from stirfall.desktop.shelf.board_view import BoardView, columns_of_text
 from stirfall.desktop.shelf.choices import ChoiceRow
 from stirfall.desktop.shelf.detail import AGEING, RESIDUES, TO_START, JarDetail, has_run_page
 from stirfall.desktop.shelf.form_area import FormArea
@@ -138,6 +138,8 @@ class ShelfPage(QWidget):
         self.by_opening.clicked.connect(lambda: model.sort_by(OPEN_FIRST))
         self.table.order_wanted.connect(model.sort_by)
         self._columns_menu.aboutToShow.connect(lambda: self.table.fill_menu(self._columns_menu))
+        self.table.choose_columns(columns_of_text(self.workspace.shelf_columns))
+        self.table.columns_chosen.connect(self.workspace.keep_shelf_columns)
         self.table.activated.connect(lambda _index: model.use_on_bench())
         detail.use.clicked.connect(model.use_on_bench)
         detail.run.clicked.connect(model.request_run)
