@@ -130,8 +130,10 @@ def bench(
     campaign_settings: CampaignSettings,
     clock: FixedClock,
     put_on_screen: Callable[[QWidget, int, int], QWidget],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> Iterator[Bench]:
-    """A run with an additive, at its first step, on a screen of 1280 x 640."""
+    """A run with an additive, at its first step, on a screen of 1280 x 640; the odds are not asked for."""
+    monkeypatch.setattr(workspace, "refresh", lambda: None)
     now = clock.now()
     lot, jar = Lot("L1", now - timedelta(days=10)), Jar("J1", "L1", now - timedelta(days=2), charge_g=10.0)
     path = tmp_path / "run.stirfall"

@@ -94,8 +94,10 @@ def hand(
     campaign_settings: CampaignSettings,
     clock: FixedClock,
     put_on_screen: Callable[[QWidget, int, int], QWidget],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> Hand:
-    """A window with form and run, on a file with one jar, its start checklist ticked today."""
+    """A window with form and run, on a file with one jar; the odds are not asked for."""
+    monkeypatch.setattr(workspace, "refresh", lambda: None)
     bench = BenchPage(workspace)
     pages: dict[str, QWidget] = {name: QWidget() for name in PAGES} | {"bench": bench}
     run = RunPage(workspace, bench.model)
