@@ -251,3 +251,18 @@ def test_the_choice_of_columns_survives_as_text_and_never_loses_a_new_column() -
 
 def test_jars_are_sorted_as_people_count() -> None:
     assert sorted(["J10", "J2", "j1"], key=natural) == ["j1", "J2", "J10"]
+
+
+def test_history_says_lists_and_plain_numbers_in_words() -> None:
+    warned = '[{"code": "c", "factor": "f", "text": "Too hot by far.", "reason": "checked"}]'
+    kept = (
+        Correction(NOW, "attempt", "a1", "facts.accepted", "[]", warned, "why", "Correct"),
+        Correction(NOW, "attempt", "a1", "facts.ticked", '["one", "two"]', "[]", "why", "Correct"),
+        Correction(NOW, "attempt", "a1", "trials", "1.5", "2", "why", "Correct"),
+    )
+    lines = history_lines(kept, CAMPAIGN, ",")
+    assert [(line.old, line.new) for line in lines] == [
+        ("none", "Too hot by far. Why: checked"),
+        ("one; two", "none"),
+        ("1,5", "2"),
+    ]

@@ -199,10 +199,27 @@ def _value_words(text: str, unit: str, decimal: str) -> str:
         return "yes" if value else "no"
     if isinstance(value, (int, float)):
         number = float(value)
-        return format_quantity(number, unit, digits=6, decimal=decimal) if unit else format_number(number, digits=6)
+        if not unit:
+            return format_number(number, digits=6, decimal=decimal)
+        return format_quantity(number, unit, digits=6, decimal=decimal)
     if isinstance(value, str):
         return _moment_words(value)
-    return tare_words(value, decimal) or ("none" if value == [] else json.dumps(value, ensure_ascii=False))
+    return tare_words(value, decimal) or _list_words(value)
+
+
+def _list_words(value: object) -> str:
+    """Return a list of the history, such as warnings gone past, as it is read."""
+    if not isinstance(value, list):
+        return json.dumps(value, ensure_ascii=False)
+    said = [_item_words(item) for item in value]
+    return "; ".join(said) if said else "none"
+
+
+def _item_words(item: object) -> str:
+    if not isinstance(item, dict):
+        return str(item)
+    what = item.get("text") or item.get("factor") or json.dumps(item, ensure_ascii=False)
+    return f"{what} Why: {item['reason']}" if item.get("reason") else str(what)
 
 
 def _moment_words(text: str) -> str:
