@@ -1,5 +1,1 @@
-"""The bench form: jar, conditions, outcome, and the checks around them."""
-
-from stirfall.desktop.bench_form.page import BenchPage
-
-__all__ = ["BenchPage"]
+"""The bench form: jar, conditions, outcome, and the checks around them; ``page.BenchPage`` is the whole of it."""
