@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import os
+import time
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -15,6 +17,7 @@ from hypothesis import strategies as st
 
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.reporting.sentences import sentence
+from stirfall.storage.log_times import SystemZone
 from stirfall.storage.temperature_log import LogReading, read_temperature_log, scan_log
 
 START = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
@@ -339,3 +342,22 @@ def test_a_hundred_thousand_lines_are_read() -> None:
     lines = [f"{START + timedelta(seconds=2 * i):%Y-%m-%d %H:%M:%S},{150 + i % 70 / 10}" for i in range(100_000)]
     found = read("Time,T (°C)\n" + "\n".join(lines), zone=BERLIN)
     assert len(found.points) == 100_000
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone of a process can be set on Unix only")
+@given(st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1)), st.sampled_from([0, 1]))  # noqa: DTZ001
+def test_the_zone_of_this_computer_is_that_of_the_time_zone_database(local: datetime, fold: int) -> None:
+    before = os.environ.get("TZ")
+    os.environ["TZ"] = "Europe/Berlin"
+    time.tzset()
+    try:
+        # Witness: zoneinfo, which reads the IANA database itself. The hour that spring leaves out is not asked.
+        there, ours = (local.replace(tzinfo=zone, fold=fold) for zone in (BERLIN, SystemZone()))
+        if there.astimezone(UTC).astimezone(BERLIN).replace(fold=fold) == there:
+            assert ours.utcoffset() == there.utcoffset()
+            assert there.astimezone(UTC).astimezone(ours.tzinfo).replace(tzinfo=None) == local
+    finally:
+        os.environ.pop("TZ")
+        if before is not None:
+            os.environ["TZ"] = before
+        time.tzset()
