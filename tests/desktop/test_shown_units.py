@@ -15,14 +15,21 @@ from hypothesis import strategies as st
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.number_style import NumberStyle
+from stirfall.bench.outcomes import Parted
 from stirfall.bench.units import THIN_SPACE, Amount, Difference, format_quantity
+from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.bench_form.draft import from_draft, to_draft
 from stirfall.desktop.bench_form.view_model import BenchFormModel
+from stirfall.desktop.ledger.columns import base_columns
+from stirfall.desktop.ledger.corrections import Entered, correctables, read_correction
 from stirfall.desktop.odds.phrases import value_text
+from stirfall.desktop.odds.time_axis import axis_title, ticks
 from stirfall.desktop.shelf.amounts import Reader, typed
 from stirfall.desktop.shown import Shown, in_other_unit, round_step
 from stirfall.desktop.workspace import FormRequest, Workspace
 from stirfall.planning.findings import CloseAmount
+from stirfall.reporting.cautions import load_cautions
+from stirfall.session.commands import TickChecklist
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -141,7 +148,7 @@ def test_a_draft_says_in_which_unit_its_numbers_stand(in_f: BenchFormModel, docu
     in_f.type_value("temperature", "311")
     in_f.flush_draft()
     in_f.workspace.set_temperature_unit("campaign")
-    again = BenchFormModel(in_f.workspace)
+    again = BenchFormModel(in_f.workspace, in_f)
     assert temperature(again) == ("155", pytest.approx(155.0))
     assert document.draft is not None
     form = from_draft(document.draft)
@@ -161,14 +168,33 @@ def test_form_limits_and_odds_say_the_same_temperature(in_f: BenchFormModel, doc
     assert text(value_text(factor, 195.0, decimal=in_f.workspace.decimal)) == "383 °F"
 
 
-def test_a_recorded_311_is_kept_as_155_degrees(in_f: BenchFormModel, document: Document) -> None:
-    from stirfall.bench.outcomes import Parted
-
+def test_a_recorded_311_is_155_degrees_everywhere(in_f: BenchFormModel, document: Document) -> None:
+    items = load_cautions(document.state.settings.material).checklist
+    document.execute(TickChecklist(day_of(document.now()), tuple(item.key for item in items)))
     in_f.type_value("temperature", "311")
+    in_f.set_seen("peak_c", "320")
     in_f.set_parted(Parted.NO)
-    state = in_f.state
-    assert state is not None
-    assert state.conditions["temperature"] == pytest.approx(155.0)
+    assert in_f.state is not None
+    if in_f.state.asks_reason:
+        in_f.give_limit_reason("thermometer checked")
+    assert in_f.record(), in_f.state.missing
+    attempt = document.state.attempts[-1]
+    assert (attempt.conditions["temperature"], attempt.facts.peak_c) == (155.0, 160.0)
+    style = in_f.workspace.decimal
+    column = next(each for each in base_columns(document.state.factors, style) if "Temperature" in each.title)
+    assert (column.title, column.text(attempt)) == ("Temperature, °F", "311")
+    wrong = next(each for each in correctables(attempt, document.state, style) if each.key == "factor:temperature")
+    assert (wrong.label, text(wrong.now), wrong.raw) == ("Temperature, °F", "311 °F", "311")
+    entered = Entered("factor:temperature", "302", reason="misread")
+    read = read_correction(entered, attempt, document.state, style)
+    assert read.changes is not None
+    assert read.changes["conditions"]["temperature"] == 150.0  # type: ignore[index]
+    assert text(read.echo) == "= 302 °F (150 °C kept)"
+    factor = next(each for each in document.state.factors if each.name == "temperature")
+    found = ticks(factor, *factor.bounds, most=6, decimal=style)
+    for tick in found:
+        assert float(tick.label) == pytest.approx(tick.value * 9 / 5 + 32, abs=1e-6)
+    assert axis_title(factor, decimal=style) == "temperature, °F"
     in_f.workspace.request_form(FormRequest(Conditions({"temperature": 160.0})))
     assert temperature(in_f) == ("320", 160.0)
 
