@@ -8,10 +8,16 @@ from stirfall.bench.errors import InputError
 
 
 def as_utc(moment: datetime) -> datetime:
-    """Return the moment in UTC; raises InputError ``time.without_zone`` for a naive time stamp."""
+    """Return the moment in UTC; raises InputError ``time.without_zone`` for a naive time stamp.
+
+    A moment that no calendar holds in UTC raises ``time.unreadable``.
+    """
     if moment.tzinfo is None:
         raise InputError("time.without_zone", moment=moment.isoformat())
-    return moment.astimezone(UTC)
+    try:
+        return moment.astimezone(UTC)
+    except OverflowError as error:
+        raise InputError("time.unreadable", text=moment.isoformat()) from error
 
 
 def age_h(start: datetime, end: datetime) -> float:

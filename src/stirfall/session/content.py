@@ -10,6 +10,7 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import LOT_EFFECT_NONE, Attempt, Jar, Lot
 from stirfall.session import validation as check
+from stirfall.session.content_runs import checked_runs
 
 
 def checked_content(state: CampaignState) -> CampaignState:
@@ -29,7 +30,7 @@ def checked_content(state: CampaignState) -> CampaignState:
     for jar in state.jars:
         jars.append(check.checked_jar(jar, (other.id for other in jars), with_lots))
     placed = replace(with_lots, jars=tuple(jars))
-    return replace(placed, attempts=tuple(_checked_attempts(placed)))
+    return checked_runs(replace(placed, attempts=tuple(_checked_attempts(placed))))
 
 
 def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:
@@ -49,6 +50,7 @@ def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:
 
 def _checked_attempt(attempt: Attempt, state: CampaignState, next_number: int) -> Attempt:
     check.check_conditions(attempt.conditions, state.factors)
+    check.refuse_not_started(attempt, state)
     return replace(
         attempt,
         id=attempt.id or uuid.uuid4().hex,

@@ -180,8 +180,8 @@ class Document:
         if planned.clears_draft:
             self._draft = None
         edits = tuple(_without_bytes(edit) for edit in planned.edits)
-        if planned.by_itself:
-            self._history.join(edits)
+        if planned.belongs_to is not None:
+            self._history.join(edits, planned.belongs_to)
         else:
             self._history.add(Entry(planned.name, kind, edits, planned.new_attempt_id))
         return self._take_over(edits, planned.name, planned.new_attempt_id, origin)

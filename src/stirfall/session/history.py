@@ -39,10 +39,15 @@ class History:
         self.done.append(entry)
         self.undone.clear()
 
-    def join(self, edits: tuple[Edit, ...]) -> None:
-        """Let what the program noted by itself belong to the last step; what was undone can still be done again."""
-        if self.done:
-            self.done[-1] = replace(self.done[-1], edits=(*self.done[-1].edits, *edits))
+    def join(self, edits: tuple[Edit, ...], record_id: str) -> None:
+        """Let what the program noted by itself about a record go with the step that made the record.
+
+        Taking back a later step must not take back that the computer slept or that its clock was set. What was
+        undone can still be done again.
+        """
+        for place, entry in enumerate(self.done):
+            if any(edit.record_id == record_id and edit.before is None for edit in entry.edits):
+                self.done[place] = replace(entry, edits=(*entry.edits, *edits))
 
     def mark_undone(self) -> None:
         """Move the last step to the undone ones."""

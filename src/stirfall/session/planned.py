@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields, replace
 from datetime import datetime
 
-from stirfall.bench.ages import stamp
+from stirfall.bench.ages import as_utc, stamp
 from stirfall.bench.campaign import CampaignState, ChecklistTick
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
@@ -69,6 +69,7 @@ def _plan_for_campaign(
             return Planned(f"Add lot {lot.id}", (Edit(lot.id, None, lot),))
         case c.AddJar():
             jar = check.checked_jar(command.jar, (other.id for other in state.jars), state)
+            check.refuse_planned_age(jar, state)
             return Planned(f"Start jar {jar.id}", (Edit(jar.id, None, jar),))
         case c.SplitLot():
             return _split(command, state)
@@ -104,6 +105,10 @@ def _plan_for_shelf(command: c.InspectJar | c.ChangeJar | c.ChangeLot, state: Ca
             reason = check.require_text(command.reason, "correction.no_reason")
             others = (jar.id for jar in state.jars if jar.id != before.id)
             jar = check.checked_jar(command.jar, others, state)
+            if jar.planned and not before.planned:
+                raise InputError("jar.already_started", id=before.id, at=stamp(before.started_at))
+            if as_utc(jar.started_at) > as_utc(before.started_at):
+                check.refuse_planned_age(jar, state)
             if jar.lot_id != before.lot_id and any(each.jar_id == jar.id for each in state.attempts):
                 raise InputError("jar.lot_in_use", id=jar.id, lot=before.lot_id)
             return Planned(f"Correct jar {jar.id}", _changed(jar.id, before, jar), reason)
@@ -116,6 +121,7 @@ def _plan_for_shelf(command: c.InspectJar | c.ChangeJar | c.ChangeLot, state: Ca
 
 def _inspect(command: c.InspectJar, state: CampaignState) -> Planned:
     jar = check.require_jar(state, command.jar_id)
+    check.refuse_planned(jar)
     if command.look not in tuple(SurfaceLook):
         raise InputError("jar.word", name="look", value=command.look, known=", ".join(SurfaceLook))
     alarming = bool(jar.look) and SurfaceLook(jar.look).is_alarming
@@ -134,6 +140,7 @@ def _split(command: c.SplitLot, state: CampaignState) -> Planned:
     edits = []
     for given in command.jars:
         jar = check.checked_jar(replace(given, lot_id=lot.id), taken, state)
+        check.refuse_planned_age(jar, state)
         taken.append(jar.id)
         edits.append(Edit(jar.id, None, jar))
     jars = "1 jar" if len(edits) == 1 else f"{len(edits)} jars"
@@ -224,6 +231,8 @@ def _correct(command: c.CorrectAttempt, around: Surroundings) -> Planned:
     if "jar_id" in changes and "lot_id" not in changes:
         after = replace(after, lot_id=None) if after.jar_id is not None else after
     after = replace(after, lot_id=check.check_places(after, around.state))
+    if after.jar_id != before.jar_id:
+        check.refuse_not_started(after, around.state)
     if any(getattr(before, name) != getattr(after, name) for name in _JUDGED):
         check.refuse_blocked(after, around.state)
     return Planned(f"Correct attempt {before.number}", _changed(before.id, before, after), reason)

@@ -29,7 +29,8 @@ class Surroundings:
 class Planned:
     """The edits of one command, with its undo name and what the history keeps about it.
 
-    ``by_itself`` marks what the program notes without being asked: it is no step of its own to undo.
+    ``belongs_to`` names the record that the program notes something about without being asked: that is no step of
+    its own to undo, and goes with the making of the record.
     """
 
     name: str
@@ -38,4 +39,4 @@ class Planned:
     notes: tuple[FieldChange, ...] = ()
     clears_draft: bool = False
     new_attempt_id: str | None = None
-    by_itself: bool = False
+    belongs_to: str | None = None

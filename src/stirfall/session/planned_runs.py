@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import uuid
 from dataclasses import replace
 
@@ -69,10 +70,14 @@ def _add_event(command: c.AddRunEvent, around: Surroundings) -> Planned:
         boot=moment.boot,
         value=None if command.event.value is None else float(command.event.value),
     )
+    if event.value is None and event.kind is EventKind.READING:
+        raise InputError("run.reading_impossible", value="nothing")
+    if event.value is not None and not math.isfinite(event.value):
+        raise InputError("run.reading_impossible", value=f"{event.value:g}")
     if event.kind is EventKind.STEP and run.planned(event.step) is None:
         raise InputError("run.step_unknown", step=event.step, known=", ".join(each.step for each in run.steps))
     by_itself = event.kind in (EventKind.LEFT, EventKind.RESUMED, EventKind.CLOCK)
-    return Planned(event_name(event), (Edit(event.id, None, event),), by_itself=by_itself)
+    return Planned(event_name(event), (Edit(event.id, None, event),), belongs_to=run.id if by_itself else None)
 
 
 def event_name(event: RunEvent) -> str:

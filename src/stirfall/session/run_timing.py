@@ -42,6 +42,9 @@ class TrueTimes:
         self._by_id: dict[str, float] = {}
         self._last, self._total = Moment(run.started_at), 0.0
         for event in run.events:
+            if _is_before(event.moment, self._last):  # it was taken back and done again after a later note
+                self._by_id[event.id] = max(0.0, self._total + seconds_between(self._last, event.moment))
+                continue
             self._by_id[event.id] = self._total = self.at(event.moment)
             self._last = event.moment
 
@@ -55,6 +58,11 @@ class TrueTimes:
     def of(self, event: RunEvent | None) -> float:
         """Return the seconds at an event of the run; None stands for the beginning of the run."""
         return 0.0 if event is None else self._by_id[event.id]
+
+
+def _is_before(moment: Moment, last: Moment) -> bool:
+    """Whether a moment is earlier beyond doubt: by the counter of the same start of the computer."""
+    return bool(moment.boot) and moment.boot == last.boot and seconds_between(last, moment) < 0
 
 
 def began_at(run: Run, stretch: Stretch) -> datetime:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import InputError
+from stirfall.bench.running import Run
 from stirfall.session.clock import Clock, SystemClock
 from stirfall.session.document import Document
 from stirfall.storage.package import DESCRIPTOR, PackageContent, read_descriptor, read_package
@@ -62,6 +63,8 @@ def open_sample(key: str, target_path: str | PathLike[str], *, clock: Clock | No
         lots=state.lots,
         jars=state.jars,
         attempts=state.attempts,
+        runs=state.runs,
+        regrades=state.regrades,
         corrections=content.corrections,
         clock=clock,
     )
@@ -76,8 +79,12 @@ def _moments(content: PackageContent) -> Iterable[datetime]:
     state = content.state
     stamps = [correction.at for correction in content.corrections]
     stamps += [moment for lot in state.lots if (moment := lot.made_at)]
-    stamps += [moment for jar in state.jars for moment in (jar.started_at, jar.emptied_at) if moment]
+    begun = [jar for jar in state.jars if not jar.planned]  # a planned start lies ahead of the campaign
+    stamps += [moment for jar in begun for moment in (jar.started_at, jar.emptied_at) if moment]
     stamps += [moment for a in state.attempts for moment in (a.started_at, a.recorded_at) if moment]
+    stamps += [moment for run in state.runs for moment in (run.started_at, run.ended_at) if moment]
+    stamps += [event.at for run in state.runs for event in run.events]
+    stamps += [regrade.at for regrade in state.regrades]
     return stamps
 
 
@@ -102,8 +109,19 @@ def _moved(content: PackageContent, shift: timedelta) -> PackageContent:
             replace(attempt, started_at=later(attempt.started_at), recorded_at=later(attempt.recorded_at))
             for attempt in state.attempts
         ),
+        runs=tuple(_moved_run(run, shift) for run in state.runs),
+        regrades=tuple(replace(regrade, at=regrade.at + shift) for regrade in state.regrades),
     )
     corrections: tuple[Correction, ...] = tuple(
         replace(correction, at=correction.at + shift) for correction in content.corrections
     )
     return replace(content, state=moved, corrections=corrections)
+
+
+def _moved_run(run: Run, shift: timedelta) -> Run:
+    return replace(
+        run,
+        started_at=run.started_at + shift,
+        ended_at=None if run.ended_at is None else run.ended_at + shift,
+        events=tuple(replace(event, at=event.at + shift) for event in run.events),
+    )

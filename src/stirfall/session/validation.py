@@ -121,7 +121,9 @@ def checked_jar(jar: Jar, taken: Iterable[str], state: CampaignState) -> Jar:
         raise InputError("amount.impossible", name="storage temperature", value=f"{jar.storage_c:g}")
     if jar.piece_count is not None and jar.piece_count < 1:
         raise InputError("amount.impossible", name="number of pieces", value=f"{jar.piece_count}")
-    if jar.emptied_at is not None:
+    if jar.planned and jar.is_residue:
+        raise InputError("jar.residue_planned", id=jar.id)
+    if jar.emptied_at is not None and not jar.planned:  # a planned jar may be given up before its time
         check_order(jar.started_at, jar.emptied_at)
     return replace(
         jar,
@@ -189,6 +191,12 @@ def refuse_planned(jar: Jar) -> None:
     """Raise InputError ``jar.not_started`` for a jar that is only planned."""
     if jar.planned:
         raise InputError("jar.not_started", id=jar.id)
+
+
+def refuse_planned_age(jar: Jar, state: CampaignState) -> None:
+    """Raise InputError ``jar.no_later_start`` for a jar planned for later in a class whose metal must not wait."""
+    if jar.planned and not state.settings.material.may_lengthen_age:
+        raise InputError("jar.no_later_start", id=jar.id)
 
 
 def refuse_not_started(attempt: Attempt, state: CampaignState) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import cast
 
 from stirfall.bench.factors import Conditions, Value
+from stirfall.bench.outcomes import Outcome
 from stirfall.bench.running import EventKind, PlannedStep, Regrade, Run, RunEvent
 from stirfall.storage.package_cells import LIST, MAYBE_NUMBER, MAYBE_TEXT, MAYBE_TIME, OBJECT, TEXT, TIME, one_of
 from stirfall.storage.package_tables import Row, Table, columns
@@ -72,10 +73,10 @@ REGRADES = Table(
         ("id", TEXT, "Identity of the second grade."),
         ("attempt_id", TEXT, "The attempt."),
         ("at", TIME, "When it was graded again, UTC."),
-        ("outcome", TEXT, "The class that was given blind."),
+        ("outcome", one_of(Outcome), "The class that was given blind."),
     ),
     vars,
-    lambda row: Regrade(**row),  # type: ignore[arg-type]
+    lambda row: Regrade(**(dict(row) | {"outcome": str(row["outcome"])})),  # type: ignore[arg-type]
     key="id",
     links=(("attempt_id", "attempts"),),
 )

@@ -10,6 +10,7 @@ from typing import cast
 
 from stirfall.bench.ages import read_stamp, stamp
 from stirfall.bench.factors import Conditions
+from stirfall.bench.outcomes import Outcome
 from stirfall.bench.running import (
     Acknowledgement,
     EventKind,
@@ -109,7 +110,7 @@ def regrade_row(regrade: Regrade) -> Row:
 def read_regrade(row: Row) -> Regrade:
     """Return the second grade of a row."""
     regrade_id, attempt_id, at, outcome = row
-    return Regrade(str(regrade_id), str(attempt_id), read_stamp(str(at)), str(outcome))
+    return Regrade(str(regrade_id), str(attempt_id), read_stamp(str(at)), Outcome(str(outcome)).value)
 
 
 def acknowledgement_row(seen: Acknowledgement) -> Row:

@@ -206,13 +206,39 @@ def test_the_seconds_away_count_from_the_last_sign_of_the_program(bench: Evening
 
 
 def test_what_the_program_notes_by_itself_is_no_step_to_undo(bench: EveningBench) -> None:
+    before = bench.view.elapsed_s
+    bench.wait(100.0)
     bench.mark("first powder")
+    bench.wait(100.0)
     bench.note(EventKind.CLOCK, value=60.0)
     assert bench.document.undo_name == "Mark first powder"
     bench.document.undo()
+    assert bench.run.events[-1].kind is EventKind.CLOCK  # the clock was set all the same
     assert bench.document.redo_name == "Mark first powder"
     bench.document.redo()
-    assert [event.kind for event in bench.run.events[-2:]] == [EventKind.MARK, EventKind.CLOCK]
+    assert [event.kind for event in bench.run.events[-2:]] == [EventKind.CLOCK, EventKind.MARK]
+    bench.wait(100.0)
+    assert bench.view.elapsed_s == before + 300  # no second counts twice, in whichever order the two stand
+    assert bench.view.marks[-1].into_step_s == before + 100
     bench.take_up()
     assert bench.document.undo_name is None
     assert [question.key for question in bench.view.questions] != []
+
+
+def test_undo_after_a_pause_does_not_take_back_the_pause_nor_its_questions(bench: EveningBench) -> None:
+    bench.walk_to(Step.STIR)
+    bench.mark("first powder")
+    bench.wait(60.0)
+    bench.note(EventKind.RESUMED, value=60.0)  # the computer slept; the program was not closed
+    asked = [question.key for question in bench.view.questions]
+    assert "additive" in asked
+    bench.document.undo()
+    assert [question.key for question in bench.view.questions] == asked
+    while bench.document.undo_name is not None:
+        bench.document.undo()
+    assert bench.document.state.runs == ()
+    bench.document.redo()
+    assert [event.kind for event in bench.run.events] == [EventKind.RESUMED]
+    before = bench.document.state
+    bench.reopen()
+    assert bench.document.state == before

@@ -23,10 +23,16 @@ SENTENCES: dict[str, str] = {
     "jar.already_emptied": "The jar {id} was emptied at {at}. Choose another jar.",
     "jar.already_started": "The jar {id} was started at {at} already.",
     "jar.not_started": "The jar {id} is only planned. Start it on the shelf first.",
+    "jar.no_later_start": (
+        "The jar {id} cannot be planned for later: a longer exposure of a superoxide former is never planned."
+    ),
+    "jar.residue_planned": "The jar {id} holds residue, which stands there already: it cannot be for later.",
     "split.no_jars": "Say into how many jars the lot {lot} shall be split.",
     "run.another_open": "Another run is open. Finish it or give it up first.",
     "run.no_steps": "The run has no steps. Begin it from the bench form.",
     "run.unknown": "There is no run {id} in this session.",
+    "run.attempt_differs": "The run {id} and its attempt do not name each other. Mend the file.",
+    "record.repeated": "Two records are called “{id}”, or one has no name at all. Each needs one of its own.",
     "run.over": "That run is over. Begin a new one.",
     "run.recorded_already": "That run was recorded as an attempt already. Correct the attempt instead.",
     "run.step_unknown": "The run has no step “{step}”. Its steps: {known}.",
