@@ -28,6 +28,7 @@ from stirfall.session.course import Course, read_course
 
 if TYPE_CHECKING:
     from stirfall.bench.records import Attempt
+    from stirfall.bench.running import TemperatureLog
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.commands import Changes
 
@@ -44,6 +45,7 @@ class CourseDialog(FramedDialog):
         self._workspace, self.attempt_id = workspace, attempt_id
         self.course: Course | None = None
         self.import_: LogImport | None = None
+        self._logs: tuple[TemperatureLog, ...] | None = None  # read once: a log may have a hundred thousand points
         self.setAcceptDrops(True)
         self.plot = CoursePlot(workspace.theme)
         self.caption = text_label()
@@ -105,6 +107,7 @@ class CourseDialog(FramedDialog):
         if self.attempt is None:
             self.reject()
         elif self.attempt_id in changes.attempts or changes.runs or changes.settings:
+            self._logs = None
             self.refresh()
 
     def _wear(self, theme: object) -> None:
@@ -118,7 +121,9 @@ class CourseDialog(FramedDialog):
         if document is None or attempt is None:
             return
         decimal = self._workspace.decimal
-        logs = document.logs(attempt.id)
+        if self._logs is None:
+            self._logs = document.logs(attempt.id)
+        logs = self._logs
         with QSignalBlocker(self.logs):
             chosen = self.logs.currentIndex() if self.logs.count() == len(logs) else len(logs) - 1
             self.logs.clear()
