@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from stirfall.bench.ages import as_utc, read_stamp, stamp
+from stirfall.bench.ages import as_utc, stamp
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
@@ -28,7 +28,8 @@ MAX_PHOTO_BYTES = 20 * 1024 * 1024
 
 def kept_moment(moment: datetime) -> datetime:
     """Return a moment as the file keeps it, in UTC and whole milliseconds; raises ``time.without_zone``."""
-    return read_stamp(stamp(moment))
+    utc = as_utc(moment)
+    return utc.replace(microsecond=utc.microsecond // 1000 * 1000)
 
 
 def _optional_moment(moment: datetime | None) -> datetime | None:

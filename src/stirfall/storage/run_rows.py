@@ -127,11 +127,13 @@ def read_acknowledgement(row: Row) -> Acknowledgement:
 def log_row(log: TemperatureLog) -> Row:
     """Return the row of a temperature log; its points are seconds after the first one and °C."""
     first = log.points[0][0] if log.points else None
-    points: dict[str, object] = {"first": first, "s": [], "c": []}
+    points: dict[str, object] = {"first": first and stamp(first), "s": [], "c": []}
     if first is not None:
         points["s"] = [round((at - first).total_seconds(), 3) for at, _ in log.points]
-        points["c"] = [value for _, value in log.points]
-    return log.id, log.attempt_id, log.name, stamp(log.added_at), to_json(points)
+        points["c"] = [float(value) for _, value in log.points]
+    # These are plain numbers already, and there may be a hundred thousand of them.
+    text = json.dumps(points, separators=(",", ":"), allow_nan=False)
+    return log.id, log.attempt_id, log.name, stamp(log.added_at), text
 
 
 def read_log(row: Row) -> TemperatureLog:
