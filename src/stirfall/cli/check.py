@@ -82,7 +82,7 @@ def _say_content(session: Path, content: dict[str, object]) -> None:
 
 
 def _counts(state: CampaignState) -> dict[str, int]:
-    """Return how many factors, lots, jars and attempts the campaign has, and how the attempts ended."""
+    """Return how many factors, lots, jars, attempts, runs and grades there are, and how the attempts ended."""
     outcomes = Counter(attempt.outcome.value for attempt in state.attempts if not attempt.is_struck)
     return {
         "factors": len(state.factors),
@@ -90,5 +90,7 @@ def _counts(state: CampaignState) -> dict[str, int]:
         "jars": len(state.jars),
         "attempts": len(state.attempts),
         "struck out": sum(attempt.is_struck for attempt in state.attempts),
+        "guided runs": len(state.runs),
+        "second grades": len(state.regrades),
         **{outcome: outcomes[outcome] for outcome in sorted(outcomes)},
     }

@@ -8,15 +8,32 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
+from stirfall.bench.outcomes import Outcome
 from stirfall.storage.connection import record_errors
 from stirfall.storage.inspection import inspect_header, is_cut_off, missing_parts
 from stirfall.storage.loading import load
 from stirfall.storage.migration import schema_version
 from stirfall.storage.reading import Reading
+from stirfall.storage.run_rows import LOG_COLUMNS, read_log
 from stirfall.storage.schema import SCHEMA_VERSION
 
 _MOST_FINDINGS = 20
 _COUNTED = ("lot", "jar", "attempt", "correction", "attachment")
+_COUNTED_IF_KEPT = ("run", "run_event", "regrade", "temperature_log", "anchor")
+# What a record that counts may not refer to: one that was taken back. Columns by table, with the table they name.
+_LIVE_LINKS = (
+    ("jar", "lot_id", "lot"),
+    ("attempt", "lot_id", "lot"),
+    ("attempt", "jar_id", "jar"),
+    ("attempt", "run_id", "run"),
+    ("run", "jar_id", "jar"),
+    ("run", "lot_id", "lot"),
+    ("run", "attempt_id", "attempt"),
+    ("run_event", "run_id", "run"),
+    ("regrade", "attempt_id", "attempt"),
+    ("attachment", "attempt_id", "attempt"),
+    ("temperature_log", "attempt_id", "attempt"),
+)
 
 
 @dataclass(frozen=True)
@@ -57,8 +74,10 @@ def _findings(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
         return
     try:
         load(connection)
+        _read_what_is_not_loaded(connection)
     except (sqlite3.Error, ValueError, TypeError, LookupError, AttributeError, InputError) as error:
         yield CheckFinding("check.record", {"detail": str(error)})
+    yield from _taken_back(connection)
     yield CheckFinding("check.counts", _counts(connection), is_problem=False)
 
 
@@ -84,12 +103,40 @@ def _tables(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
         yield CheckFinding("check.table", {"table": table, "missing": ", ".join(missing)})
 
 
+def _read_what_is_not_loaded(connection: sqlite3.Connection) -> None:
+    """Read what a session fetches only when it is asked for; raises what reading raises."""
+    for row in connection.execute(f"SELECT {LOG_COLUMNS} FROM temperature_log"):  # noqa: S608 - our own names
+        read_log(row)
+    for (word,) in connection.execute("SELECT outcome FROM anchor"):
+        Outcome(word)
+
+
+def _taken_back(connection: sqlite3.Connection) -> Iterator[CheckFinding]:
+    """Find records that count and refer to one that was taken back, and runs whose attempt is of another run."""
+    for table, column, parent in _LIVE_LINKS:
+        found = connection.execute(
+            f"SELECT a.seq FROM {table} a JOIN {parent} b ON b.id = a.{column} "  # noqa: S608 - our own names
+            "WHERE a.withdrawn = 0 AND b.withdrawn = 1"
+        ).fetchmany(_MOST_FINDINGS)
+        yield from (
+            CheckFinding("check.taken_back", {"table": table, "row": row, "parent": parent}) for (row,) in found
+        )
+    differing = connection.execute(
+        "SELECT r.seq FROM run r JOIN attempt a ON a.id = r.attempt_id "
+        "WHERE r.withdrawn = 0 AND a.run_id IS NOT r.id "
+        "UNION SELECT r.seq FROM attempt a JOIN run r ON r.id = a.run_id "
+        "WHERE a.withdrawn = 0 AND r.attempt_id IS NOT a.id"
+    ).fetchmany(_MOST_FINDINGS)
+    yield from (CheckFinding("check.run_differs", {"row": row}) for (row,) in differing)
+
+
 def _counts(connection: sqlite3.Connection) -> dict[str, object]:
     def count(source: str) -> int:
         return int(connection.execute(f"SELECT count(*) FROM {source}").fetchone()[0])  # noqa: S608 - our own names
 
     return {
         **{f"{table}s": count(table) for table in _COUNTED},
+        **{f"{table}s": count(f"{table} WHERE withdrawn = 0") for table in _COUNTED_IF_KEPT},
         "struck": count("attempt WHERE struck_reason IS NOT NULL AND withdrawn = 0"),
         "withdrawn": count("attempt WHERE withdrawn = 1"),
     }

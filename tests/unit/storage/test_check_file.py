@@ -12,7 +12,9 @@ from pathlib import Path
 import pytest
 
 from stirfall.bench.factors import Conditions
+from stirfall.bench.outcomes import Outcome, Parted
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.running import EventKind, PlannedStep, Run, RunEvent, Step
 from stirfall.reporting.sentences import sentence
 from stirfall.session import commands as c
 from stirfall.session.clock import FixedClock, SystemClock
@@ -33,6 +35,13 @@ def session(tmp_path: Path) -> Path:
         document.execute(c.AttachPhoto(attempt_id, "p", "image/png", b"1"))
         document.execute(c.RecordAttempt(Attempt("", 0, Conditions(), lot_id="L1")))
         document.undo()
+        document.execute(c.BeginRun(Run("r1", now.now(), steps=(PlannedStep(Step.HEAT),), jar_id="J1")))
+        document.execute(c.AddRunEvent(RunEvent("", "r1", EventKind.MARK, now.now(), word="smoke")))
+        document.execute(c.SetAnchor(Outcome.CLEAN, "p", "image/png", b"1"))
+        graded = document.state.attempts[1].id
+        document.execute(c.AttachLog(graded, "log.csv", ((now.now(), 20.0),)))
+        document.execute(c.CorrectAttempt(graded, {"parted": Parted.NO}, "seen again"))
+        document.execute(c.GradeAgain(graded, Outcome.PARTLY_PARTED))
     return path
 
 
@@ -49,7 +58,8 @@ def codes(path: Path) -> list[str]:
 
 def test_a_whole_session_has_only_its_counts(session: Path) -> None:
     assert codes(session) == ["check.counts"]
-    counts = {"lots": 1, "jars": 1, "attempts": 61, "corrections": 2, "attachments": 1, "struck": 1, "withdrawn": 1}
+    counts = {"lots": 1, "jars": 1, "attempts": 61, "corrections": 3, "attachments": 1, "struck": 1, "withdrawn": 1}
+    counts |= {"runs": 1, "run_events": 1, "regrades": 1, "temperature_logs": 1, "anchors": 1}
     assert check_file(session) == (CheckFinding("check.counts", counts, is_problem=False),)
 
 
@@ -73,6 +83,12 @@ def cut(path: Path) -> None:
         (sql("DELETE FROM lot"), "check.reference"),
         (sql("DROP TABLE correction"), "check.table"),
         (sql("UPDATE attempt SET pooled = 'soup'"), "check.record"),
+        (sql("UPDATE regrade SET outcome = 'soup'"), "check.record"),
+        (sql("UPDATE anchor SET outcome = 'soup'"), "check.record"),
+        (sql("UPDATE temperature_log SET points = '[]'"), "check.record"),
+        (sql("UPDATE run_event SET kind = 'soup'"), "check.record"),
+        (sql("UPDATE run SET withdrawn = 1"), "check.taken_back"),
+        (sql("UPDATE run SET attempt_id = (SELECT id FROM attempt LIMIT 1)"), "check.run_differs"),
         (sql("PRAGMA application_id = 7"), "file.foreign"),
         (sql("PRAGMA user_version = 99"), "file.newer"),
         (cut, "file.damaged"),

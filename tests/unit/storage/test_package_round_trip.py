@@ -183,7 +183,11 @@ def test_runs_and_second_grades_come_back_and_leave_no_files_where_there_are_non
     factors = (Factor("age", "h", 1, 9), Factor("action", levels=("fold", "press")))
     attempt = Attempt("a1", 1, Conditions({"age": 3.0}), parted=Parted.NO, run_id="r1")
     state = CampaignState(
-        CampaignSettings(), factors, attempts=(attempt,), runs=(run,), regrades=(Regrade("g1", "a1", at, "clean separation"),)
+        CampaignSettings(),
+        factors,
+        attempts=(attempt,),
+        runs=(run,),
+        regrades=(Regrade("g1", "a1", at, "clean separation"),),
     )
     write_package(state, (), tmp_path / "with")
     assert read_package(tmp_path / "with").state == state

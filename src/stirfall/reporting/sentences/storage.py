@@ -102,6 +102,9 @@ SENTENCES: dict[str, str] = {
     "check.unfinished_write": "A write was cut off. It is undone when the session is next opened for writing.",
     "check.counts": (
         "{lots} lots, {jars} jars, {attempts} attempts ({struck} struck out, {withdrawn} taken back), "
-        "{corrections} corrections, {attachments} photos."
+        "{corrections} corrections, {attachments} photos, {runs} guided runs with {run_events} events, "
+        "{regrades} second grades, {temperature_logs} temperature logs, {anchors} examples of a class."
     ),
+    "check.taken_back": "Row {row} of the table {table} counts, but refers to one of {parent} that was taken back.",
+    "check.run_differs": "The run in row {row} and its attempt do not name each other.",
 }
