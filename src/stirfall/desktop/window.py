@@ -73,6 +73,7 @@ class MainWindow(QMainWindow):
         self.alarm_strip = AlarmStrip()
         self.pages = QStackedWidget()
         self.front = QStackedWidget()
+        self.work_area = QWidget()
         self._busy = QTimer(self)
         self._busy.setSingleShot(True)
         self._busy.setInterval(BUSY_SHOWS_AFTER_MS)
@@ -90,29 +91,12 @@ class MainWindow(QMainWindow):
     # -- layout ------------------------------------------------------------------------------------
 
     def _arrange(self) -> None:
-        for name in PAGES:
-            self.pages.addWidget(self.parts.pages[name])
-        left = QWidget()
-        self._left = QVBoxLayout(left)
-        self._left.setContentsMargins(SPACING, 0, 0, 0)
-        self._left.setSpacing(SPACING // 2)
-        self._left.addWidget(self.step_bar)
-        self._work_frame = FittingScroll(self.pages)
-        self._left.addWidget(self._work_frame, 1)
-        self._odds_frame = FittingScroll(self.parts.odds)
-        self.side = RightSide(self._odds_frame, self.parts.panels)
-        self.splitter = TwoSides(left, self.side)
-        self.header.add_at_the_end(self.side.switch)
-        self.work_area = QWidget()
-        self._above = QVBoxLayout(self.work_area)
-        self._above.setContentsMargins(0, 0, 0, 0)
-        self._above.setSpacing(SPACING // 2)
-        self._above.addWidget(self.splitter, 1)
-        self.front.addWidget(self.parts.first_run)
-        self.front.addWidget(self.work_area)
-        if self.parts.run is not None:
-            self.front.addWidget(self.parts.run)
+        """Lay everything out from the outside to the inside, in the order of Tab.
+
+        A part that moves to another parent is polished anew with all that is in it, so each part moves once.
+        """
         whole = QWidget()
+        self.setCentralWidget(whole)
         body = QVBoxLayout(whole)
         body.setContentsMargins(0, 0, 0, 0)
         body.setSpacing(0)
@@ -121,8 +105,31 @@ class MainWindow(QMainWindow):
         if self.parts.run is not None:
             body.addWidget(self.parts.run.strip)
         body.addWidget(self.front, 1)
+        self.front.addWidget(self.parts.first_run)
+        self.front.addWidget(self.work_area)
+        self._arrange_work()
+        if self.parts.run is not None:
+            self.front.addWidget(self.parts.run)
         body.addWidget(self.strip)
-        self.setCentralWidget(whole)
+
+    def _arrange_work(self) -> None:
+        self._above = QVBoxLayout(self.work_area)
+        self._above.setContentsMargins(0, 0, 0, 0)
+        self._above.setSpacing(SPACING // 2)
+        left, self._work_frame, self._odds_frame = QWidget(), FittingScroll(), FittingScroll()
+        self.side = RightSide(self._odds_frame, self.parts.panels)
+        self.header.add_at_the_end(self.side.switch)
+        self.splitter = TwoSides(left, self.side)
+        self._above.addWidget(self.splitter, 1)
+        self._left = QVBoxLayout(left)
+        self._left.setContentsMargins(SPACING, 0, 0, 0)
+        self._left.setSpacing(SPACING // 2)
+        self._left.addWidget(self.step_bar)
+        self._left.addWidget(self._work_frame, 1)
+        self._work_frame.hold(self.pages)
+        for name in PAGES:
+            self.pages.addWidget(self.parts.pages[name])
+        self._odds_frame.hold(self.parts.odds)
 
     def changeEvent(self, event: QEvent) -> None:
         """Give the odds the room that the size of the text asks for."""
@@ -301,13 +308,18 @@ class MainWindow(QMainWindow):
 class FittingScroll(QScrollArea):
     """Gives its widget the whole room, and scrolls only below the least size that it was told."""
 
-    def __init__(self, widget: QWidget) -> None:
+    def __init__(self) -> None:
         super().__init__()
         self._least = QSize()
-        self._inner = widget
+        self._inner: QWidget | None = None
         self.setFrameShape(QScrollArea.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def hold(self, widget: QWidget) -> None:
+        """Take the widget that is to be shown."""
+        self._inner = widget
         self.setWidget(widget)
+        self._fit()
 
     def set_least(self, size: QSize) -> None:
         """Scroll when there is less room than ``size``."""
@@ -325,7 +337,8 @@ class FittingScroll(QScrollArea):
         bar = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
         too_low, too_narrow = whole.height() < self._least.height(), whole.width() < self._least.width()
         room = QSize(whole.width() - bar * too_low, whole.height() - bar * too_narrow)
-        self._inner.resize(room.expandedTo(self._least))
+        if self._inner is not None:
+            self._inner.resize(room.expandedTo(self._least))
 
 
 def _dropped_session(event: QDropEvent) -> str | None:
