@@ -34,7 +34,7 @@ from stirfall.session.script_words import (
     weighing_sheet,
     whole_count,
 )
-from stirfall.session.validation import refuse_blocked
+from stirfall.session.validation import refuse_blocked, refuse_planned
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -210,7 +210,7 @@ class Campaign:
         Raises InputError; ``limits.refused`` beyond a limit that blocks, unless it was aborted.
         """
         state = self._document.state
-        held = self._jar(jar)
+        held = self._started_jar(jar)
         lot_id = lot if lot is not None else (held.lot_id if held else None)
         started_at = moment(at)
         values = read_conditions(state.factors, conditions)
@@ -304,7 +304,7 @@ class Campaign:
         from stirfall.planning.situation import Situation
         from stirfall.reporting.limit_words import finding_texts
 
-        state, held = self._document.state, self._jar(jar)
+        state, held = self._document.state, self._started_jar(jar)
         lot = state.lot(held.lot_id) if held is not None else None
         values = read_conditions(state.factors, conditions)
         situation = Situation(values, held, lot, RunFacts(**seen), weighed(masses), moment(at))
@@ -351,6 +351,13 @@ class Campaign:
         names = [factor.name for factor in self.factors]
         rows = [_row(attempt, names) for attempt in self.attempts]
         return pd.DataFrame(rows, columns=list(_row(_NO_ATTEMPT, names)))
+
+    def _started_jar(self, jar_id: str | None) -> Jar | None:
+        """Return the jar; raises InputError ``script.jar_unknown``, or ``jar.not_started`` for a planned one."""
+        held = self._jar(jar_id)
+        if held is not None:
+            refuse_planned(held)
+        return held
 
     def _jar(self, jar_id: str | None) -> Jar | None:
         """Return the jar; raises InputError ``script.jar_unknown`` for a name that no jar has."""

@@ -68,6 +68,8 @@ def _jar(state: CampaignState, name: str | None) -> Jar | None:
     wanted = name.strip().casefold()
     for jar in state.jars:
         if jar.id.casefold() == wanted:
+            if jar.planned:
+                raise InputError("jar.not_started", id=jar.id)
             return jar
     known = ", ".join(jar.id for jar in state.jars) or "none"
     raise InputError("jar.unknown", id=name, known=known)

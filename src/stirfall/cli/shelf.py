@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from stirfall.session.forecast import JarForecast
 
 SCHEMA = "stirfall.shelf/1"
+_LAST_YEAR = 9999
 
 
 @dataclass(frozen=True)
@@ -79,9 +80,12 @@ def command(session: Path, *, at: str | None, as_json: bool) -> int:
 def read_moment(text: str) -> datetime:
     """Read a moment; without a zone it is local time. Raises InputError ``time.unreadable``."""
     try:
-        return as_utc(datetime.fromisoformat(text.strip()).astimezone())
+        moment = as_utc(datetime.fromisoformat(text.strip()).astimezone())
     except (ValueError, OSError, OverflowError) as error:
         raise InputError("time.unreadable", text=text) from error
+    if moment.year >= _LAST_YEAR:  # forecasts and evenings look ahead, and no calendar goes further
+        raise InputError("time.unreadable", text=text)
+    return moment
 
 
 def _board(state: CampaignState, now: datetime) -> _Board:

@@ -39,7 +39,8 @@ def rules(
         yield from look.start_of(jar)
     for jar in state.shelf:
         yield from look.use_by_of(jar)
-        forecast = forecasts.get(jar.id)
+        # A forecast may be older than the class: no window is ever told of for a superoxide former.
+        forecast = forecasts.get(jar.id) if state.settings.material.may_lengthen_age else None
         must_stay_closed = is_alarming(state.settings, jar.look)
         is_in_hand = state.open_run is not None and state.open_run.jar_id == jar.id
         if forecast is not None and forecast.has_window and not (must_stay_closed or is_in_hand):

@@ -51,8 +51,10 @@ def still_shown(
 
     What a person may be reading must not vanish under the eyes because new attempts moved the window: it stays,
     marked as changed, until it is seen, its jar leaves the shelf, or something graver is said of the jar. A window
-    that closed unseen is told of for two days at most.
+    that closed unseen is told of for two days at most. Nothing is kept of a superoxide former.
     """
+    if not state.settings.material.may_lengthen_age:
+        return most_urgent_first(after)
     there = {each.about for each in after}
     in_hand = None if state.open_run is None else state.open_run.jar_id
     jars = {jar.id for jar in state.shelf if not is_alarming(state.settings, jar.look)} - {in_hand}

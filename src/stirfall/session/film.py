@@ -66,7 +66,7 @@ def film_of_jar(
     """Return the film index of a jar's metal at a moment, or at the moment when the jar was emptied.
 
     ``hot_min`` and ``temperature_c`` add a hot step after the ageing. None where the jar does not say enough, holds
-    residue, or was started after ``at``. Raises InputError ``time.without_zone``.
+    residue, or was not started by ``at``. Raises InputError ``time.without_zone``.
     """
     age = _age_h(jar, at)
     return None if age is None else _film(state, jar, age, hot_min=hot_min, temperature_c=temperature_c)
@@ -194,7 +194,9 @@ def _age_range_h(state: CampaignState) -> tuple[float, float]:
 
 
 def _age_h(jar: Jar, at: datetime) -> float | None:
-    """Return the hours under oil up to ``at`` or the emptying; None where the jar was started later."""
+    """Return the hours under oil up to ``at`` or the emptying; None where the jar was started later or not yet."""
+    if jar.planned:
+        return None
     end = as_utc(at) if jar.emptied_at is None else min(as_utc(at), as_utc(jar.emptied_at))
     hours = (end - as_utc(jar.started_at)).total_seconds() / 3600.0
     return hours if hours >= 0.0 else None

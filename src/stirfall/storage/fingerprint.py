@@ -64,11 +64,10 @@ def _line(record: CampaignSettings | Factor | Lot | Jar | Attempt) -> str:
 
 
 def _without_empty(values: dict[str, object]) -> dict[str, object]:
-    """Leave out facts, sheet and run where they say nothing; loaded attempts share the empty ones."""
+    """Leave out the run, and facts and sheet where they say nothing; loaded attempts share the empty ones."""
     facts, sheet = values["facts"], values["sheet"]
     values = values.copy()
-    if values["run_id"] is None:
-        del values["run_id"]
+    del values["run_id"]
     if (facts is NO_FACTS or facts == NO_FACTS) and (sheet is NO_SHEET or sheet == NO_SHEET):
         del values["facts"], values["sheet"]
     return values

@@ -96,7 +96,7 @@ def test_the_json_document_adds_up(jars: Path, stirfall_command: Run) -> None:
 def test_a_time_before_the_jar_is_told(jars: Path, stirfall_command: Run) -> None:
     result = stirfall_command("film", jars, "--jar", "J1", "--at", "2026-01-01T00:00")
     assert result.code == 1
-    assert "started after that time" in result.out
+    assert "not started by that time" in result.out
 
 
 @pytest.mark.parametrize(("option", "value"), [("--at", "yesterday"), ("--jar", "J77")])

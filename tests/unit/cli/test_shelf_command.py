@@ -15,7 +15,7 @@ from stirfall.bench.factors import Factor
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.session.clock import FixedClock
-from stirfall.session.commands import Acknowledge, AddJar
+from stirfall.session.commands import Acknowledge
 from stirfall.session.document import Document
 
 START = datetime(2026, 3, 2, 9, tzinfo=UTC)
@@ -25,15 +25,18 @@ Run = Callable[..., Any]
 
 def session(path: Path, material: MaterialClass) -> Path:
     clock = FixedClock(START)
-    with Document.create(
+    Document.create(
         path,
         CampaignSettings(title="Jars", material=material),
         (Factor("sample age", "h", 1.0, 200.0, "log"),),
         lots=[Lot("L1", START - timedelta(hours=2))],
-        jars=[Jar("J1", "L1", START), Jar("J2", "L1", START - timedelta(hours=1))],
+        jars=[
+            Jar("J1", "L1", START),
+            Jar("J2", "L1", START - timedelta(hours=1)),
+            Jar("P1", "L1", START + timedelta(hours=5), planned=True),
+        ],
         clock=clock,
-    ) as document:
-        document.execute(AddJar(Jar("P1", "L1", START + timedelta(hours=5), planned=True)))
+    ).close()
     return path
 
 
@@ -95,3 +98,9 @@ def test_an_empty_shelf_and_an_unreadable_moment_are_said(tmp_path: Path, stirfa
     Document.create(path, CampaignSettings(), clock=FixedClock(START)).close()
     assert "No jar is on the shelf." in stirfall_command("shelf", path).out
     assert stirfall_command("shelf", path, "--at", "tomorrow").code == 2
+
+
+def test_a_moment_at_the_end_of_all_calendars_is_refused(shelf: Path, stirfall_command: Run) -> None:
+    result = stirfall_command("shelf", shelf, "--at", "9999-12-31T23:59")
+    assert result.code == 2
+    assert "is no time" in result.err

@@ -61,6 +61,15 @@ def test_a_window_is_told_of_as_time_goes_by(hours, expected):
     assert codes(campaign(), window(0, 8), NOW + hours * H) == expected
 
 
+def test_no_window_is_told_of_for_a_superoxide_former_even_where_an_older_forecast_has_one():
+    forecasts, superoxide = window(-1.0, 8.0), campaign(material=MaterialClass.SUPEROXIDE_FORMER)
+    before = alarms(campaign(), forecasts, NOW, tz=UTC)
+    assert [each.code for each in before] == ["alarm.window_open_until"]
+    after = alarms(superoxide, forecasts, NOW, tz=UTC)
+    told = [each.code for each in still_shown(before, after, superoxide, NOW)]
+    assert not [code for code in told if "window" in code]
+
+
 def test_the_jar_of_the_open_run_has_no_window_to_tell_of():
     state = campaign(runs=(Run("r1", NOW, steps=(PlannedStep(Step.CHECKS),), jar_id="J1"),))
     assert codes(state, window(0, 8)) == []

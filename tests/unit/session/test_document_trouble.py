@@ -15,6 +15,7 @@ import pytest
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.bench.factors import Conditions
 from stirfall.bench.records import Attempt, CampaignSettings, Lot
+from stirfall.bench.running import EventKind, PlannedStep, Run, RunEvent, Step
 from stirfall.reporting.sentences import all_sentences, error_sentence
 from stirfall.session import commands as c
 from stirfall.session.clock import FixedClock
@@ -102,6 +103,31 @@ def test_a_disk_that_is_really_full_for_sqlite_is_told_and_survived(
         connection.execute("PRAGMA max_page_count = 1000000")
         document.execute(RECORD)
         assert [attempt.number for attempt in document.state.attempts] == [1]
+
+
+@pytest.mark.parametrize("fail_at", ["BEGIN", "INSERT INTO command", "INSERT INTO run_event", "COMMIT"])
+def test_a_disk_that_is_full_during_a_run_loses_no_event_that_was_written(
+    failing: Callable[[], tuple[Document, FailingConnection]], path: Path, fail_at: str
+) -> None:
+    document, connection = failing()
+    with document:
+        document.execute(c.BeginRun(Run("r1", document.now(), steps=(PlannedStep(Step.HEAT),))))
+        mark = c.AddRunEvent(RunEvent("", "r1", EventKind.MARK, document.now(), word="first powder"))
+        document.execute(mark)
+        state = document.state
+        connection.fail_at = fail_at
+        with pytest.raises(FileTroubleError) as caught:
+            document.execute(mark)
+        assert caught.value.code == "file.disk_full"
+        assert "Make room" in error_sentence(caught.value)  # what to do
+        assert document.state is state
+        assert document.undo_name == "Mark first powder"
+        with Document.open(path, read_only=True) as other:
+            assert other.state == state
+        connection.fail_at = ""
+        document.execute(mark)
+    with Document.open(path) as again:
+        assert [each.word for each in again.state.runs[0].events] == ["first powder"] * 2
 
 
 def test_a_failed_undo_leaves_it_to_be_undone(failing: Callable[[], tuple[Document, FailingConnection]]) -> None:

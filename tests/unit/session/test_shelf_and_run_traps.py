@@ -19,10 +19,13 @@ from stirfall.bench.outcomes import Parted
 from stirfall.bench.records import RESIDUE, Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import EventKind, PlannedStep, Regrade, Run, RunEvent, Step
 from stirfall.reporting.sentences import error_sentence
+from stirfall.scripting import Campaign
 from stirfall.session import commands as c
 from stirfall.session import samples
 from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
+from stirfall.session.film import film_of_jar
+from stirfall.storage.fingerprint import fingerprint
 from stirfall.storage.package import PackageContent, read_package, write_package
 
 STEPS = (PlannedStep(Step.HEAT, target_c=150.0), PlannedStep(Step.CLOSE))
@@ -219,3 +222,27 @@ def test_a_sample_with_runs_moves_them_with_its_days(
     assert (moved.started_at, moved.ended_at) == (AT + by, AT + by + timedelta(hours=2))
     assert moved.events[0].at == AT + by + timedelta(hours=1)
     assert moved.attempt_id == "a1"
+
+
+# ------------------------------------------------------------------------------------------- what reads a session
+
+
+def test_a_planned_jar_does_not_age_when_its_hour_has_passed(tmp_path: Path) -> None:
+    jar = Jar("J2", "L1", AT, planned=True, oil_depth_mm=10.0, inner_diameter_mm=40.0, metal_area_cm2=3.0)
+    path, later = tmp_path / "t.stirfall", AT + timedelta(days=2)
+    with Document.create(path, CampaignSettings(), lots=[Lot("L1", AT)], jars=[jar]) as document:
+        state = document.state
+    assert film_of_jar(state, jar, later) is None
+    assert film_of_jar(state, replace(jar, planned=False), later) is not None
+    with Campaign.open(path) as campaign:
+        assert refused(lambda: campaign.judge({}, jar="J2", at=later)) == "jar.not_started"
+        assert refused(lambda: campaign.record({}, jar="J2", at=later, lot="L9")) == "jar.not_started"
+        assert [lot.id for lot in campaign.document.state.lots] == ["L1"]
+        assert campaign.film("J2", later) is None
+
+
+def test_the_fingerprint_says_nothing_of_runs(tmp_path: Path) -> None:
+    with created(tmp_path, attempts=(OF_RUN,), runs=(RUN,)) as document:
+        state = document.state
+    without = replace(state, runs=(), attempts=(replace(OF_RUN, run_id=None, lot_id="L1"),))
+    assert fingerprint(state) == fingerprint(without)

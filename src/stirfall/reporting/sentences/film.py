@@ -25,7 +25,7 @@ SENTENCES: dict[str, str] = {
         "Enter the area of the metal in jar {jar}, or the number of its pieces with their size, or with charge and "
         "density of the metal."
     ),
-    "film.not_yet": "Jar {jar} was started after that time, so it has no film index.",
+    "film.not_yet": "Jar {jar} was not started by that time, so it has no film index.",
     "film.compare_unknown": "Nothing can be compared before jar {jar} says enough.",
     "film.compare_unknown_both": "Nothing can be compared before jars {first} and {second} say enough.",
     "film.compare_itself": "Choose two different jars to compare them.",
