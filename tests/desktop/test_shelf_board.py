@@ -14,11 +14,12 @@ import pytest
 from PySide6.QtCore import QRect, Qt
 from PySide6.QtTest import QAbstractItemModelTester, QTest
 from PySide6.QtWidgets import QApplication, QMenu, QPushButton, QWidget
+from shelf_campaign import few_attempts
 
 from stirfall.bench.estimates import Estimate, Reason
-from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.factors import Factor
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.board import (
@@ -33,7 +34,6 @@ from stirfall.desktop.shelf.board import (
 from stirfall.desktop.shelf.board_view import columns_as_text, columns_of_text
 from stirfall.desktop.shelf.cells import CONTENT_ROLE
 from stirfall.desktop.shelf.page import ShelfPage
-from stirfall.desktop.shelf.planned import planned_rows
 from stirfall.desktop.shelf.state import JarRow, jar_rows
 from stirfall.desktop.shelf.table import COLUMNS, ESSENTIAL, PlannedTable, ResidueTable, broken
 from stirfall.desktop.theme import DARK, LIGHT
@@ -56,19 +56,7 @@ HIGH, LOW = Estimate(0.71, 0.45, 0.88, 0.95, 47), Estimate(0.4, 0.2, 0.63, 0.95,
 def document(
     tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
 ) -> Iterator[Document]:
-    """A lot with two jars, and so few attempts that the odds are worked out at once."""
-    now = clock.now()
-    attempts = tuple(
-        Attempt(f"a{number}", number, Conditions({"sample age": 12.0 * number}), now, now, "L1", successes=1)
-        for number in (1, 2)
-    )
-    jars = tuple(Jar(f"J{days}", "L1", now - timedelta(days=days)) for days in (1, 3))
-    lots = (Lot("L1", now - timedelta(days=40)),)
-    path = tmp_path / "few.stirfall"
-    made = Document.create(
-        path, campaign_settings, few_factors, lots=lots, jars=jars, attempts=attempts, clock=clock
-    )
-    with made:
+    with few_attempts(tmp_path, campaign_settings, few_factors, clock) as made:
         yield made
 
 
@@ -229,6 +217,18 @@ def test_the_order_can_be_chosen_without_a_mouse(page: ShelfPage) -> None:
     assert [action.text() for action in orders.actions() if action.isChecked()] == ["what to open first"]
     next(action for action in orders.actions() if action.text() == "Jar").trigger()
     assert shown(page) == ["J1", "J3"]
+
+
+def test_a_form_about_a_jar_that_undo_took_away_is_closed(
+    page: ShelfPage, document: Document, workspace: Workspace
+) -> None:
+    young_jar(document)
+    page.model.select("J7")
+    page.form_area.correct_jar()
+    assert page.jar_panel.isVisible()
+    workspace.undo()
+    assert document.state.jar("J7") is None
+    assert not page.jar_panel.isVisible()
 
 
 # -- lots ------------------------------------------------------------------------------------------------------
@@ -396,72 +396,11 @@ def test_run_step_by_step_is_offered_when_there_is_a_run_page(
     assert asked == ["J1"]
 
 
-# -- jars to start ---------------------------------------------------------------------------------------------
-
-
-def plan(document: Document, hours: float, jar_id: str = "T4AX") -> None:
-    document.execute(AddJar(Jar(jar_id, "L1", document.now() + timedelta(hours=hours), planned=True)))
-
-
-def test_planned_jars_wait_in_a_list_of_their_own_and_start_with_one_press(
-    page: ShelfPage, document: Document, workspace: Workspace, qtbot: QtBot, clock: FixedClock
-) -> None:
-    plan(document, 5.0)
-    assert page.table_model.row_of("T4AX") is None
-    QTest.mouseClick(page.views.button("to start"), LEFT)
-    assert page.planned.isVisible()
-    QTest.mouseClick(
-        page.planned.viewport(), LEFT, pos=page.planned.visualRect(page.planned_model.index(0, 0)).center()
-    )
-    assert "it is 5\u2009h early" in page.jar_text.text()
-    assert workspace.in_hand.jar_id is None
-    with qtbot.waitSignal(workspace.notified) as told:
-        QTest.mouseClick(page.detail.start, LEFT)
-    assert told.args[0].text == "Jar T4AX has started, 5\u2009h early."
-    jar = document.state.jar("T4AX")
-    assert jar is not None
-    assert (jar.planned, jar.started_at) == (False, document.now())
-    workspace.undo()
-    assert len(document.state.planned_jars) == 1
-
-
-def test_a_planned_jar_whose_time_has_come_has_a_shape_and_can_be_dropped(
-    page: ShelfPage, document: Document, workspace: Workspace, clock: FixedClock
-) -> None:
-    plan(document, 1.0)
-    assert page.views.button("to start").text() == "○ To start 1"
-    clock.advance(hours=3.0)
-    page.model.tick()
-    assert page.views.button("to start").text() == "○ ⚠ To start 1"
-    (row,) = planned_rows(document.state, document.now(), ".")
-    assert (row.is_due, row.wait, row.apart) == (True, "⚠ due 2\u2009h ago", "2\u2009h late")
-    page.show_view("to start")
-    page.model.select("T4AX")
-    QTest.mouseClick(page.detail.more, LEFT)
-    QTest.mouseClick(page.detail.drop, LEFT)
-    assert document.state.planned_jars == ()
-    workspace.undo()
-    assert len(document.state.planned_jars) == 1
-
-
-def test_a_planned_jar_is_corrected_to_another_time_to_come(page: ShelfPage, document: Document) -> None:
-    plan(document, 5.0)
-    page.show_view("to start")
-    page.model.select("T4AX")
-    page.detail.more.click()
-    QTest.mouseClick(page.detail.correct, LEFT)
-    panel = page.jar_panel
-    panel.started.setDateTime(panel.started.dateTime().addSecs(7200))
-    QTest.keyClicks(panel.reason, "the evening moved")
-    assert panel.accept.isEnabled()
-    QTest.mouseClick(panel.accept, LEFT)
-    (jar,) = document.state.planned_jars
-    assert jar.planned
-    assert abs(jar.started_at - document.now() - timedelta(hours=7)) < timedelta(minutes=1)
+# -- all lists ---------------------------------------------------------------------------------------------------
 
 
 def test_every_list_names_its_controls_and_keeps_the_rules_of_qt(page: ShelfPage, document: Document) -> None:
-    plan(document, 5.0)
+    document.execute(AddJar(Jar("T4AX", "L1", document.now() + timedelta(hours=5), planned=True)))
     document.execute(AddJar(Jar("R1", "L1", document.now() - timedelta(days=1), contents="residue")))
     page.detail.more.setChecked(True)
     for view in ("ageing", "to start", "residue"):

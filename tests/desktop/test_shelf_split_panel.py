@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,10 +11,11 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QAbstractItemModelTester, QTest
 from PySide6.QtWidgets import QLineEdit
+from shelf_campaign import few_attempts
 
-from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.factors import Factor
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.records import CampaignSettings, Jar
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.page import ShelfPage
 from stirfall.desktop.shelf.split_grid import SPLIT_COLUMNS, SplitGrid
@@ -37,19 +37,7 @@ LEFT = Qt.MouseButton.LeftButton
 def document(
     tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
 ) -> Iterator[Document]:
-    """A lot with two jars, and so few attempts that the odds are worked out at once."""
-    now = clock.now()
-    attempts = tuple(
-        Attempt(f"a{number}", number, Conditions({"sample age": 12.0 * number}), now, now, "L1", successes=1)
-        for number in (1, 2)
-    )
-    jars = tuple(Jar(f"J{days}", "L1", now - timedelta(days=days)) for days in (1, 3))
-    lots = (Lot("L1", now - timedelta(days=40)),)
-    path = tmp_path / "few.stirfall"
-    made = Document.create(
-        path, campaign_settings, few_factors, lots=lots, jars=jars, attempts=attempts, clock=clock
-    )
-    with made:
+    with few_attempts(tmp_path, campaign_settings, few_factors, clock) as made:
         yield made
 
 

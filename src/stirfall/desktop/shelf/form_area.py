@@ -61,6 +61,7 @@ class FormArea(QObject):
         self._connect()
 
     def _connect(self) -> None:
+        self.model.changed.connect(lambda _state: self._close_for_gone())
         self.jar_panel.edited.connect(self._judge_jar)
         self.lot_panel.edited.connect(self._judge_lot)
         self.lot_panel.lot_wanted.connect(self.correct_lot)
@@ -82,6 +83,15 @@ class FormArea(QObject):
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
         self.split_panel.apply_theme(theme)
+
+    def _close_for_gone(self) -> None:
+        """Close a form about a jar that undo has taken away meanwhile."""
+        document, inspected = self.workspace.document, self.inspect_panel.jar
+        about = self.jar_panel.corrects if not self.jar_panel.isHidden() else ""
+        if inspected is not None and not self.inspect_panel.isHidden():
+            about = inspected.id
+        if about and document is not None and document.state.jar(about) is None:
+            self.close()
 
     # -- opening and closing -----------------------------------------------------------------------
 
