@@ -12,6 +12,7 @@ import pytest
 from looking import clipped, cut_texts, laid_out, outside, sideways
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QMainWindow
 
 from stirfall.desktop.app import make_parts
 from stirfall.desktop.first_run import FirstRun
@@ -100,7 +101,16 @@ def looked_at(shell: Shell, size: QSize, name: str, scale: float) -> list[str]:
     found = [*cut_texts(window), *outside(window), *clipped(window)]
     if scale == 1.0:
         found += [f"sideways {each}" for each in sideways(window)]
+    if scale == 1.0 or size.width() >= LOW.width():
+        found += [f"menu {each}" for each in hidden_menus(window)]
     return [f"{name} {size.toTuple()}: {each}" for each in found]
+
+
+def hidden_menus(window: QMainWindow) -> list[str]:
+    """Return the titles of the menu bar that have no room in it."""
+    bar = window.menuBar()
+    whole = bar.rect()
+    return [each.text() for each in bar.actions() if not whole.contains(bar.actionGeometry(each))]
 
 
 @pytest.mark.parametrize("scale", SCALES)
