@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Role
 from stirfall.bench.records import Attempt
-from stirfall.bench.running import EventKind, Moment, Run, RunEvent, TemperatureLog, seconds_between
+from stirfall.bench.running import EventKind, Run, TemperatureLog
+from stirfall.session.run_timing import TrueTimes
 
 FloatArray = NDArray[np.float64]
 
@@ -90,8 +91,8 @@ def read_course(state: CampaignState, attempt: Attempt, log: TemperatureLog | No
     minutes = np.array([(at.timestamp() - base) / 60.0 for at, _ in points])
     celsius = np.array([value for _, value in points], dtype=float)
     bands = _bands(run, float(minutes[-1]) if len(minutes) else None) if run is not None else ()
-    first = Moment(run.started_at) if run is not None else None
-    events = [] if run is None or first is None else [(event, _minute(run, event)) for event in run.events]
+    times = TrueTimes(run) if run is not None else None
+    events = [(event, times.of(event) / 60.0) for event in run.events] if run is not None and times is not None else []
     return Course(
         attempt.id,
         attempt.number,
@@ -115,16 +116,10 @@ def read_course(state: CampaignState, attempt: Attempt, log: TemperatureLog | No
     )
 
 
-def _minute(run: Run, event: RunEvent) -> float:
-    """Return the true minutes to an event: by the counter where the first event has the same boot."""
-    first = run.events[0]
-    lead = (first.at - run.started_at).total_seconds()
-    return (lead + seconds_between(first.moment, event.moment)) / 60.0
-
-
 def _bands(run: Run, log_end: float | None) -> tuple[Band, ...]:
-    steps = [(event, _minute(run, event)) for event in run.events if event.kind is EventKind.STEP]
-    last = max((_minute(run, event) for event in run.events), default=0.0)
+    times = TrueTimes(run)
+    steps = [(event, times.of(event) / 60.0) for event in run.events if event.kind is EventKind.STEP]
+    last = max((times.of(event) / 60.0 for event in run.events), default=0.0)
     if run.ended_at is not None:
         last = max(last, (run.ended_at - run.started_at).total_seconds() / 60.0)
     elif log_end is not None:

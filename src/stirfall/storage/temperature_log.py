@@ -28,6 +28,7 @@ UNITS = ("C", "F", "K")
 
 _HIGHEST_C = 3000.0  # loggers write numbers like 9.9e37 for an open input; no source
 _LOWEST_C = -273.15
+_EARLIEST_S, _LATEST_S = -2.2e9, 2.5e11  # the years 1900 to 9892: no calendar goes much further
 _AWAY = timedelta(days=1)  # a log that ends or begins so far from the attempt is told; our proposal, no source
 _SURE_UNIT = re.compile(
     r"[°º]\s?([CFK])\b|\bdeg\.?[ _]?([CFK])\b|\b([ck])elsius\b|\b(f)ahrenheit\b|\b(k)elvin\b", re.I
@@ -263,7 +264,7 @@ def _pairs(
     counted = dict.fromkeys(("logger.note_left_out", "logger.note_gaps", "logger.note_impossible"), 0)
     for at, cell in zip(seconds, channel.cells, strict=True):
         value = number_in(cell)
-        if at is None:
+        if at is None or not _EARLIEST_S <= at <= _LATEST_S:
             counted["logger.note_left_out"] += 1
         elif value is None or not isfinite(value):
             counted["logger.note_gaps"] += 1

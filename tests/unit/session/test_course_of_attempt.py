@@ -81,6 +81,12 @@ def test_a_clock_that_was_set_does_not_move_what_happened() -> None:
     assert [band.start_min for band in found.bands] == [0, 10, 20]
 
 
+def test_a_clock_set_before_the_computer_was_started_anew_moves_nothing_either() -> None:
+    other = replace(event(20, EventKind.STEP, step="cool", clock_off_min=60), ticks_s=5.0, boot="two")
+    jumped = (RUN.events[0], event(10, EventKind.STEP, step="hold", clock_off_min=60), other)
+    assert [band.start_min for band in course(replace(RUN, events=jumped), None).bands] == [0, 10, 20]
+
+
 def test_the_peak_is_that_while_the_attempt_ran() -> None:
     assert course(RUN, log((-30, 300), (5, 150), (20, 155), (80, 400))).peak == (20.0, 155.0)
     assert course(RUN, log((-30, 300), (-20, 310))).peak == (-20.0, 310.0)

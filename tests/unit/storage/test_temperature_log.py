@@ -251,6 +251,13 @@ def test_error_values_are_gaps_that_are_told() -> None:
     assert found.gaps == 6
 
 
+@pytest.mark.parametrize("beyond", ["1e18", "-1e308", "3e9"])
+def test_a_time_that_no_calendar_holds_is_a_line_left_out(beyond: str) -> None:
+    found = read(f"Elapsed h;T (°C)\n0;20\n{beyond};21\n")
+    assert values(found) == [20.0]
+    assert noted(found)["left_out"] == 1
+
+
 def test_unsorted_and_repeated_stamps_and_lines_without_a_time_are_told() -> None:
     text = (
         "Time;T (°C)\n2026-11-24 09:31:00;21\n2026-11-24 09:30:00;20\n2026-11-24 09:31:00;23\n"
