@@ -47,7 +47,8 @@ from stirfall.desktop.workspace import Workspace
 
 _ROW_HEIGHT = 36
 _SAMPLED_ROWS = 40
-_WIDEST = 260
+_WIDEST = 15  # times the height of a line
+_ROOMY_LINES = 24
 _EMPTY = "No attempt is recorded yet. Fill the bench form and press Record; each attempt then stands here for good."
 _NO_SESSION = "Open a session or make a new one; its attempts appear here."
 _NONE_FITS = "No attempt fits. Take a filter away, or empty the search line."
@@ -201,7 +202,7 @@ class LedgerPage(QWidget):
         if is_new:
             self._fit_columns()
         has_any = state is not None and state.count > 0
-        self.bar.setVisible(has_any)
+        self.bar.setVisible(has_any and self._has_room_for_bar())
         self.bar.show_filters(state.chips if state else (), state.needle if state else "")
         self.copy.setVisible(has_any)
         self.export.setVisible(has_any)
@@ -212,6 +213,11 @@ class LedgerPage(QWidget):
         self.export_all.setVisible(has_any and is_filtered)
         self.detail.show_state(state)
         self._show_rows(state)
+
+    def _has_room_for_bar(self) -> bool:
+        """Whether search and filters can stay while a panel is open below the table."""
+        lines = self.height() / max(self.fontMetrics().lineSpacing(), 1)
+        return lines >= _ROOMY_LINES or all(panel.isHidden() for panel in self.panels)
 
     def _show_rows(self, state: LedgerState | None) -> None:
         """Show the table, or what an empty one teaches, and the count."""
@@ -250,9 +256,10 @@ class LedgerPage(QWidget):
             for logical in range(header.count()):
                 header.moveSection(header.visualIndex(logical), logical)
         self.table.resizeColumnsToContents()
+        widest = _WIDEST * mark_size()
         for column in range(header.count()):
-            if header.sectionSize(column) > _WIDEST:
-                header.resizeSection(column, _WIDEST)
+            if header.sectionSize(column) > widest:
+                header.resizeSection(column, widest)
 
     # -- the selection -----------------------------------------------------------------------------
 
@@ -376,6 +383,7 @@ class LedgerPage(QWidget):
         for other in self.panels:
             other.setVisible(other is panel)
         self.detail.hide()
+        self.bar.setVisible(self._has_room_for_bar())
         QTimer.singleShot(0, self, lambda: self.table.scrollTo(self.table.currentIndex()))
 
     def open_correct(self) -> None:
@@ -412,6 +420,7 @@ class LedgerPage(QWidget):
         for panel in self.panels:
             panel.hide()
         self.detail.setVisible(self.model.state is not None and self.table_model.rowCount() > 0)
+        self.bar.setVisible(self.model.state is not None and self.model.state.count > 0)
         if had_focus:
             self.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
