@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Role
 from stirfall.bench.records import Attempt
-from stirfall.bench.running import EventKind, Run, TemperatureLog
+from stirfall.bench.running import EventKind, Run, RunEvent, TemperatureLog
 from stirfall.session.run_timing import TrueTimes
 
 FloatArray = NDArray[np.float64]
@@ -91,8 +91,10 @@ def read_course(state: CampaignState, attempt: Attempt, log: TemperatureLog | No
     minutes = np.array([(at.timestamp() - base) / 60.0 for at, _ in points])
     celsius = np.array([value for _, value in points], dtype=float)
     bands = _bands(run, float(minutes[-1]) if len(minutes) else None) if run is not None else ()
-    times = TrueTimes(run) if run is not None else None
-    events = [(event, times.of(event) / 60.0) for event in run.events] if run is not None and times is not None else []
+    events: list[tuple[RunEvent, float]] = []
+    if run is not None:
+        times = TrueTimes(run)
+        events = [(event, times.of(event) / 60.0) for event in run.events]
     return Course(
         attempt.id,
         attempt.number,

@@ -251,7 +251,7 @@ def test_error_values_are_gaps_that_are_told() -> None:
     assert found.gaps == 6
 
 
-@pytest.mark.parametrize("beyond", ["1e18", "-1e308", "3e9"])
+@pytest.mark.parametrize("beyond", ["1e18", "1e308", "3e9"])
 def test_a_time_that_no_calendar_holds_is_a_line_left_out(beyond: str) -> None:
     found = read(f"Elapsed h;T (°C)\n0;20\n{beyond};21\n")
     assert values(found) == [20.0]
