@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from stirfall.bench.units import MINUS
+from stirfall.bench.units import MINUS, THIN_SPACE
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import percent, span
+from stirfall.reporting.shares import level_percent, span
 from stirfall.session.regrading import Comparison
 
 
@@ -14,9 +14,10 @@ def agreement_lines(comparison: Comparison, *, decimal: str = ".") -> tuple[str,
     if found.observed is None:
         return (sentence("agreement.none"),)
     share = {
-        "share": percent(found.observed.mean),
+        "same": round(found.observed.mean * found.n),
+        "share": f"{round(100.0 * found.observed.mean)}{THIN_SPACE}%",  # what was counted, so it may be all or none
         "interval": span(found.observed.lower, found.observed.upper),
-        "level": f"{round(100 * found.level)} %",
+        "level": level_percent(found.level),
         "n": found.n,
     }
     lines = [sentence("regrade.agreement_one" if found.n == 1 else "regrade.agreement", share)]
@@ -29,7 +30,7 @@ def agreement_lines(comparison: Comparison, *, decimal: str = ".") -> tuple[str,
         }
         lines.append(sentence("regrade.kappa", kappa))
     if comparison.is_low:
-        lines.append(sentence("regrade.low"))
+        lines.append(sentence("regrade.low" if comparison.is_surely_low else "regrade.low_perhaps"))
     return tuple(lines)
 
 

@@ -40,9 +40,18 @@ class Comparison:
 
     @property
     def is_low(self) -> bool:
-        """Whether less agrees than grades that are to be learned from should; needs a few pairs to be said."""
+        """Whether less agrees than grades that are to be learned from should; needs a few pairs to be said.
+
+        The share is judged as it is shown, in whole per cent.
+        """
         observed = self.agreement.observed
-        return observed is not None and observed.n >= FEWEST and observed.mean < ENOUGH
+        return observed is not None and observed.n >= FEWEST and round(observed.mean, 2) < ENOUGH
+
+    @property
+    def is_surely_low(self) -> bool:
+        """Whether it is low by its whole interval, so that a few unlucky pairs cannot be the cause."""
+        observed = self.agreement.observed
+        return self.is_low and observed is not None and observed.upper < ENOUGH
 
 
 def is_chosen(attempt_id: str) -> bool:

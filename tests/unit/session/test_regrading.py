@@ -12,7 +12,8 @@ from stirfall.bench.factors import Conditions, standard_factors
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.bench.running import Regrade
-from stirfall.session.regrading import CLASSES, compared, due, is_chosen, pairs
+from stirfall.reporting.agreement_words import agreement_lines
+from stirfall.session.regrading import CLASSES, Comparison, compared, due, is_chosen, pairs
 
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
 
@@ -96,6 +97,24 @@ def test_the_agreement_is_told_at_the_level_of_the_campaign() -> None:
     assert found.agreement.observed.mean == pytest.approx(0.6)
     assert found.is_low  # 3 of 5 is below 85 %
     assert len(found.differing) == 2
+
+
+def found_of(same: int, n: int) -> Comparison:
+    """Return the comparison of n pairs, so many of which agree."""
+    words = [Outcome.CLEAN if place < same else Outcome.PARTED_BEADS for place in range(n)]
+    regrades = tuple(Regrade(f"r{place}", f"id-{place}", NOW, word.value) for place, word in enumerate(words))
+    return compared(state_of(*(attempt(place) for place in range(n)), regrades=regrades))
+
+
+def test_a_low_agreement_of_few_pairs_is_said_to_be_chance_perhaps() -> None:
+    # Bounds of the score interval by hand: of 4 in 5 it reaches far above 85 %, of 20 in 40 it does not.
+    few, many = found_of(4, 5), found_of(20, 40)
+    assert (few.is_low, few.is_surely_low) == (True, False)
+    assert (many.is_low, many.is_surely_low) == (True, True)
+    assert "may be chance" in agreement_lines(few)[-1]
+    assert "scatters" in agreement_lines(many)[-1]
+    assert not found_of(11, 13).is_low  # shown as 85 %, and what is shown as 85 % is not called below it
+    assert agreement_lines(found_of(6, 6))[0].startswith("6 of 6 second grades are as the first: 100\u2009%")
 
 
 def test_few_pairs_are_not_called_low() -> None:

@@ -13,14 +13,18 @@ SENTENCES: dict[str, str] = {
         "after they were recorded, where they have photos."
     ),
     "regrade.waiting": "{count} attempts wait for a blind second grade; the window has it in the menu Attempt.",
-    "regrade.agreement": "{share} of {n} second grades are as the first ({level} interval {interval}).",
-    "regrade.agreement_one": "{share} of {n} second grade is as the first ({level} interval {interval}).",
+    "regrade.agreement": "{same} of {n} second grades are as the first: {share}, {level} interval {interval}.",
+    "regrade.agreement_one": "{same} of {n} second grade is as the first: {share}, {level} interval {interval}.",
     "regrade.kappa": (
         "Kappa is {kappa}, {lower} to {upper}. It is 1 where all agree and 0 where only as many agree as by chance."
     ),
     "regrade.low": (
         "That is below 85 %: the class itself is what scatters, so the odds cannot be better than that. Sharpen "
         "the examples of the classes, and grade by them from now on."
+    ),
+    "regrade.low_perhaps": (
+        "That is below 85 %, but with so few pairs it may be chance. Grade more a second time, and look at the "
+        "attempts that differ."
     ),
     "regrade.differs": "Attempt {number}: first {first}, then {second}.",
     "photo.newer_format": (
