@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Generator, Iterable, Sequence
-from operator import itemgetter
 from typing import Any, TypeVar
 
 from stirfall.bench.records import Attempt
@@ -55,22 +54,25 @@ def sorted_places(
 
     Sorted in chunks that are then merged, so that no single step takes long.
     """
-    known: list[tuple[Any, int]] = []
+    # Keys stand beside the places, not in pairs with them: a hundred thousand pairs make the memory be searched.
+    keys: dict[int, Any] = {}
+    known: Places = []
     unknown: Places = []
     for count, place in enumerate(places, 1):
         value = key(attempts[place])
         if value is None:
             unknown.append(place)
         else:
-            known.append((value, place))
+            keys[place] = value
+            known.append(place)
         if count % _STEP == 0:
             yield
     chunks = []
     for start in range(0, len(known), _CHUNK):
-        chunks.append(sorted(known[start : start + _CHUNK], key=itemgetter(0), reverse=descending))
+        chunks.append(sorted(known[start : start + _CHUNK], key=keys.__getitem__, reverse=descending))
         yield
     ordered: Places = []
-    for count, (_, place) in enumerate(heapq.merge(*chunks, key=itemgetter(0), reverse=descending), 1):
+    for count, place in enumerate(heapq.merge(*chunks, key=keys.__getitem__, reverse=descending), 1):
         ordered.append(place)
         if count % _STEP == 0:
             yield

@@ -61,14 +61,20 @@ class Source:
     _runs: dict[str, Run] = field(default_factory=dict, repr=False)
     _grades: dict[str, str] = field(default_factory=dict, repr=False)
 
-    def show(self, campaign: CampaignState | None, photographed: frozenset[str]) -> None:
-        """Take another state of the campaign; what was worked out is kept while only attempts changed."""
-        old, self.campaign, self.photographed = self.campaign, campaign, photographed
-        if campaign is None or old is None or _beside(old) != _beside(campaign):
+    def show(self, campaign: CampaignState | None, photographed: frozenset[str]) -> bool:
+        """Take another state of the campaign; what was worked out is kept while only attempts changed.
+
+        Return whether more changed than attempts.
+        """
+        old, photos = self.campaign, self.photographed
+        self.campaign, self.photographed = campaign, photographed
+        is_other = campaign is None or old is None or _beside(old) != _beside(campaign) or photos != photographed
+        if is_other:
             self._weighed.clear()
             self._films.clear()
         self._runs = {run.id: run for run in campaign.runs} if campaign else {}
         self._grades = {each.attempt_id: each.outcome for each in campaign.regrades} if campaign else {}
+        return is_other
 
     def weighing(self, attempt: Attempt) -> Weighing | None:
         """Return what the weighings of an attempt add up to, None where nothing was weighed."""
@@ -105,7 +111,7 @@ class Source:
 
 
 def _beside(campaign: CampaignState) -> tuple[object, ...]:
-    return campaign.settings, campaign.lots, campaign.jars, campaign.factors
+    return campaign.settings, campaign.lots, campaign.jars, campaign.factors, campaign.runs, campaign.regrades
 
 
 def base_columns(factors: Iterable[Factor], decimal: str) -> tuple[Column, ...]:

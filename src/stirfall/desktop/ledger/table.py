@@ -57,7 +57,7 @@ class LedgerTable(QAbstractTableModel):
         self._places: Places | None = None
         self._arrangement = Arrangement()
         self._sorted_by: tuple[str, bool] | None = None
-        self._texts: dict[str, tuple[Attempt, str]] = {}
+        self._texts: dict[str, str] = {}
         self._slices = Slices(self)
         self._struck_font = QFont()
         self._struck_font.setStrikeOut(True)
@@ -106,9 +106,11 @@ class LedgerTable(QAbstractTableModel):
         attempts = campaign.attempts if campaign else ()
         factors = campaign.factors if campaign else ()
         old_factors = self.source.campaign.factors if self.source.campaign else ()
-        self.source.show(campaign, photographed)
+        if self.source.show(campaign, photographed):
+            self._texts.clear()
         if attempts is self._attempts and factors == old_factors:
             return False
+        self._forget_changed(attempts)
         if factors == old_factors and self._places is None and not self.is_busy:
             if self._is_grown(attempts):
                 self._append(attempts)
@@ -183,11 +185,18 @@ class LedgerTable(QAbstractTableModel):
         return (yield from sorted_places(attempts, places, column.sort_key, descending=descending))
 
     def _row_text(self, attempt: Attempt) -> str:
-        kept = self._texts.get(attempt.id)
-        if kept is None or kept[0] is not attempt:
-            text = "\n".join(column.text(attempt) for column in self._columns).casefold()
-            kept = self._texts[attempt.id] = (attempt, text)
-        return kept[1]
+        text = self._texts.get(attempt.id)
+        if text is None:
+            text = self._texts[attempt.id] = "\n".join(column.text(attempt) for column in self._columns).casefold()
+        return text
+
+    def _forget_changed(self, attempts: tuple[Attempt, ...]) -> None:
+        """Forget the text of each attempt that is another record now."""
+        if self._texts:
+            for before, after in zip(self._attempts, attempts, strict=False):
+                if before is not after:
+                    self._texts.pop(before.id, None)
+                    self._texts.pop(after.id, None)
 
     def _take_places(self, places: Places | None) -> None:
         if places is None and self._places is None:
