@@ -14,7 +14,7 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import FileTroubleError, InputError
@@ -38,6 +38,7 @@ from stirfall.storage.run_rows import with_events
 
 SCHEMA = "stirfall.package/1"
 DESCRIPTOR = "datapackage.json"
+_NOT_ALWAYS_THERE: tuple[Table[Any], ...] = (RUNS, RUN_EVENTS, REGRADES)
 
 T = TypeVar("T")
 
@@ -72,6 +73,9 @@ def write_package(
             for name, text in files.items():
                 (fresh / name).write_text(text, encoding="utf-8", newline="")
             folder.mkdir(exist_ok=True)
+            for table in _NOT_ALWAYS_THERE:
+                if table.file_name not in files:  # those of the older package would be read as this one's
+                    (folder / table.file_name).unlink(missing_ok=True)
             for name in files:  # the descriptor is the last one, so a package without it was never finished
                 (fresh / name).replace(folder / name)
         finally:

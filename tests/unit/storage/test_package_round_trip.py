@@ -198,3 +198,6 @@ def test_runs_and_second_grades_come_back_and_leave_no_files_where_there_are_non
         "run_events.csv",
         "second_grades.csv",
     }
+    other = replace(state, runs=(), regrades=(), attempts=(replace(attempt, run_id=None),))
+    write_package(other, (), tmp_path / "with")  # over the older package, whose runs are not this one's
+    assert read_package(tmp_path / "with").state == other
