@@ -305,14 +305,20 @@ def _span(condition: Condition, around: Around) -> tuple[datetime | None, dateti
     now = around.now.astimezone(around.zone)
     if str(condition.value).startswith("in the last "):
         return around.now - timedelta(days=int(str(condition.value).split()[3])), None
-    today = now.date()
-    starts = {
-        "today": today,
-        "this week": today - timedelta(days=today.weekday()),
-        "this month": today.replace(day=1),
-        "this year": today.replace(month=1, day=1),
-    }
-    return _midnight(starts[str(condition.value)], around.zone), None
+    start, end = _calendar_span(str(condition.value), now.date())
+    return _midnight(start, around.zone), _midnight(end, around.zone)
+
+
+def _calendar_span(words: str, today: date) -> tuple[date, date]:
+    """Return the first day of a span of the calendar, and the first day after it."""
+    monday, first = today - timedelta(days=today.weekday()), today.replace(day=1)
+    new_year = today.replace(month=1, day=1)
+    return {
+        "today": (today, today + timedelta(days=1)),
+        "this week": (monday, monday + timedelta(days=7)),
+        "this month": (first, (first + timedelta(days=31)).replace(day=1)),
+        "this year": (new_year, new_year.replace(year=today.year + 1)),
+    }[words]
 
 
 def _midnight(day: date, zone: tzinfo | None) -> datetime:

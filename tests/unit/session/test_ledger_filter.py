@@ -213,3 +213,23 @@ def test_every_word_must_be_found_in_the_text_of_a_row() -> None:
         )
     )
     assert got == [2]
+
+
+@pytest.mark.parametrize(
+    ("span", "inside_days", "outside_days"),
+    [
+        ("today", 0, 1),
+        ("this week", 6, 7),
+        ("this month", 0, 1),
+        ("this year", 31, 32),
+    ],
+)
+def test_a_span_of_the_calendar_ends_as_well(span: str, inside_days: int, outside_days: int) -> None:
+    # NOW is Monday, 30 November.
+    around = replace(AROUND, zone=UTC)
+    midnight = NOW.replace(hour=0)
+    last = replace(ATTEMPT, started_at=midnight + timedelta(days=inside_days, hours=23, minutes=59))
+    after = replace(ATTEMPT, started_at=midnight + timedelta(days=outside_days))
+    conditions = [Condition("time", How.WITHIN, span)]
+    assert fits(last, conditions, around)
+    assert not fits(after, conditions, around)
