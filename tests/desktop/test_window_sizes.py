@@ -110,6 +110,9 @@ def hidden_menus(window: QMainWindow) -> list[str]:
     """Return the titles of the menu bar that have no room in it."""
     bar = window.menuBar()
     whole = bar.rect()
+    corner = bar.cornerWidget()
+    if corner is not None and corner.isVisible():
+        whole.setRight(corner.geometry().left())
     return [each.text() for each in bar.actions() if not whole.contains(bar.actionGeometry(each))]
 
 

@@ -68,7 +68,9 @@ class Header(QWidget):
         self._first.addWidget(self.invented, 0, Qt.AlignmentFlag.AlignVCenter)
         self._controls: list[QWidget] = []
         self._rows = 1
-        column = QVBoxLayout(self)
+        self._is_invented = False
+        self.small_width: int | None = None
+        self._column = column = QVBoxLayout(self)
         column.setContentsMargins(2 * SPACING, SPACING // 2, 2 * SPACING, SPACING // 2)
         column.setSpacing(SPACING // 2)
         column.addLayout(self._first)
@@ -88,6 +90,34 @@ class Header(QWidget):
         widest = max(self._needed(self._controls), self._needed((self.invented,)))
         return QSize(widest, super().minimumSizeHint().height())
 
+    def controls_fit(self, width: int) -> bool:
+        """Whether what can be pressed stands in one row of this width."""
+        return self._needed(self._controls) <= width
+
+    @property
+    def is_small(self) -> bool:
+        """Whether only what can be pressed is shown."""
+        return self.small_width is not None
+
+    def set_small(self, width: int | None) -> None:
+        """Show only what can be pressed, in one row of a width; others then say what else the head says."""
+        self.small_width = width
+        sides = (SPACING, 0) if self.is_small else (2 * SPACING, SPACING // 2)
+        self._column.setContentsMargins(sides[0], sides[1], 2 * SPACING, sides[1])
+        self._show_words()
+        self._fit()
+        self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        """Return the room that is there, in the small form."""
+        hint = super().sizeHint()
+        return hint if self.small_width is None else QSize(self.small_width, hint.height())
+
+    def _show_words(self) -> None:
+        for part in (self.title, self.material):
+            part.setVisible(not self.is_small)
+        self.invented.setVisible(self._is_invented and not self.is_small)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Use one row or two, as the width asks."""
         super().resizeEvent(event)
@@ -100,7 +130,7 @@ class Header(QWidget):
     def _fit(self) -> None:
         """Where one row would cut words, the controls get a row of their own, and then the banner as well."""
         words = (self.title, self.material, self.invented)
-        rows = 1 if self._needed((*words, *self._controls)) <= self.width() else 2
+        rows = 1 if self.is_small or self._needed((*words, *self._controls)) <= self.width() else 2
         if rows == 2 and self._needed(words) > self.width():
             rows = 3
         if rows == self._rows:
@@ -130,7 +160,8 @@ class Header(QWidget):
     def show_document(self, document: Document | None, decimal: str = ".") -> None:
         """Show what the head of the window says about a document."""
         self.history.show_document(document)
-        self.invented.setVisible(document is not None and document.state.settings.invented)
+        self._is_invented = document is not None and document.state.settings.invented
+        self._show_words()
         self.read_only.setVisible(document is not None and document.read_only)
         if document is None:
             self.title.clear()

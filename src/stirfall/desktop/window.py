@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
 BUSY_SHOWS_AFTER_MS = 500
+LOW = 800
+"""Below this height, in pixels, the head goes beside the menus."""
+_AROUND_A_TITLE = 26  # pixels around the title of a menu, both sides
 SMALLEST = QSize(760, 600)
 _FRAME = QSize(8, 40)  # what a window manager puts around a window; its size is not told before the window is there
 _SUFFIX = ".stirfall"
@@ -111,6 +114,7 @@ class MainWindow(QMainWindow):
         if self.parts.run is not None:
             self.front.addWidget(self.parts.run)
         body.addWidget(self.strip)
+        self._body = body
 
     def _arrange_work(self) -> None:
         self._above = QVBoxLayout(self.work_area)
@@ -136,6 +140,7 @@ class MainWindow(QMainWindow):
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
             self._fit_odds()
+            self._place_head()
 
     def _fit_odds(self) -> None:
         """With large text on a small screen the odds scroll instead of being cut."""
@@ -147,6 +152,35 @@ class MainWindow(QMainWindow):
         self._work_frame.set_least(self.parts.pages[self.page].minimumSizeHint())
         work = QSize(self.pages.minimumSizeHint().width() + SPACING, _WORK_LINES * metrics.height())
         self.splitter.set_needs(work, QSize(wide, high))
+
+    def _place_head(self) -> None:
+        """On a low screen what can be pressed in the head stands beside the menus, so that the pages have its row.
+
+        The title then stands in the frame of the window, and that the data are invented in the line at the foot.
+        """
+        bar = self.menuBar()
+        titles = [each.text().replace("&", "") for each in bar.actions()]
+        menus = sum(self.fontMetrics().horizontalAdvance(each) + _AROUND_A_TITLE for each in titles)
+        beside = bar.width() - menus - SPACING
+        may_go = bool(titles) and self.height() < LOW and not bar.isNativeMenuBar() and not self.is_read_only
+        goes = may_go and self.header.controls_fit(beside)
+        if (beside if goes else None) == self.header.small_width:
+            return
+        was_hidden, was_small = self.header.isHidden(), self.header.is_small
+        self.header.set_small(beside if goes else None)
+        if goes and not was_small:
+            self._body.removeWidget(self.header)
+            bar.setCornerWidget(self.header)
+        elif was_small and not goes:
+            bar.setCornerWidget(None)  # type: ignore[arg-type]  # Qt's way to say that no widget stands there
+            self._body.insertWidget(0, self.header)
+        self.header.setHidden(was_hidden)
+        self._show_idle()
+
+    @property
+    def is_read_only(self) -> bool:
+        """Whether the head must say at length why nothing can be changed."""
+        return self.workspace.document is not None and self.workspace.document.read_only
 
     def _show_arrangement(self) -> None:
         """The steps stand over the page; where page and side take turns, over both, marked by what is in front."""
@@ -260,8 +294,11 @@ class MainWindow(QMainWindow):
         self.header.show_document(document, self.workspace.decimal)
         self.strip.status.setText(self._status())
         self.strip.status.setToolTip(str(document.path) if document is not None else "")
-        name = f"{document.path.name} – Stirfall" if document is not None else "Stirfall"
+        name = "Stirfall"
+        if document is not None:
+            name = f"{document.state.settings.title} – {document.path.name} – Stirfall"
         self.setWindowTitle(name)
+        self._place_head()
 
     def _status(self, busy: bool = False) -> str:
         document = self.workspace.document
@@ -270,8 +307,9 @@ class MainWindow(QMainWindow):
         attempts = len(document.state.attempts)
         count = "1 attempt" if attempts == 1 else f"{attempts} attempts"
         saved = "reading only" if document.read_only else "saved"
-        # The head of the window, which says so otherwise, gives way to a run.
-        invented = f"{INVENTED_NOTICE} · " if self.is_running and document.state.settings.invented else ""
+        # The head of the window, which says so otherwise, gives way to a run and to a low screen.
+        is_silent = self.is_running or self.header.is_small
+        invented = f"{INVENTED_NOTICE} · " if is_silent and document.state.settings.invented else ""
         return invented + (f"computing the odds… · {count}" if busy else f"{count} · {saved}")
 
     def _show_busy(self) -> None:
@@ -286,6 +324,11 @@ class MainWindow(QMainWindow):
         self.parts.first_run.set_theme(theme)
 
     # -- events ------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Place the head for the size of the window."""
+        super().resizeEvent(event)
+        self._place_head()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Leave without a question: everything is saved already."""
