@@ -97,7 +97,7 @@ def make_paper_sheet(state: CampaignState, *, decimal: str = ".") -> PaperSheet:
         jar=(Blank("Jar"), Blank("Lot"), Blank("Date"), Blank("Start, hh:mm"), Blank("By")),
         look=Blank("Surface before melting", options=tuple(look.value for look in SurfaceLook)),
         look_note="" if is_base else "Hidden, furry, white or yellow: do not open, touch or cut. Get help.",
-        conditions=tuple(_blank(factor, decimal) for factor in state.visible_factors),
+        conditions=tuple(_condition(settings.material, factor, decimal) for factor in state.visible_factors),
         marks=tuple(_mark(word) for word in MARKS),
         seen=_blanks(SEEN, decimal),
         masses=MASSES,
@@ -139,6 +139,13 @@ def _mark(word: str) -> str:
 
 def _blanks(names: tuple[tuple[str, str], ...], decimal: str) -> tuple[Blank, ...]:
     return tuple(Blank(_label(name, liked_unit(unit, decimal))) for name, unit in names)
+
+
+def _condition(material: MaterialClass, factor: Factor, decimal: str) -> Blank:
+    """Return the blank of a factor; an exposure that must not grow has no range that invites to reach it."""
+    blank = _blank(factor, decimal)
+    is_pinned = factor.role is not None and factor.role.is_exposure and not material.may_lengthen_age
+    return Blank(blank.label, blank.hint, options=blank.options) if is_pinned else blank
 
 
 def _blank(factor: Factor, decimal: str) -> Blank:

@@ -90,3 +90,11 @@ def test_the_card_holds_every_act_once_with_words_of_its_own() -> None:
     assert [read_code(act.code).value for act in card] == list(ACT_KEYS)
     assert len({act.words for act in card}) == len(ACT_KEYS)
     assert [act.words for act in card if act.key.startswith("G")][3] == "4 Clean separation"
+
+
+def test_no_range_of_ages_stands_on_the_paper_of_a_superoxide_former() -> None:
+    labels = ("Sample age, h", "Oil exposure time, h", "Hot time before stirring, min")
+    for material in MaterialClass:
+        spans = [blank.span for blank in make_paper_sheet(state(material)).conditions if blank.label in labels]
+        assert all(spans) is (material is not MaterialClass.SUPEROXIDE_FORMER)
+        assert any(spans) is (material is not MaterialClass.SUPEROXIDE_FORMER)
