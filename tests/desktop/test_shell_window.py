@@ -110,6 +110,7 @@ def test_a_sample_is_opened_with_clicks_at_a_place_of_ones_own(shell: Shell, qtb
     document = shell.workspace.document
     assert document is not None
     assert document.path == proposed
+    shell.window.resize(1440, 900)
     assert shell.window.header.invented.isVisible()
     assert shell.window.header.invented.findChild(QLabel).text() == INVENTED_NOTICE
     assert proposed.name in shell.window.windowTitle()
@@ -429,6 +430,7 @@ def test_a_long_title_gives_way_and_is_told_whole(shell: Shell, qtbot: QtBot, do
     shell.files.open_path(document.path)
     settle(shell, qtbot)
     assert shell.window.minimumSizeHint().width() <= 1280
+    shell.window.resize(1440, 900)
     assert shell.window.header.invented.isVisible()
     shell.window.grab()
     assert shell.window.header.title.toolTip() == shell.window.header.title.text()
@@ -487,3 +489,25 @@ def test_the_settings_folder_can_be_chosen_by_the_environment(settings_dir: Path
 def test_a_chosen_decimal_sign_wins(choice: str, sign: str) -> None:
     assert decimal_sign(choice) == sign
     assert decimal_sign("system") in (".", ",", "٫")
+
+
+def test_on_a_low_screen_the_head_stands_beside_the_menus_and_what_it_said_is_said_elsewhere(
+    shell: Shell, qtbot: QtBot, tmp_path: Path
+) -> None:
+    assert shell.files.make_sample("tin-bismuth-dross", tmp_path / "low.stirfall")
+    settle(shell, qtbot)
+    window = shell.window
+    window.resize(1440, 900)
+    tall = window.front.height()
+    assert INVENTED_NOTICE not in window.strip.status.text()
+    window.resize(1440, 720)
+    assert window.menuBar().cornerWidget() is window.header
+    qtbot.waitUntil(lambda: window.front.height() > tall - 180 + 20)
+    assert INVENTED_NOTICE in window.strip.status.text()
+    assert shell.workspace.document is not None
+    assert shell.workspace.document.state.settings.title in window.windowTitle()
+    assert window.header.history.isVisible()
+    window.resize(1440, 900)
+    assert window.menuBar().cornerWidget() is None
+    assert window.front.height() == tall
+    assert window.header.invented.isVisible()

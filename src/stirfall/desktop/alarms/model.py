@@ -57,9 +57,9 @@ class AlarmModel(QObject):
         self._forget()
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
-        workspace.analysis_finished.connect(lambda _analysis: self._foretell())
-        workspace.refinement_failed.connect(lambda _error: self._foretell())
-        workspace.theme_changed.connect(lambda _theme: self._render())
+        workspace.analysis_finished.connect(self._foretell)
+        workspace.refinement_failed.connect(self._foretell)
+        workspace.theme_changed.connect(self._render)
         self._on_document_opened()
 
     def _forget(self) -> None:
@@ -132,7 +132,7 @@ class AlarmModel(QObject):
             self._timer.setInterval(interval)
         self._render()
 
-    def _render(self) -> None:
+    def _render(self, *_unused: object) -> None:
         document = self.workspace.document
         if document is not None:
             self._show(alarm_state(self._in_strip(), document.now(), decimal=self.workspace.decimal))
@@ -158,7 +158,7 @@ class AlarmModel(QObject):
 
     # -- forecasts ---------------------------------------------------------------------------------
 
-    def _foretell(self) -> None:
+    def _foretell(self, *_unused: object) -> None:
         document, analysis = self.workspace.document, self.workspace.analysis
         if document is None or analysis is None or self.workspace.is_refining:
             return  # windows of the first answer would move at once

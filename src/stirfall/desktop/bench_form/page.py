@@ -82,12 +82,11 @@ class BenchPage(QWidget):
         column.setSpacing(GAP)
         column.addWidget(self.jar)
         self.jar.line.addWidget(self.record_bar.run)
-        self.jar.line.addWidget(self.clear)
         self.jar.place_look(self.look)
         start = QWidget()
         beside = FlowLayout(start)
         self.empties.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        for part in (self.empties, self.fill_in):
+        for part in (self.empties, self.fill_in, self.clear):
             beside.addWidget(part)
         column.addWidget(self.filled_from)
         self._rows_box = QVBoxLayout()
@@ -138,7 +137,7 @@ class BenchPage(QWidget):
         bar.abort_reason.connect(lambda text: model.set_text("abort_reason", text))
         bar.limit_reason.connect(model.give_limit_reason)
         bar.record_wanted.connect(self.record)
-        bar.run_wanted.connect(lambda: self.workspace.request_run())
+        bar.run_wanted.connect(self._request_run)
         self.checklist.ticked.connect(model.tick)
         self.checklist.finished.connect(self._finish_checklist)
         for look in (self.look, self.folded_look):
@@ -159,7 +158,7 @@ class BenchPage(QWidget):
         self.record_bar.repeat_menu.aboutToShow.connect(self._fill_repeat_menu)
         self.workspace.theme_changed.connect(self.apply_theme)
         self.workspace.form_requested.connect(self._to_top)
-        self.workspace.document_opened.connect(lambda: QTimer.singleShot(0, self, self._take_keyboard))
+        self.workspace.document_opened.connect(self._take_keyboard_soon)
         for keys in ("Ctrl+Return", "Ctrl+Enter"):
             shortcut = QShortcut(QKeySequence(keys), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -255,13 +254,13 @@ class BenchPage(QWidget):
     def _set_tab_order(self) -> None:
         order: list[QWidget] = [self.jar.lot]
         order += [self.look.segments.button(level) for level in self.look.segments.levels]
-        order += [self.jar.change, self.jar.moment, self.jar.now, self.record_bar.run, self.clear]
+        order += [self.jar.change, self.jar.moment, self.jar.now, self.record_bar.run]
         for row in self.rows.values():
             if isinstance(row, NumberRow):
                 order += [row.edit, row.minus, row.plus, row.reason, row.clock_button]
             else:
                 order += [row.segments.button(level) for level in row.segments.levels]
-        order += [self.empties, self.fill_in]
+        order += [self.empties, self.fill_in, self.clear]
         for first, second in pairwise(order):
             QWidget.setTabOrder(first, second)
 
@@ -276,6 +275,12 @@ class BenchPage(QWidget):
     def _to_top(self, *_unused: object) -> None:
         """Show where the form begins: with the jar, and with the words that say what filled it in."""
         self.scroller.verticalScrollBar().setValue(0)
+
+    def _request_run(self) -> None:
+        self.workspace.request_run()
+
+    def _take_keyboard_soon(self) -> None:
+        QTimer.singleShot(0, self, self._take_keyboard)
 
     def _take_keyboard(self) -> None:
         """After opening, the keyboard is where the work starts: at the checklist of the day, else at the jar."""

@@ -39,7 +39,10 @@ class FormPhotos(QObject):
         self._generation = 0
         self._kept: set[str] = set()
         workspace.document_changed.connect(self._on_changes)
-        workspace.document_opened.connect(lambda: QTimer.singleShot(0, self, self.recover))
+        workspace.document_opened.connect(self._recover_soon)
+
+    def _recover_soon(self) -> None:
+        QTimer.singleShot(0, self, self.recover)
 
     def clear(self) -> None:
         """Forget all photos: another session is shown."""

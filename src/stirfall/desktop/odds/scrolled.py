@@ -102,8 +102,12 @@ class ScrolledView(QWidget):
         """Show the states of a view-model, which works only while this view is shown; again in a new theme."""
         self._followed = view_model
         view_model.changed.connect(self.render)
-        workspace.theme_changed.connect(lambda _theme: self.render(view_model.state))
+        workspace.theme_changed.connect(self._render_again)
         self.render(view_model.state)
+
+    def _render_again(self, *_unused: object) -> None:
+        if self._followed is not None:
+            self.render(self._followed.state)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Somebody looks."""

@@ -54,7 +54,10 @@ class AttemptPhotos(QWidget):
         self.strip.opened.connect(self.look)
         self.strip.said.connect(workspace.notify)
         workspace.document_changed.connect(self._on_changes)
-        workspace.document_opened.connect(lambda: self.show_attempt(None))
+        workspace.document_opened.connect(self._show_none)
+
+    def _show_none(self) -> None:
+        self.show_attempt(None)
 
     def show_attempt(self, attempt_id: str | None) -> None:
         """Show the photos of an attempt."""

@@ -45,8 +45,8 @@ class RecipeModel(QObject):
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self.outdate)
         workspace.analysis_started.connect(self.outdate)
-        workspace.analysis_finished.connect(lambda _analysis: self.outdate())
-        workspace.analysis_failed.connect(lambda _error: self._stop_waiting())
+        workspace.analysis_finished.connect(self.outdate)
+        workspace.analysis_failed.connect(self._stop_waiting)
         workspace.refinement_failed.connect(self.outdate)
         workspace.in_hand_changed.connect(self._on_in_hand_changed)
         workspace.theme_changed.connect(self._on_look_changed)
@@ -181,7 +181,7 @@ class RecipeModel(QObject):
     def _fail(self, problem: Reason) -> None:
         self._set(recipe=None, for_files=None, problem=problem, is_stale=True, is_waiting=False)
 
-    def _stop_waiting(self) -> None:
+    def _stop_waiting(self, *_unused: object) -> None:
         self._set(is_waiting=False)
 
     def _put_in_hand(self, recipe: Recipe) -> None:
