@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.running import Regrade, Run, RunEvent
+from stirfall.bench.running import EventKind, Regrade, Run, RunEvent
 from stirfall.session import validation as check
 from stirfall.session.planned_evidence import CLASSES
 
@@ -65,6 +65,8 @@ def _checked_run(run: Run, state: CampaignState, known: dict[str, str | None]) -
 def _checked_event(event: RunEvent, run: Run) -> RunEvent:
     if event.run_id != run.id:
         raise InputError("run.unknown", id=event.run_id)
+    if event.kind is EventKind.STEP and run.planned(event.step) is None:
+        raise InputError("run.step_unknown", step=event.step, known=", ".join(each.step for each in run.steps))
     return replace(event, at=check.kept_moment(event.at))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import cached_property
 
 from stirfall.bench.campaign import CampaignState
@@ -98,11 +98,17 @@ class Look:
             "due_at": self._due_at(target),
         }
 
-    def _due_at(self, target: float) -> object:
-        """Return when the target is reached by the clock as it is now: its changes and the pauses count."""
+    def _due_at(self, target: float) -> datetime | None:
+        """Return when the target is reached by the clock as it is now: its changes and the pauses count.
+
+        None where no calendar holds that moment.
+        """
         set_by = sum(e.value or 0.0 for e in self.events if e.kind is EventKind.CLOCK)
-        due = began_at(self.run, self.here) + timedelta(seconds=round(target + set_by + self.gone - self.elapsed))
-        return due.replace(microsecond=0)
+        seconds = round(target + set_by + self.gone - self.elapsed)
+        try:
+            return (began_at(self.run, self.here) + timedelta(seconds=seconds)).replace(microsecond=0)
+        except OverflowError:
+            return None
 
     @cached_property
     def events(self) -> tuple[RunEvent, ...]:

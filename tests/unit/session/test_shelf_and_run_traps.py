@@ -25,6 +25,7 @@ from stirfall.session import samples
 from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
 from stirfall.session.film import film_of_jar
+from stirfall.session.run_view import run_view
 from stirfall.storage.fingerprint import fingerprint
 from stirfall.storage.package import PackageContent, read_package, write_package
 
@@ -151,6 +152,14 @@ def test_nothing_is_taken_back_from_under_what_was_made_of_it(document: Document
         assert refused(lambda: again.execute(run_again)) == "correction.field_unknown"
 
 
+def test_a_time_that_no_calendar_holds_leaves_the_run_on_the_screen(document: Document) -> None:
+    steps = (PlannedStep(Step.HOLD, seconds=1e300), PlannedStep(Step.CLOSE))
+    document.execute(c.BeginRun(Run("r1", document.now(), steps=steps)))
+    document.execute(c.AddRunEvent(RunEvent("", "r1", EventKind.STEP, document.now(), step="hold")))
+    view = run_view(document.state, document.state.runs[0], document.moment())
+    assert (view.due_at, view.is_due, view.elapsed_s) == (None, False, 0)
+
+
 @pytest.mark.parametrize("value", [None, float("nan"), float("inf")])
 def test_a_reading_is_a_number(document: Document, value: float | None) -> None:
     document.execute(c.BeginRun(Run("r1", document.now(), steps=STEPS)))
@@ -190,6 +199,11 @@ OF_RUN = Attempt("a1", 1, Conditions(), jar_id="J1", parted=Parted.NO, run_id="r
         (OF_RUN, {"runs": (RUN, replace(RUN, id="r2", attempt_id=None))}, "run.another_open"),
         (OF_RUN, {"runs": (replace(RUN, events=(NOTE, NOTE)),)}, "record.repeated"),
         (OF_RUN, {"runs": (replace(RUN, events=(replace(NOTE, run_id="r9"),)),)}, "run.unknown"),
+        (
+            OF_RUN,
+            {"runs": (replace(RUN, events=(replace(NOTE, kind=EventKind.STEP, step="fly"),)),)},
+            "run.step_unknown",
+        ),
         (OF_RUN, {"runs": (replace(RUN, jar_id="J9"),)}, "jar.unknown"),
         (OF_RUN, {"runs": (replace(RUN, jar_id="J2"),)}, "jar.not_started"),
         (replace(OF_RUN, jar_id="J2", run_id=None), {}, "jar.not_started"),
