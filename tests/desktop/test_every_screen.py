@@ -46,16 +46,23 @@ ODDS_VIEWS = ("map", "outcomes", "effects", "trust")
 PANELS = ("melt", "film")
 
 
-@pytest.fixture
-def shell(qtbot: QtBot, qapp: QApplication, tmp_path: Path) -> Iterator[Shell]:
-    """The whole program with its real parts and threads, in a window for the smallest screen."""
-    made = Shell(qapp, Settings(tmp_path / "settings.json"), make_parts)
-    made.window.resize(SMALLEST_SCREEN)
+@pytest.fixture(scope="module")
+def whole_program(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shell]:
+    """The whole program with its real parts and threads; one for all screens, since making one takes long."""
+    made = Shell(qapp, Settings(tmp_path_factory.mktemp("settings") / "settings.json"), make_parts)
     made.window.show()
     yield made
     made.window.close()
     made.window.deleteLater()
     made.deleteLater()
+
+
+@pytest.fixture
+def shell(whole_program: Shell, qtbot: QtBot) -> Shell:
+    """The program in its first theme, in a window for the smallest screen, whatever the test before did."""
+    whole_program.appearance.choose("light")
+    whole_program.window.resize(SMALLEST_SCREEN)
+    return whole_program
 
 
 def settle(shell: Shell, qtbot: QtBot) -> None:
@@ -72,15 +79,17 @@ def settle(shell: Shell, qtbot: QtBot) -> None:
 def open_screen(shell: Shell, qtbot: QtBot, document: Document, screen: str) -> QWidget:
     """Bring a screen up and return the widget that shows it."""
     if screen == "first run":
+        shell.workspace.close_document()
+        settle(shell, qtbot)
         return shell.window
-    shell.files.open_path(reopened(document))
+    if shell.workspace.document is None:
+        assert shell.files.open_path(reopened(document))
     shell.workspace.show_page(screen if screen in PAGES else "bench")
     settle(shell, qtbot)
-    if screen in PANELS:
-        press(shell.window, f"side_{screen}")
-        settle(shell, qtbot)
-    if screen in ODDS_VIEWS:
-        press(shell.window, f"odds_view_{screen}")
+    press(shell.window, f"side_{screen if screen in PANELS else 'odds'}")
+    settle(shell, qtbot)
+    if screen not in PANELS:
+        press(shell.window, f"odds_view_{screen if screen in ODDS_VIEWS else 'curve'}")
         settle(shell, qtbot)
     return shell.window
 
