@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QWidget
 
 from stirfall.desktop.appearance import SYSTEM, nearest_scale
+from stirfall.desktop.bench_form.look import guard_from_wheel
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.foot_switch_field import FootSwitchField
 from stirfall.desktop.labelled import labelled, name_control
@@ -86,6 +87,7 @@ class PreferencesDialog(FramedDialog):
     def _choice(self, label: str, name: str, words: dict[str, str] | dict[float, str], now: object) -> QComboBox:
         chooser = QComboBox()
         chooser.setObjectName(f"preference_{name}")
+        guard_from_wheel(chooser)
         for value, text in words.items():
             chooser.addItem(text, value)
         chooser.setCurrentIndex(chooser.findData(now))

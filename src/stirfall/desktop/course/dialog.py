@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QComboBox, QFileDialog, QMenu, QToolButton, QVBoxL
 
 from stirfall.bench.units import format_quantity
 from stirfall.desktop.bench_form.flow import FlowLayout
-from stirfall.desktop.bench_form.look import GAP, TARGET, button, text_label
+from stirfall.desktop.bench_form.look import GAP, TARGET, button, guard_from_wheel, text_label
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.course.export import course_image, course_table, save_course
 from stirfall.desktop.course.importing import LogImport
@@ -54,6 +54,7 @@ class CourseDialog(FramedDialog):
         self.peak = button("", "course_peak")
         self.logs = QComboBox()
         self.logs.setObjectName("course_log")
+        guard_from_wheel(self.logs)
         self.logs.setMinimumHeight(TARGET)
         name_control(self.logs, "Temperature log", "Which log of the attempt is drawn")
         self.picture = QToolButton()

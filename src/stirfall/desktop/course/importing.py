@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QComboBox, QGridLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.units import format_quantity
-from stirfall.desktop.bench_form.look import GAP, TARGET, text_label
+from stirfall.desktop.bench_form.look import GAP, TARGET, guard_from_wheel, text_label
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.labelled import labelled
 from stirfall.reporting.course_words import reading_lines
@@ -146,6 +146,7 @@ class LogDialog(FramedDialog):
                 continue
             chooser = QComboBox()
             chooser.setObjectName(f"log_{question.key}")
+            guard_from_wheel(chooser)
             chooser.setMinimumHeight(TARGET)
             chooser.addItem(_CHOOSE, None)
             for option in question.options:

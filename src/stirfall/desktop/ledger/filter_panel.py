@@ -6,7 +6,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLineEdit
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, text_label
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.ledger.filters import FilterEntry, ReadFilter, how_words, subject_words
 from stirfall.desktop.ledger.panels import Panel
@@ -41,6 +41,7 @@ class FilterPanel(Panel):
             (self.value, "value"),
         ):
             widget.setObjectName(f"filter_{name}")
+            guard_from_wheel(widget)
             widget.setMinimumHeight(TARGET)
         self.said = text_label()
         self.said.setObjectName("filter_said")

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 
 from stirfall.bench.outcomes import Parted
 from stirfall.bench.records import Attempt
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, heading, text_label
 from stirfall.desktop.bench_form.outcome_edit import GatesEdit
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.ledger.corrections import Entered, HistoryLine, ReadCorrection
@@ -74,10 +74,12 @@ class CorrectPanel(Panel):
         self._attempt: Attempt | None = None
         self.what = QComboBox()
         self.what.setObjectName("correct_what")
+        guard_from_wheel(self.what)
         self.value = QLineEdit()
         self.value.setObjectName("correct_value")
         self.choice = QComboBox()
         self.choice.setObjectName("correct_choice")
+        guard_from_wheel(self.choice)
         self.gates = GatesEdit()
         self.echo = text_label(role="muted")
         self.echo.setObjectName("correct_echo")

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from stirfall.desktop.bench_form.look import guard_from_wheel
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.odds.state import ALONG, PICTURES, OddsState, View
 from stirfall.desktop.theme import SPACING, set_button_role
@@ -70,6 +71,7 @@ class PictureControls(QWidget):
         group = QButtonGroup(self)
         self.views = QComboBox()
         self.views.setObjectName("odds_views")
+        guard_from_wheel(self.views)
         name_control(self.views, "View", "Which view of the odds is shown")
         for view, text, about in VIEWS:
             button = QPushButton(text)
@@ -234,6 +236,7 @@ def _combo_width(combo: QComboBox, letters: str) -> int:
 def _combo(name: str) -> QComboBox:
     combo = QComboBox()
     combo.setObjectName(name)
+    guard_from_wheel(combo)
     combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
     combo.setMinimumContentsLength(len(_WORDS[_SHORT]["letters"]))
     return combo

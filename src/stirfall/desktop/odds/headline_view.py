@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from stirfall.desktop.bench_form.look import guard_from_wheel
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.elided import ElidedLabel
 from stirfall.desktop.odds.state import Headline, OddsState
@@ -59,6 +60,7 @@ class HeadlineView(QWidget):
         set_text_role(self.stage, "muted")
         self.lot = QComboBox()
         self.lot.setObjectName("odds_lot")
+        guard_from_wheel(self.lot)
         self.lot.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.lot.setMinimumContentsLength(_LOT_LETTERS)
         self.lot.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)

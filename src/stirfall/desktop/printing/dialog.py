@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from stirfall.desktop.bench_form.look import TARGET, button
+from stirfall.desktop.bench_form.look import TARGET, button, guard_from_wheel
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.printing.label_pages import place_of
@@ -51,6 +51,8 @@ class LabelsDialog(PrintingDialog):
         self.kind, self.paper = CalmCombo(), CalmCombo()
         self.entries = {name: QLineEdit() for name in LABELS}
         self.start, self.copies = QSpinBox(), QSpinBox()
+        guard_from_wheel(self.start)
+        guard_from_wheel(self.copies)
         self.cut_lines = QCheckBox("&Cut lines, for plain paper")
         self._entry_labels: dict[str, QLabel] = {}
         self._hint, self._true_size = QLabel(_HINT), QLabel(_TRUE_SIZE)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QSignalBlocker, Signal
 from PySide6.QtWidgets import QLabel, QSpinBox, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.look import TARGET
+from stirfall.desktop.bench_form.look import TARGET, guard_from_wheel
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import labelled
 from stirfall.desktop.printing.jobs import PrintJob
@@ -80,6 +80,7 @@ class SheetDialog(PrintingDialog):
         self.setObjectName("sheet_dialog")
         self.model.setParent(self)
         self.paper, self.copies = CalmCombo(), QSpinBox()
+        guard_from_wheel(self.copies)
         self.lay_out(self._choices(words, has_copies=has_copies))
         self.paper.activated.connect(lambda _row: self.model.choose_paper(self.paper.currentData()))
         self.copies.valueChanged.connect(self.model.choose_copies)

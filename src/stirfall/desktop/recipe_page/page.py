@@ -16,7 +16,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, page_sheet, text_label
+from stirfall.desktop.bench_form.look import (
+    GAP,
+    HALF_GAP,
+    TARGET,
+    button,
+    guard_from_wheel,
+    heading,
+    page_sheet,
+    text_label,
+)
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.recipe_page.export import FORMATS, file_name
@@ -45,6 +54,7 @@ class RecipePage(QWidget):
         self.attempt = QSpinBox()
         self.attempt.setObjectName("recipe_attempt")
         self.attempt.setKeyboardTracking(False)
+        guard_from_wheel(self.attempt)
         self.attempt.setMinimumHeight(TARGET)
         self.attempt.setPrefix("no. ")
         self.attempt.setMaximumWidth(12 * GAP)

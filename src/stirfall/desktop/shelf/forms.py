@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.bench.estimates import Reason
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, heading, text_label
 from stirfall.desktop.labelled import labelled, show_problem
 from stirfall.desktop.theme import set_primary, set_surface_role
 from stirfall.reporting.sentences import sentence
@@ -155,6 +155,7 @@ def moment(name: str, changed: Callable[[], object]) -> QDateTimeEdit:
     edit.setObjectName(name)
     edit.setDisplayFormat("yyyy-MM-dd HH:mm")
     edit.setCalendarPopup(False)
+    guard_from_wheel(edit)
     for inner in edit.findChildren(QLineEdit):
         inner.setTextMargins(GAP, 0, 0, 0)  # the padding of the style sheet does not reach it
     edit.dateTimeChanged.connect(lambda _moment: changed())

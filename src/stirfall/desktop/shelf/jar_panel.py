@@ -8,7 +8,7 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox
 
 from stirfall.bench.records import CRUDE, RESIDUE, Jar, Lot
-from stirfall.desktop.bench_form.look import text_label
+from stirfall.desktop.bench_form.look import guard_from_wheel, text_label
 from stirfall.desktop.shelf.forms import InPlaceForm, line, moment, read_moment, show_moment
 from stirfall.desktop.shelf.jar_form import LIDS, JarForm, ReadJar
 from stirfall.desktop.shelf.reaching import Reaching
@@ -33,6 +33,7 @@ class JarPanel(InPlaceForm):
         self.jar = line("new_jar_id", self._tell)
         self.lot = QComboBox()
         self.lot.setObjectName("new_jar_lot")
+        guard_from_wheel(self.lot)
         self.lot.activated.connect(lambda _index: self._tell())
         self.started = moment("new_jar_started", self._tell)
         self.oil = line("new_jar_oil", self._tell, "the words on the bottle")

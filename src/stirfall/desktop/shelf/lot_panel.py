@@ -8,7 +8,7 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QCheckBox, QComboBox
 
 from stirfall.bench.records import Lot
-from stirfall.desktop.bench_form.look import text_label
+from stirfall.desktop.bench_form.look import guard_from_wheel, text_label
 from stirfall.desktop.shelf.forms import InPlaceForm, line, moment, read_moment, show_moment
 from stirfall.desktop.shelf.lot_form import LotForm, ReadLot
 from stirfall.reporting.sentences import sentence
@@ -35,6 +35,7 @@ class LotPanel(InPlaceForm):
         self.lot = line("new_lot_id", self._tell)
         self.which = QComboBox()
         self.which.setObjectName("correct_lot_which")
+        guard_from_wheel(self.which)
         self.which.activated.connect(lambda _index: self.lot_wanted.emit(self.which.currentData()))
         self.knows = QCheckBox("Made at")
         self.knows.setObjectName("new_lot_knows_date")

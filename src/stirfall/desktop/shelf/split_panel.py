@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QAbstractItemView, QComboBox, QHeaderView, QTableV
 
 from stirfall.bench.records import Lot
 from stirfall.bench.units import format_quantity
-from stirfall.desktop.bench_form.look import TARGET, text_label
+from stirfall.desktop.bench_form.look import TARGET, guard_from_wheel, text_label
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.forms import InPlaceForm, line, moment, read_moment, show_moment
 from stirfall.desktop.shelf.jar_form import LIDS
@@ -42,6 +42,7 @@ class SplitPanel(InPlaceForm):
         self._own: dict[str, dict[int, str]] = {"charge": {}, "depth": {}}
         self.lot = QComboBox()
         self.lot.setObjectName("split_lot_which")
+        guard_from_wheel(self.lot)
         self.lot.activated.connect(lambda _index: self._tell())
         self.count = line("split_count", self._tell, "1 to 24")
         self.mass = line("split_mass", self._tell, "not weighed")
