@@ -33,8 +33,7 @@ def alarms_of_run(view: RunView, now: datetime) -> tuple[Alarm, ...]:
 
 
 def _dangers(view: RunView, now: datetime) -> Iterator[Alarm]:
-    for reason in view.dangers:
-        began = max((mark.at for mark in view.marks if reason.code.endswith(mark.word)), default=now)
+    for reason, began in zip(view.dangers, view.dangers_at, strict=True):
         yield _alarm(view, f"{reason.code} {began.isoformat()}", "danger", began, reason)
     for found in view.findings:
         if found.level == "block":

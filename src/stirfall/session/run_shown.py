@@ -101,7 +101,8 @@ class RunView:
     ``target_s`` (for stirring: without the time that nobody stirred), ``remaining_s`` never negative, ``overdue_s``
     the seconds since the target was reached (0 before), ``due_at`` when by the clock. ``target_c`` is the
     temperature of this step. ``cautions`` are keys of the shipped cautions that matter for this very step.
-    ``dangers`` name an act that is to be done now. ``findings`` are what the limits say about the last readings,
+    ``dangers`` name an act that is to be done now, ``dangers_at`` when each was marked.
+    ``findings`` are what the limits say about the last readings,
     ``lift`` what they say about lifting the metal. ``blocked`` is what stands in the way of the next step, None
     when nothing does. ``next_mark`` is what Enter would mark, ``given_up`` the reason, "" for a run that goes on.
     """
@@ -135,6 +136,7 @@ class RunView:
     wants_reading: bool = False
     may_lift_without: bool = False
     dangers: tuple[Reason, ...] = ()
+    dangers_at: tuple[datetime, ...] = ()
     findings: tuple[Finding, ...] = ()
     lift: tuple[Finding, ...] = ()
     notes: tuple[Reason, ...] = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 
 from stirfall.bench.campaign import CampaignState
@@ -97,7 +98,8 @@ class _Guarded(Look):
             reading=self.reading(),
             wants_reading=self.step in (*_WATCHED, Step.LIFT),
             may_lift_without=self.may_lift_without,
-            dangers=self.dangers(),
+            dangers=tuple(Reason(f"run.danger.{word}") for word in self.dangers),
+            dangers_at=tuple(self.dangers.values()),
             findings=self.findings,
             lift=self.lift,
             notes=self.notes(),
@@ -144,15 +146,16 @@ class _Guarded(Look):
             return False
         return self.now - self.times.of(cooling.began) >= COLD_WITHOUT_S
 
-    def dangers(self) -> tuple[Reason, ...]:
-        """Return what was marked as smoke or spill and is not over; cooling down ends it as well."""
-        told: dict[str, Reason] = {}
+    @cached_property
+    def dangers(self) -> dict[str, datetime]:
+        """What was marked as smoke or spill and is not over, with its last mark; cooling down ends it as well."""
+        told: dict[str, datetime] = {}
         for event in self.run.events:
             if event.kind is EventKind.MARK and event.word in ALARMING_MARKS:
-                told[event.word] = Reason(f"run.danger.{event.word}")
+                told[event.word] = event.at
             elif _ends_dangers(event):
                 told = {}
-        return tuple(told.values())
+        return told
 
     def notes(self) -> tuple[Reason, ...]:
         notes = [*self._break_notes(), *self._clock_notes(), *answer_notes(self.run)]

@@ -197,6 +197,11 @@ def test_a_run_calls_for_a_danger_and_for_a_step_whose_time_is_over():
     smoke = RunEvent("e2", "r1", EventKind.MARK, NOW, word="smoke", ticks_s=5.0, boot="b")
     (danger,) = at(10, replace(run, events=(*steps, smoke)))
     assert (danger.code, danger.rank, danger.page) == ("run.danger.smoke", "danger", "run")
+    # Gone back over the step of the mark: it is the same danger, so that one "Seen" quiets it.
+    back = RunEvent("e3", "r1", EventKind.STEP, NOW, step="checks", ticks_s=6.0, boot="b")
+    there = (RunEvent("e0", "r1", EventKind.STEP, NOW, step="checks", ticks_s=0.0, boot="b"), *steps, smoke)
+    over_again = replace(run, events=(*there, replace(back, word="back")))
+    assert {at(seconds, over_again)[0].key for seconds in (10, 11)} == {danger.key}
 
 
 # -- sleep and clocks ------------------------------------------------------------------------------
