@@ -54,6 +54,8 @@ def command(  # noqa: PLR0917 - one per option
     given = {"time": times, "dates": dates, "channel": channel, "unit": unit}
     where = zone_named(zone)
     with Document.open(session, read_only=is_trial) as document:
+        if document.read_only_reason is not None and not is_trial:
+            raise document.read_only_reason
         attempt = next((each for each in document.state.attempts if each.number == number), None)
         if attempt is None:
             raise InputError("logger.no_attempt", number=number)

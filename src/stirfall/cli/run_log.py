@@ -123,9 +123,11 @@ def _reached_line(value: ReachedValue) -> str:
 
 def _event_line(each: LoggedEvent) -> str:
     event = each.event
-    value = "" if event.value is None else f" {event.value:g}"
-    words = " ".join(word for word in (event.step if event.kind == "step" else "", event.word, event.text) if word)
-    return f"{_face(each.seconds)}  {event.kind.value}{' ' if words else ''}{words}{value}"
+    unit = "C" if event.kind == "reading" else "s"  # all other values are times
+    value = "" if event.value is None else f" {format_quantity(event.value, unit, digits=6)}"
+    words = " ".join((event.step if event.kind == "step" else "", event.word, event.text))
+    # A note may have lines of its own; here each event is one.
+    return " ".join(f"{_face(each.seconds)} {event.kind.value} {words}".split()).replace(" ", "  ", 1) + value
 
 
 def _run_json(state: CampaignState, run: Run) -> dict[str, object]:

@@ -99,3 +99,13 @@ def test_the_agreement_is_told_as_text_and_as_a_document(stirfall_command: Call,
     assert document["n"] == 6
     assert document["kappa"] == pytest.approx(0.0)  # p = e = 4/6 where the first is always the same class
     assert [each["attempt"] for each in document["differing"]] == [5, 6]  # type: ignore[attr-defined]
+
+
+def test_a_session_that_is_open_elsewhere_is_said_to_be_and_left_as_it_is(
+    stirfall_command: Call, session: Path, tmp_path: Path
+) -> None:
+    with Document.open(session):
+        result = stirfall_command("log", session, write(tmp_path, "Time;T (°C)"), "--attempt", "1", "--zone", "utc")
+    assert result.code == 2  # type: ignore[attr-defined]
+    assert "Close it there to write here" in result.err  # type: ignore[attr-defined]
+    assert points(session) == ()

@@ -77,7 +77,7 @@ def test_each_run_is_a_line_and_one_run_is_told_in_full(session, stirfall_comman
         "  hold: 5:02 min, planned 5:00 min, target 150 °C",
         "  stir: 1:58 min, planned 2:00 min, target 150 °C",
         "  temperature: 151 °C, planned 150 °C (the one reading while it was hot)",
-        "  1:30  reading 151",
+        "  1:30  reading 151 °C",
         "  6:45  mark first powder",
     ):
         assert line in text
