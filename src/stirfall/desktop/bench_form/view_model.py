@@ -14,18 +14,9 @@ from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import Attempt
 from stirfall.desktop.bench_form.checks import day_of, ticked_lines
 from stirfall.desktop.bench_form.draft import from_draft, to_draft
-from stirfall.desktop.bench_form.filling import (
-    explored_form,
-    next_form,
-    repeated_form,
-    requested_form,
-)
-from stirfall.desktop.bench_form.form import (
-    Form,
-    fresh_form,
-    in_shown_units,
-    last_attempt,
-)
+from stirfall.desktop.bench_form.entries import FormEntries
+from stirfall.desktop.bench_form.filling import explored_form, next_form, repeated_form, requested_form
+from stirfall.desktop.bench_form.form import Form, fresh_form, in_shown_units, last_attempt
 from stirfall.desktop.bench_form.photos import FormPhotos
 from stirfall.desktop.bench_form.state import attempt_of
 from stirfall.desktop.notifier import Notice
@@ -43,7 +34,7 @@ IN_HAND_DELAY_MS = 100
 CLOCK_INTERVAL_MS = 60_000
 
 
-class BenchFormModel(FormInHand):
+class BenchFormModel(FormEntries):
     """Keeps the form's draft, records from it, and takes what other views offer.
 
     Signals:
