@@ -1,7 +1,8 @@
 """Start the program as ever and answer, through files, where its widgets are; run by walk_on_a_screen.py.
 
 ``app_on_a_screen.py FOLDER [SESSION]``: a question is a file FOLDER/ask.json, {"number": n, "picture": path or
-null}; the answer is FOLDER/answer-n.json with every widget in view, and the picture shows the whole screen.
+null}; the answer is FOLDER/answer-n.json with every widget in view, and the picture shows the whole screen. With
+{"number": n, "is_brief": true} the answer is empty and says that what came before was taken in.
 With STIRFALL_TEST_CLOCK=FILE the sessions' clock runs ahead of the computer's by the seconds in that file.
 """
 
@@ -21,7 +22,7 @@ from stirfall.desktop.app import application, run
 from stirfall.desktop.shell import Shell
 from stirfall.session.clock import SystemClock
 
-OFTEN_MS = 40
+OFTEN_MS = 20
 
 
 class Probe:
@@ -39,12 +40,18 @@ class Probe:
             return
         asked = json.loads(question.read_text(encoding="utf-8"))
         question.unlink()
-        if asked["picture"]:
+        if asked.get("picture"):
             self._app.primaryScreen().grabWindow(0).save(asked["picture"], "PNG")
-        answer = {"widgets": self._widgets(), "is_idle": self._is_idle()}
+        if asked.get("is_brief"):
+            # Once more around the loop of events, so that keys that wait are taken in before the answer.
+            QTimer.singleShot(0, lambda: self._answer(asked["number"], {}))
+            return
+        self._answer(asked["number"], {"widgets": self._widgets(), "is_idle": self._is_idle()})
+
+    def _answer(self, number: int, answer: dict[str, object]) -> None:
         part = self._folder / "answer.part"
         part.write_text(json.dumps(answer), encoding="utf-8")
-        part.replace(self._folder / f"answer-{asked['number']}.json")
+        part.replace(self._folder / f"answer-{number}.json")
 
     def _is_idle(self) -> bool:
         shells = [child for child in self._app.children() if isinstance(child, Shell)]

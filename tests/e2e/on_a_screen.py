@@ -89,7 +89,7 @@ class Person:
     def leave(self) -> None:
         """Quit by key and wait for the end."""
         assert self.program is not None
-        self.key("ctrl+q")
+        self.screen.xdotool("key", "--clearmodifiers", "ctrl+q")
         assert self.program.wait(timeout=60) == 0
         self.program = None
 
@@ -102,18 +102,26 @@ class Person:
 
     def look(self, picture: Path | None = None) -> dict:
         """Return what is in view."""
+        return self._ask(picture=str(picture) if picture else None)
+
+    def pause(self, seconds: float = 0.03) -> None:
+        """Wait a moment, and until the program has taken in what was done, however busy the computer is."""
+        time.sleep(seconds)
+        self._ask(is_brief=True)
+
+    def _ask(self, **words: object) -> dict:
         assert self.program is not None
         assert self.program.poll() is None, "the program has ended"
         self.number += 1
         question = self.folder / "ask.part"
-        question.write_text(json.dumps({"number": self.number, "picture": str(picture) if picture else None}))
+        question.write_text(json.dumps({"number": self.number, **words}))
         question.replace(self.folder / "ask.json")
         answer = self.folder / f"answer-{self.number}.json"
         deadline = time.monotonic() + LONG_S
         while not answer.exists():
             assert self.program.poll() is None, "the program has ended"
             assert time.monotonic() < deadline, "the program does not answer"
-            time.sleep(0.02)
+            time.sleep(0.01)
         return json.loads(answer.read_text())
 
     def wait(self, is_so: Callable[[dict], bool]) -> dict:
@@ -150,9 +158,9 @@ class Person:
         assert width > 0, f"{name} is not in view"
         assert widget["is_enabled"], f"{name} is not enabled"
         self.screen.xdotool("mousemove", round(x + across * width), round(y + down * height))
-        time.sleep(0.1)
+        self.pause()
         self.screen.xdotool("click", 1)
-        time.sleep(0.25)
+        self.pause()
 
     def scroll_to(self, name: str, area: str) -> None:
         """Turn the wheel over a scroll area until a widget in it is whole in view."""
@@ -164,18 +172,18 @@ class Person:
         raise AssertionError(f"{name} cannot be scrolled to")
 
     def key(self, *keys: str) -> None:
-        self.screen.xdotool("key", "--clearmodifiers", "--delay", "60", *keys)
-        time.sleep(0.25)
+        self.screen.xdotool("key", "--clearmodifiers", "--delay", "20", *keys)
+        self.pause()
 
     def type(self, text: str) -> None:
-        self.screen.xdotool("type", "--delay", "25", text)
-        time.sleep(0.2)
+        self.screen.xdotool("type", "--delay", "20", text)
+        self.pause(0.1)  # a letter that may begin a scan is kept back for a while
 
     def scan(self, code: str) -> None:
         """Hold a code before the scanner, which types it faster than any person and ends with Enter."""
         self.screen.xdotool("type", "--delay", "4", code)
         self.screen.xdotool("key", "Return")
-        time.sleep(0.4)
+        self.pause(0.1)
 
     def save_as(self, path: Path) -> None:
         """Answer the dialog in front."""

@@ -362,6 +362,7 @@ def correct_undo_redo(evening: Evening) -> None:
     person = evening.person
     evening.keys("ctrl+3")
     person.click("ledger_table", 0.3, 0.35)
+    evening.keys("ctrl+Home")  # the newest, which stands on top
     person.click("ledger_correct")
     person.wait(lambda _seen: person.is_seen("correct_reason"))
     correct_the_note(evening, "cooled too fast")
