@@ -1,4 +1,4 @@
-"""Ten thousand random keys and mouse events leave no traceback, no complaint of Qt and a session that passes ``check``.
+"""Ten thousand random keys and mouse events leave no traceback, no complaint of Qt and a session that passes check.
 
 The seed is fixed; STIRFALL_MONKEY_SEED sets another one, STIRFALL_MONKEY_EVENTS another number of events. What the
 window's threads deliver comes when it comes, so a seed does not always do the very same. No source: random input is
@@ -118,8 +118,8 @@ class Monkey:
     def _step(self) -> None:
         """Do the next thing, after having asked for the one after it: a menu may hold this one up.
 
-        A menu that is closed gives its loop back only when all that was opened after it is closed too, so everything
-        is left now and then.
+        A menu that is closed gives its loop back only when all that was opened after it is closed too, so
+        everything is left now and then.
         """
         is_over = self.left <= 0
         if is_over and self.depth == 0:
@@ -355,7 +355,7 @@ def shell(
 
 
 def make_session(path: Path, clock: FixedClock) -> None:
-    """Make a small invented campaign: with few attempts little is computed, and the events are what takes the time."""
+    """Make a small invented campaign: with few attempts little is computed, and the events take the time."""
     start = NOW - timedelta(days=4)
     factors = (
         *(each for each in standard_factors() if each.name in ("sample age", "temperature", "stirring time")),
