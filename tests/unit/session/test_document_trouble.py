@@ -14,12 +14,14 @@ import pytest
 
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.bench.factors import Conditions
-from stirfall.bench.records import Attempt, CampaignSettings, Lot
+from stirfall.bench.outcomes import Outcome, Parted
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import EventKind, PlannedStep, Run, RunEvent, Step
 from stirfall.reporting.sentences import all_sentences, error_sentence
 from stirfall.session import commands as c
 from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
+from stirfall.storage.check import check_file
 from stirfall.storage.connection import connect
 
 ROOT = Path(__file__).parents[3]
@@ -30,14 +32,26 @@ class FailingConnection(sqlite3.Connection):
     """A real connection whose disk fails at a chosen statement, with SQLite's own error code."""
 
     fail_at = ""
+    fail_in: int | None = None
+    """After how many statements of a write one fails, its COMMIT among them."""
     error_code = sqlite3.SQLITE_FULL
 
     def execute(self, sql: str, parameters: object = (), /) -> sqlite3.Cursor:  # type: ignore[override]
-        if self.fail_at and sql.startswith(self.fail_at):
+        self._fail_if_wanted(sql)
+        return super().execute(sql, parameters)  # type: ignore[arg-type]
+
+    def executemany(self, sql: str, parameters: object, /) -> sqlite3.Cursor:  # type: ignore[override]
+        self._fail_if_wanted(sql)
+        return super().executemany(sql, parameters)  # type: ignore[arg-type]
+
+    def _fail_if_wanted(self, sql: str) -> None:
+        is_wanted = bool(self.fail_at) and sql.startswith(self.fail_at)
+        if self.fail_in is not None and sql != "ROLLBACK":
+            is_wanted, self.fail_in = self.fail_in == 0, self.fail_in - 1
+        if is_wanted:
             error = sqlite3.OperationalError("injected")
             error.sqlite_errorcode = self.error_code
             raise error
-        return super().execute(sql, parameters)  # type: ignore[arg-type]
 
 
 @pytest.fixture
@@ -103,6 +117,52 @@ def test_a_disk_that_is_really_full_for_sqlite_is_told_and_survived(
         connection.execute("PRAGMA max_page_count = 1000000")
         document.execute(RECORD)
         assert [attempt.number for attempt in document.state.attempts] == [1]
+
+
+def test_whatever_is_written_of_shelf_and_runs_is_there_whole_or_not_at_all(
+    failing: Callable[[], tuple[Document, FailingConnection]], path: Path, clock: FixedClock
+) -> None:
+    document, connection = failing()
+    now, lot = clock.now(), "L1"
+    run = Run("r1", now, steps=(PlannedStep(Step.HEAT),), jar_id="J2")
+    attempt = Attempt("a1", 0, Conditions(), jar_id="J2", parted=Parted.NO, run_id="r1")
+    commands: tuple[c.Command, ...] = (
+        c.SplitLot(lot, (Jar("J2", lot, now, planned=True), Jar("J3", lot, now))),
+        c.StartJar("J2", now),
+        c.BeginRun(run),
+        c.AddRunEvent(RunEvent("", "r1", EventKind.LEFT, now)),
+        c.AddRunEvent(RunEvent("", "r1", EventKind.MARK, now, word="smoke")),
+        c.RecordAttempt(attempt, empties_jar=True),
+        c.EndRun("r1"),
+        c.GradeAgain("a1", Outcome.CLEAN),
+        c.Acknowledge("key", "alarm"),
+        c.AttachPhoto("a1", "p", "image/png", b"1", b"22"),
+        c.AttachLog("a1", "log", ((now, 20.0),)),
+        c.SetAnchor(Outcome.CLEAN, "p", "image/png", b"1"),
+    )
+    with document:
+        acts = [lambda command=command: document.execute(command) for command in commands]  # type: ignore[misc]
+        acts += [document.undo] * (len(commands) - 1) + [document.redo] * (len(commands) - 1)
+        for act in acts:
+            state, names = document.state, (document.undo_name, document.redo_name)
+            failures = 0
+            while True:
+                connection.fail_in = failures
+                try:
+                    act()
+                except FileTroubleError:
+                    assert document.state is state
+                    assert (document.undo_name, document.redo_name) == names
+                    failures += 1
+                else:
+                    break
+            connection.fail_in = None
+            assert failures >= 4  # BEGIN, the log of commands, the record, COMMIT
+        state = document.state
+    with Document.open(path, clock=clock) as again:
+        assert again.state == state
+        assert len(again.logs("a1")) == len(again.photos("a1")) == len(again.anchors()) == 1
+    assert [finding.code for finding in check_file(path)] == ["check.counts"]
 
 
 @pytest.mark.parametrize("fail_at", ["BEGIN", "INSERT INTO command", "INSERT INTO run_event", "COMMIT"])
