@@ -15,7 +15,7 @@ import pytest
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.outcomes import Parted
+from stirfall.bench.outcomes import Outcome, Parted
 from stirfall.bench.records import RESIDUE, Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import EventKind, PlannedStep, Regrade, Run, RunEvent, Step
 from stirfall.reporting.sentences import error_sentence
@@ -26,6 +26,7 @@ from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
 from stirfall.session.film import film_of_jar
 from stirfall.session.run_view import run_view
+from stirfall.storage.check import check_file
 from stirfall.storage.fingerprint import fingerprint
 from stirfall.storage.package import PackageContent, read_package, write_package
 
@@ -260,3 +261,20 @@ def test_the_fingerprint_says_nothing_of_runs(tmp_path: Path) -> None:
         state = document.state
     without = replace(state, runs=(), attempts=(replace(OF_RUN, run_id=None, lot_id="L1"),))
     assert fingerprint(state) == fingerprint(without)
+
+
+def test_runs_and_second_grades_go_through_a_package_into_a_new_session(
+    document: Document, tmp_path: Path, clock: FixedClock
+) -> None:
+    document.execute(c.BeginRun(Run("r1", document.now(), steps=STEPS, jar_id="J1")))
+    clock.advance(seconds=12.25)
+    document.execute(c.AddRunEvent(RunEvent("", "r1", EventKind.READING, document.now(), value=151.5)))
+    attempt = Attempt("", 0, Conditions(), jar_id="J1", parted=Parted.NO, run_id="r1")
+    made = document.execute(c.RecordAttempt(attempt)).new_attempt_id
+    document.execute(c.GradeAgain(str(made), Outcome.CLEAN))
+    copy = copied(document, tmp_path, clock)
+    assert copy.state == document.state
+    assert copy.fingerprint == document.fingerprint
+    copy.execute(c.EndRun("r1"))
+    copy.close()
+    assert [finding.code for finding in check_file(copy.path)] == ["check.counts"]
