@@ -89,22 +89,24 @@ def test_for_a_base_metal_the_look_is_folded_away_and_nothing_more_is_asked(
     assert document.state.attempts[-1].facts.look == "white"
 
 
-@pytest.mark.parametrize("look", ALARMING)
 @pytest.mark.parametrize("material", MATTERS)
 def test_an_alarming_look_says_at_once_in_large_words_to_leave_it_closed(
-    page: BenchPage, material: MaterialClass, look: SurfaceLook
+    page: BenchPage, material: MaterialClass
 ) -> None:
     of_class(page, material)
-    QTest.mouseClick(page.look.segments.button(look.value), LEFT)
-    QApplication.processEvents()
-    words = page.look_alarm.words
-    assert words.isVisible()
-    assert "Do not open" in words.text()
-    assert "Get help" in words.text()
-    assert words.fontInfo().pointSizeF() > 2 * page.fontInfo().pointSizeF()
-    assert page.rect().contains(words.mapTo(page, QPoint(words.width() - 1, words.height() - 1)))
-    assert not page.record_bar.record.isEnabled()
-    assert code(page) == "limits.alarming_look"
+    for look in ALARMING:
+        QTest.mouseClick(page.look.segments.button(look.value), LEFT)
+        QApplication.processEvents()
+        words = page.look_alarm.words
+        assert words.isVisible(), look
+        assert "Do not open" in words.text()
+        assert "Get help" in words.text()
+        assert words.fontInfo().pointSizeF() > 2 * page.fontInfo().pointSizeF()
+        assert page.rect().contains(words.mapTo(page, QPoint(words.width() - 1, words.height() - 1))), look
+        assert not page.record_bar.record.isEnabled()
+        assert code(page) == "limits.alarming_look"
+        QTest.mouseClick(page.look.segments.button("bright"), LEFT)
+        assert not words.isVisible(), look
 
 
 def test_the_alarm_cannot_be_closed_or_reasoned_away(page: BenchPage) -> None:

@@ -46,7 +46,7 @@ def by_quad(rows, beta, sd, distance=None):
                 grade = rows.grade[members]
                 yes, at_least = expit(shifted), expit(shifted + distance)
                 value = np.log(np.select([grade == 2, grade == 1], [yes, at_least - yes], 1.0 - at_least)).sum()
-            return value + norm.logpdf(z)
+            return value - 0.5 * (z * z + np.log(2.0 * np.pi))  # the normal density, which scipy takes longer for
 
         grid = np.linspace(-9, 9, 721)
         with np.errstate(divide="ignore"):
