@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, QRect, Qt, QUrl
 from PySide6.QtGui import QAction, QDragEnterEvent, QDropEvent, QImage
-from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QPushButton, QToolButton, QWidget
 
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.bench.records import INVENTED_NOTICE, Attempt
@@ -507,6 +507,10 @@ def test_on_a_low_screen_the_head_stands_beside_the_menus_and_what_it_said_is_sa
     assert shell.workspace.document is not None
     assert shell.workspace.document.state.settings.title in window.windowTitle()
     assert window.header.history.isVisible()
+    window.resize(1432, 712)  # as a frame around the window takes its pixels
+    menus = window.menuBar()
+    assert menus.actionGeometry(menus.actions()[-1]).right() < window.header.geometry().left()
+    assert not [each for each in menus.findChildren(QToolButton) if each.isVisible() and each.parent() is menus]
     window.resize(1440, 900)
     assert window.menuBar().cornerWidget() is None
     assert window.front.height() == tall

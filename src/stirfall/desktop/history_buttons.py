@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from stirfall.session.document import Document
 
 HEIGHT = 44
-_MOST_LETTERS, _LEAST_LETTERS = 22, 15
+_MOST_LETTERS, _LEAST_LETTERS = 32, 15
 _EDGE = 30  # the padding of a button and its border, both sides
 
 

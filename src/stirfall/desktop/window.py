@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QStyle, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QStackedWidget, QStyle, QVBoxLayout, QWidget
 
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.alarms.strip import AlarmStrip
@@ -174,6 +174,8 @@ class MainWindow(QMainWindow):
         elif was_small and not goes:
             bar.setCornerWidget(None)  # type: ignore[arg-type]  # Qt's way to say that no widget stands there
             self._body.insertWidget(0, self.header)
+        elif goes:  # a menu bar looks at the room that its corner wants only when it is resized
+            QApplication.sendEvent(bar, QResizeEvent(bar.size(), bar.size()))
         self.header.setHidden(was_hidden)
         self._show_idle()
 

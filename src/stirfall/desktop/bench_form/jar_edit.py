@@ -30,11 +30,11 @@ def jar_age_text(jar: Jar, now: datetime, decimal: str) -> str:
     return human_time(hours, "h", decimal=decimal)
 
 
-def jar_facts(jar: Jar, now: datetime, decimal: str) -> str:
-    """Return what the label of a jar says, in one line."""
+def jar_facts(jar: Jar, now: datetime, decimal: str, *, with_lot: bool = True) -> str:
+    """Return what the label of a jar says, in one line; the lot only where it does not stand beside it."""
     depth = format_quantity(jar.oil_depth_mm, "mm", decimal=decimal) if jar.oil_depth_mm is not None else ""
     parts = (
-        f"lot {jar.lot_id}",
+        f"lot {jar.lot_id}" if with_lot else "",
         f"{jar_age_text(jar, now, decimal)} in the jar",
         jar.oil or "oil unknown",
         f"{depth} of oil" if depth else "",
@@ -189,7 +189,7 @@ class JarEdit(QWidget):
         problem = state.jar_problem or state.clock_problem
         told = sentence(problem.code, problem.params, decimal=state.decimal) if problem else ""
         show_problem(self.jar, self.problem, told)
-        facts = jar_facts(state.jar, state.starts_at, state.decimal) if state.jar else ""
+        facts = jar_facts(state.jar, state.starts_at, state.decimal, with_lot=False) if state.jar else ""
         facts = "\n".join(part for part in (facts, state.film.text) if part)
         self.facts.setText(unbroken(facts))
         self.facts.setVisible(state.jar is not None)

@@ -39,6 +39,7 @@ QPushButton[kind="fold"], QPushButton[kind="fold"]:checked {{
     background: transparent; color: {theme.text}; border: none; border-bottom: 1px solid {theme.grid};
     border-radius: 0px; padding: 0px {HALF_GAP}px; text-align: left; }}
 QPushButton[kind="fold"]:hover {{ border-bottom-color: {theme.accent}; }}
+QPushButton[kind="close"] {{ padding-left: {GAP}px; padding-right: {GAP}px; }}
 QLineEdit[kind="value"] {{
     background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; border-radius: 4px;
     padding: 0px 8px; min-height: {TARGET - 2}px; }}

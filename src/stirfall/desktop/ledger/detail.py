@@ -9,9 +9,8 @@ from PySide6.QtWidgets import QFrame, QMenu, QVBoxLayout, QWidget
 
 from stirfall.bench.factors import Factor
 from stirfall.bench.records import Attempt
-from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.bench_form.flow import FlowLayout
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label, titled
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label, titled, unbroken
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.ledger.view_model import LedgerState
 from stirfall.desktop.odds.phrases import conditions_text
@@ -50,6 +49,7 @@ class Detail(QFrame):
         row = QWidget()
         acts = FlowLayout(row, gap=HALF_GAP)
         for act in (self.repeat, self.same, self.more, self.history, self.correct, self.strike):
+            act.setProperty("kind", "close")
             acts.addWidget(act)
         column.addWidget(row)
         self.same_menu.aboutToShow.connect(self._fill_menu)
@@ -92,5 +92,4 @@ def _sentence(attempt: Attempt, state: LedgerState) -> str:
 
 
 def _escaped(text: str) -> str:
-    # The narrow space of a unit must not end a line.
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(THIN_SPACE, "\u202f")
+    return unbroken(text.replace("&", "&amp;").replace("<", "&lt;"))
