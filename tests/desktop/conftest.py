@@ -30,8 +30,10 @@ if TYPE_CHECKING:
 
     from stirfall.bench.campaign import CampaignState
 
-# The import mode of the tests adds no folder to the path, so ``looking`` is put there by hand.
+# The import mode of the tests adds no folder to the path, so what they share is put there by hand.
 sys.path.insert(0, str(Path(__file__).parent))
+
+from small_campaigns import few_attempts, two_attempts
 
 W = TypeVar("W", bound=QWidget)
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
@@ -148,6 +150,24 @@ def document(
         clock=clock,
     )
     with made:
+        yield made
+
+
+@pytest.fixture
+def document_of_few(
+    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
+) -> Iterator[Document]:
+    """A campaign with two jars and two attempts, whose odds are worked out at once."""
+    with few_attempts(tmp_path, campaign_settings, few_factors, clock) as made:
+        yield made
+
+
+@pytest.fixture
+def document_of_two(
+    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
+) -> Iterator[Document]:
+    """A campaign of two attempts: what is tested on it does not depend on what they say, and fits take time."""
+    with two_attempts(tmp_path, campaign_settings, few_factors, clock) as made:
         yield made
 
 

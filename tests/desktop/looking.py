@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import islice
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QAccessible
@@ -94,13 +95,11 @@ def sideways(root: QWidget) -> list[str]:
 
 def is_scrolled(widget: QWidget, root: QWidget) -> bool:
     """Whether the widget is the inside of an item view, which scrolls and elides by itself."""
-    parent = widget.parentWidget()
-    while parent is not None and parent is not root:
-        is_table = isinstance(parent, QAbstractScrollArea) and parent.objectName().endswith("table")
-        if is_table or isinstance(parent, QAbstractItemView):
-            return True
-        parent = parent.parentWidget()
-    return False
+    return any(
+        isinstance(each, QAbstractItemView)
+        or (isinstance(each, QAbstractScrollArea) and each.objectName().endswith("table"))
+        for each in _parents(widget, root)
+    )
 
 
 def nameless(root: QWidget) -> list[str]:
@@ -141,12 +140,7 @@ def _letters(texts: list[str]) -> Iterator[str]:
 
 
 def _scroll_area_of(widget: QWidget, root: QWidget) -> QAbstractScrollArea | None:
-    parent = widget.parentWidget()
-    while parent is not None and parent is not root:
-        if isinstance(parent, QAbstractScrollArea):
-            return parent
-        parent = parent.parentWidget()
-    return None
+    return next((each for each in _parents(widget, root) if isinstance(each, QAbstractScrollArea)), None)
 
 
 def silent_pictures(root: QWidget) -> list[str]:
@@ -162,7 +156,8 @@ def silent_pictures(root: QWidget) -> list[str]:
             continue
         if isinstance(widget, QLabel) and widget.pixmap().isNull():
             continue
-        if _has_words(widget) or any(_has_words(each) for each in _parents(widget, root)):
+        around = islice(_parents(widget, root), 2)  # a picture may be told by the part that it stands in
+        if _has_words(widget) or any(_has_words(each) for each in around):
             continue
         found.append(f"{kind.__name__} {widget.objectName()!r}")
     return found
@@ -193,11 +188,9 @@ def _has_words(widget: QWidget) -> bool:
 
 
 def _parents(widget: QWidget, root: QWidget) -> Iterator[QWidget]:
-    """Yield the next two parents: a picture may be told by the part that it stands in."""
+    """Yield the widgets that a widget stands in, below ``root``, the nearest first."""
     parent = widget.parentWidget()
-    for _ in range(2):
-        if parent is None or parent is root:
-            return
+    while parent is not None and parent is not root:
         yield parent
         parent = parent.parentWidget()
 

@@ -18,20 +18,16 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QMenu, QWidget
+from whole_program import open_part
 
 from stirfall import desktop
 from stirfall.bench.running import EventKind, RunEvent
 from stirfall.bench.scan_codes import act_code
-from stirfall.desktop.app import make_parts
 from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.workspace import PAGES, SIDES, InHand
 from stirfall.session.commands import AddRunEvent, TickChecklist
-from stirfall.session.document import Document
-from stirfall.session.jobs import ImmediateExecutor
-from stirfall.session.samples import open_sample, samples
-from stirfall.session.settings import Settings
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
@@ -50,32 +46,10 @@ RUN_ACTS = 9
 _NO_DIALOG = re.compile(r"^(Open|Save a copy|As |Export|Same but|Clear)")
 
 
-class _AtOnce(ImmediateExecutor):
-    """Works in the window's own thread; takes the parent that the real one has."""
-
-    is_idle = True
-
-    def __init__(self, _parent: object) -> None:
-        super().__init__()
-
-    def close(self) -> None:
-        """Nothing to end."""
-
-
 @pytest.fixture(scope="module")
 def shell(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shell]:
     """The whole program over a part of a sample, today's checklist ticked, its work done at once."""
-    folder = tmp_path_factory.mktemp("walk")
-    with open_sample(samples()[0].key, folder / "whole.stirfall") as whole:
-        state = whole.state
-    few = {"lots": state.lots, "jars": state.jars, "attempts": state.attempts[-ATTEMPTS:]}
-    Document.create(folder / "sample.stirfall", state.settings, state.factors, **few).close()
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("stirfall.desktop.shell.QtExecutor", _AtOnce)
-        made = Shell(qapp, Settings(folder / "settings.json"), make_parts)
-    made.window.resize(QSize(1440, 1000))
-    made.window.show()
-    assert made.files.open_path(folder / "sample.stirfall")
+    made = open_part(qapp, tmp_path_factory.mktemp("walk"), attempts=ATTEMPTS, size=QSize(1440, 1000))
     document = made.workspace.document
     assert document is not None
     keys = tuple(item.key for item in made.window.parts.pages["bench"].model.state.checklist.items)

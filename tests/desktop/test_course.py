@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,9 +12,6 @@ import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent, QGuiApplication, QImage
 
-from stirfall.bench.factors import Conditions
-from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.desktop.course.dialog import CourseDialog, attempt_in_hand
 from stirfall.desktop.course.export import course_table
 from stirfall.desktop.course.importing import LogDialog
@@ -23,32 +20,12 @@ from stirfall.desktop.workspace import InHand
 from stirfall.session.document import Document
 
 if TYPE_CHECKING:
-    from stirfall.bench.factors import Factor
     from stirfall.desktop.workspace import Workspace
-    from stirfall.session.clock import FixedClock
 
 
 @pytest.fixture
-def document(
-    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
-) -> Iterator[Document]:
-    """A campaign of two attempts: what is tested here does not depend on what they say, and fits take time."""
-    start = clock.now() - timedelta(days=5)
-    attempts = [
-        Attempt(
-            f"a{number}",
-            number,
-            Conditions({"temperature": 150.0}),
-            started_at=start,
-            recorded_at=start + timedelta(minutes=20),
-            parted=Parted.YES,
-            pooled=Pooled.ONE_POOL,
-        )
-        for number in (1, 2)
-    ]
-    path = tmp_path / "two attempts.stirfall"
-    with Document.create(path, campaign_settings, few_factors, attempts=attempts, clock=clock) as made:
-        yield made
+def document(document_of_two: Document) -> Document:
+    return document_of_two
 
 
 @pytest.fixture

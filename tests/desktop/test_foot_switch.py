@@ -16,7 +16,7 @@ from stirfall.desktop.scanner import ScanRouter
 from stirfall.session.settings import ProgramSettings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from PySide6.QtWidgets import QApplication
     from pytestqt.qtbot import QtBot
@@ -31,7 +31,6 @@ class Bench(QWidget):
 
     def __init__(self) -> None:
         super().__init__()
-        self.resize(300, 200)
         self.line, self.page = QLineEdit(), QScrollArea()
         inside = QWidget()
         inside.setFixedSize(200, 4000)
@@ -43,13 +42,8 @@ class Bench(QWidget):
 
 
 @pytest.fixture
-def bench(qtbot: QtBot) -> Bench:
-    made = Bench()
-    qtbot.addWidget(made)
-    with qtbot.waitActive(made):
-        made.show()
-        made.activateWindow()
-    return made
+def bench(put_on_screen: Callable[[Bench, int, int], Bench]) -> Bench:
+    return put_on_screen(Bench(), 300, 200)
 
 
 @pytest.fixture

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,9 +15,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from stirfall.bench.errors import InputError, StirfallError
-from stirfall.bench.factors import Conditions
-from stirfall.bench.outcomes import Outcome, Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.bench_form.extras import NoteAndPhotos
 from stirfall.desktop.bench_form.page import BenchPage
 from stirfall.desktop.bench_form.photos import FormPhotos
@@ -37,32 +34,12 @@ from stirfall.session.document import Document
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from stirfall.bench.factors import Factor
     from stirfall.desktop.workspace import Workspace
-    from stirfall.session.clock import FixedClock
 
 
 @pytest.fixture
-def document(
-    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
-) -> Iterator[Document]:
-    """A campaign of two attempts: what is tested here does not depend on what they say, and fits take time."""
-    start = clock.now() - timedelta(days=5)
-    attempts = [
-        Attempt(
-            f"a{number}",
-            number,
-            Conditions({"temperature": 150.0}),
-            started_at=start,
-            recorded_at=start + timedelta(minutes=20),
-            parted=Parted.YES,
-            pooled=Pooled.ONE_POOL,
-        )
-        for number in (1, 2)
-    ]
-    path = tmp_path / "two attempts.stirfall"
-    with Document.create(path, campaign_settings, few_factors, attempts=attempts, clock=clock) as made:
-        yield made
+def document(document_of_two: Document) -> Document:
+    return document_of_two
 
 
 def picture(width: int = 40, height: int = 30, colour: str = "red") -> QImage:

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import zxingcpp
+from printed import placed_on
 from PySide6.QtGui import QImage
 from PySide6.QtPrintSupport import QPrinter
 
@@ -21,8 +22,8 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.scan_codes import ScanCode, read_code
 from stirfall.bench.short_ids import new_short_id
-from stirfall.desktop.printing.canvas import Canvas, Placed, Type, elided, height_of, largest_that
-from stirfall.desktop.printing.jobs import PrintJob, painting, pdf_of, picture, print_on, write_pdf
+from stirfall.desktop.printing.canvas import Placed, Type, elided, height_of, largest_that
+from stirfall.desktop.printing.jobs import PrintJob, pdf_of, picture, print_on, write_pdf
 from stirfall.desktop.printing.label_drawing import CAP_MM
 from stirfall.desktop.printing.label_pages import label_job, place_of
 from stirfall.reporting.label_sheet import LEAST_MM, LabelSheet, one_by_one, sheet_by_grid, sheet_by_size
@@ -54,18 +55,6 @@ def labels(material: MaterialClass = MaterialClass.SUPEROXIDE_FORMER) -> list[La
     )
     state = CampaignState(settings, standard_factors(), (Lot("L1", NOW - timedelta(days=3)),), jars)
     return [make_label(state, jar, zone=UTC) for jar in jars]
-
-
-def placed_on(job: PrintJob) -> list[list[Placed]]:
-    """Return what stands where on each page, drawn by the same functions onto a picture that nobody looks at."""
-    pages = []
-    image = QImage(1, 1, QImage.Format.Format_RGB32)
-    with painting(image) as painter:
-        for page in job.pages:
-            canvas = Canvas(painter)
-            page(canvas)
-            pages.append(canvas.placed)
-    return pages
 
 
 def read_all(image: QImage) -> set[str]:

@@ -8,6 +8,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 import zxingcpp
+from printed import placed_on
 from PySide6.QtGui import QImage
 
 from stirfall.bench.campaign import CampaignState
@@ -21,27 +22,15 @@ from stirfall.desktop.bench_form.seen import SEEN
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES
 from stirfall.desktop.bench_form.weighing import SHEET as FORM_SHEET
 from stirfall.desktop.printing.blocks import Block, Frame, packed
-from stirfall.desktop.printing.canvas import Canvas, Placed, Type
+from stirfall.desktop.printing.canvas import Placed, Type
 from stirfall.desktop.printing.card_drawing import card_job
-from stirfall.desktop.printing.jobs import PrintJob, painting, picture
+from stirfall.desktop.printing.jobs import picture
 from stirfall.desktop.printing.paper_drawing import paper_job
 from stirfall.reporting.act_card import act_card
 from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.paper_sheet import PaperSheet, make_paper_sheet
 
 LONG = "A name of a factor that is rather longer than most people would ever type into such a field"
-
-
-def placed_on(job: PrintJob) -> list[list[Placed]]:
-    """Return what stands where on each page, drawn by the same functions onto a picture that nobody looks at."""
-    pages = []
-    image = QImage(1, 1, QImage.Format.Format_RGB32)
-    with painting(image) as painter:
-        for page in job.pages:
-            canvas = Canvas(painter)
-            page(canvas)
-            pages.append(canvas.placed)
-    return pages
 
 
 def sheet(

@@ -8,7 +8,6 @@ contrast is that of WCAG 2.2, 1.4.6. For the rest there is no source either.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from datetime import timedelta
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -19,12 +18,11 @@ from PySide6.QtCore import QEvent, QObject, QPoint, Qt
 from PySide6.QtGui import QColor, QImage, QKeyEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from small_campaigns import one_jar
 
-from stirfall.bench.factors import standard_factors
 from stirfall.bench.outcomes import Outcome
-from stirfall.bench.records import CampaignSettings, Jar, Lot
+from stirfall.bench.records import CampaignSettings
 from stirfall.bench.running import EventKind, Step
-from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.run.big_button import BigButton
@@ -35,10 +33,9 @@ from stirfall.desktop.run.steps_part import Here, StepsLine
 from stirfall.desktop.run.timer_part import StepTime, clock_face
 from stirfall.desktop.theme import LIGHT, THEMES, apply_theme, contrast
 from stirfall.desktop.workspace import Workspace
-from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.sentences import sentence
 from stirfall.session.clock import FixedClock
-from stirfall.session.commands import SetAnchor, TickChecklist
+from stirfall.session.commands import SetAnchor
 from stirfall.session.document import Document
 from stirfall.session.run_shown import RunView
 
@@ -134,15 +131,7 @@ def bench(
 ) -> Iterator[Bench]:
     """A run with an additive, at its first step, on a screen of 1280 x 640; the odds are not asked for."""
     monkeypatch.setattr(workspace, "refresh", lambda: None)
-    now = clock.now()
-    lot, jar = Lot("L1", now - timedelta(days=10)), Jar("J1", "L1", now - timedelta(days=2), charge_g=10.0)
-    path = tmp_path / "run.stirfall"
-    Document.create(path, campaign_settings, standard_factors(), lots=[lot], jars=[jar], clock=clock).close()
-    workspace.open_document(Document.open(path, clock=clock))
-    document = workspace.document
-    assert document is not None
-    items = load_cautions(campaign_settings.material).checklist
-    document.execute(TickChecklist(day_of(now), tuple(item.key for item in items)))
+    workspace.open_document(one_jar(tmp_path, campaign_settings, clock))
     form = BenchFormModel(workspace)
     page = RunPage(workspace, form)
     page.model._timer.setInterval(3_600_000)

@@ -6,19 +6,17 @@ A touch is a key or a press that types no part of a number. Twelve is what the p
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
+from small_campaigns import one_jar
 
-from stirfall.bench.factors import standard_factors
 from stirfall.bench.outcomes import Outcome
-from stirfall.bench.records import CampaignSettings, Jar, Lot
+from stirfall.bench.records import CampaignSettings
 from stirfall.bench.running import Step
-from stirfall.desktop.bench_form.checks import day_of
 from stirfall.desktop.bench_form.page import BenchPage
 from stirfall.desktop.first_run import FirstRun
 from stirfall.desktop.run.keys import Once
@@ -26,9 +24,7 @@ from stirfall.desktop.run.page import RunPage
 from stirfall.desktop.theme import LIGHT
 from stirfall.desktop.window import MainWindow, WindowParts
 from stirfall.desktop.workspace import PAGES, Workspace
-from stirfall.reporting.cautions import load_cautions
 from stirfall.session.clock import FixedClock
-from stirfall.session.commands import TickChecklist
 from stirfall.session.document import Document
 
 MOST_TOUCHES = 12
@@ -102,13 +98,7 @@ def hand(
     pages: dict[str, QWidget] = {name: QWidget() for name in PAGES} | {"bench": bench}
     run = RunPage(workspace, bench.model)
     window = MainWindow(workspace, WindowParts(pages, QWidget(), FirstRun(LIGHT, ()), run=run))
-    now = clock.now()
-    lot, jar = Lot("L1", now - timedelta(days=10)), Jar("J1", "L1", now - timedelta(days=2), charge_g=10.0)
-    path = tmp_path / "run.stirfall"
-    document = Document.create(path, campaign_settings, standard_factors(), lots=[lot], jars=[jar], clock=clock)
-    items = load_cautions(campaign_settings.material).checklist
-    document.execute(TickChecklist(day_of(now), tuple(item.key for item in items)))
-    workspace.open_document(document)
+    workspace.open_document(one_jar(tmp_path, campaign_settings, clock))
     put_on_screen(window, 1280, 720)
     run.model._timer.setInterval(3_600_000)
     for name, text in (("temperature", "150"), ("stirring speed", "90"), ("stirring time", "150")):

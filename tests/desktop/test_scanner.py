@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import random
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -100,13 +100,8 @@ class Scanner:
 
 
 @pytest.fixture
-def bench(qtbot: QtBot) -> Bench:
-    made = Bench()
-    qtbot.addWidget(made)
-    with qtbot.waitActive(made):
-        made.show()
-        made.activateWindow()
-    return made
+def bench(put_on_screen: Callable[[Bench, int, int], Bench]) -> Bench:
+    return put_on_screen(Bench(), 300, 400)
 
 
 @pytest.fixture

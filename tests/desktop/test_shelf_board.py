@@ -14,12 +14,10 @@ import pytest
 from PySide6.QtCore import QRect, Qt
 from PySide6.QtTest import QAbstractItemModelTester, QTest
 from PySide6.QtWidgets import QApplication, QMenu, QPushButton, QWidget
-from shelf_campaign import few_attempts
 
 from stirfall.bench.estimates import Estimate, Reason
-from stirfall.bench.factors import Factor
 from stirfall.bench.materials import MaterialClass
-from stirfall.bench.records import CampaignSettings, Jar, Lot
+from stirfall.bench.records import Jar, Lot
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.board import (
@@ -46,18 +44,14 @@ if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
     from stirfall.bench.campaign import CampaignState
-    from stirfall.session.clock import FixedClock
 
 LEFT = Qt.MouseButton.LeftButton
 HIGH, LOW = Estimate(0.71, 0.45, 0.88, 0.95, 47), Estimate(0.4, 0.2, 0.63, 0.95, 47)
 
 
 @pytest.fixture
-def document(
-    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
-) -> Iterator[Document]:
-    with few_attempts(tmp_path, campaign_settings, few_factors, clock) as made:
-        yield made
+def document(document_of_few: Document) -> Document:
+    return document_of_few
 
 
 @pytest.fixture

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from shelf_campaign import few_attempts
 
 from stirfall.bench.records import Jar
 from stirfall.desktop.shelf.page import ShelfPage
@@ -17,12 +16,8 @@ from stirfall.desktop.shelf.planned import planned_rows
 from stirfall.session.commands import AddJar
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from pytestqt.qtbot import QtBot
 
-    from stirfall.bench.factors import Factor
-    from stirfall.bench.records import CampaignSettings
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.clock import FixedClock
     from stirfall.session.document import Document
@@ -31,11 +26,8 @@ LEFT = Qt.MouseButton.LeftButton
 
 
 @pytest.fixture
-def document(
-    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
-) -> Iterator[Document]:
-    with few_attempts(tmp_path, campaign_settings, few_factors, clock) as made:
-        yield made
+def document(document_of_few: Document) -> Document:
+    return document_of_few
 
 
 @pytest.fixture

@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLineEdit
-from shelf_campaign import few_attempts
 
-from stirfall.bench.factors import Factor
-from stirfall.bench.records import CampaignSettings, Jar
+from stirfall.bench.records import Jar
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.shelf.page import ShelfPage
 from stirfall.desktop.shelf.residue_entry import ResidueEntry
@@ -30,18 +27,14 @@ from stirfall.session.document import Document
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from stirfall.session.clock import FixedClock
 
 LEFT = Qt.MouseButton.LeftButton
 NOW = datetime(2026, 12, 3, 9, 30, tzinfo=UTC)
 
 
 @pytest.fixture
-def document(
-    tmp_path: Path, campaign_settings: CampaignSettings, few_factors: tuple[Factor, ...], clock: FixedClock
-) -> Iterator[Document]:
-    with few_attempts(tmp_path, campaign_settings, few_factors, clock) as made:
-        yield made
+def document(document_of_few: Document) -> Document:
+    return document_of_few
 
 
 @pytest.fixture

@@ -12,6 +12,8 @@ from PySide6.QtWidgets import QComboBox, QLineEdit, QMainWindow, QPlainTextEdit,
 from stirfall.desktop.undo_keys import UndoKeys
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pytestqt.qtbot import QtBot
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -44,13 +46,8 @@ class Window(QMainWindow):
 
 
 @pytest.fixture
-def window(qtbot: QtBot) -> Window:
-    made = Window()
-    qtbot.addWidget(made)
-    with qtbot.waitActive(made):
-        made.show()
-        made.activateWindow()
-    return made
+def window(put_on_screen: Callable[[Window, int, int], Window]) -> Window:
+    return put_on_screen(Window(), 300, 300)
 
 
 @pytest.mark.parametrize("name", ["line", "combo", "note", "spin"])

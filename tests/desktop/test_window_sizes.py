@@ -13,6 +13,7 @@ from looking import clipped, cut_texts, laid_out, outside, sideways
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QMainWindow
+from whole_program import open_part
 
 from stirfall.desktop.app import make_parts
 from stirfall.desktop.first_run import FirstRun
@@ -21,9 +22,7 @@ from stirfall.desktop.theme import LIGHT, apply_theme
 from stirfall.desktop.two_sides import arrangement
 from stirfall.desktop.window import SMALLEST
 from stirfall.desktop.workspace import PAGES, SIDES
-from stirfall.session.document import Document
-from stirfall.session.jobs import ImmediateExecutor
-from stirfall.session.samples import open_sample, samples
+from stirfall.session.samples import samples
 from stirfall.session.settings import Settings
 
 if TYPE_CHECKING:
@@ -42,17 +41,7 @@ WORK, SIDE = QSize(600, 640), QSize(470, 550)
 @pytest.fixture(scope="module")
 def shell(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shell]:
     """The whole program over a part of a sample, with jars and attempts, its work done at once."""
-    folder = tmp_path_factory.mktemp("sizes")
-    with open_sample(samples()[0].key, folder / "whole.stirfall") as whole:
-        state = whole.state
-    few = {"lots": state.lots, "jars": state.jars, "attempts": state.attempts[-ATTEMPTS:]}
-    Document.create(folder / "sample.stirfall", state.settings, state.factors, **few).close()
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("stirfall.desktop.shell.QtExecutor", _AtOnce)
-        made = Shell(qapp, Settings(folder / "settings.json"), make_parts)
-    made.window.resize(LOW)
-    made.window.show()
-    assert made.files.open_path(folder / "sample.stirfall")
+    made = open_part(qapp, tmp_path_factory.mktemp("sizes"), attempts=ATTEMPTS, size=LOW)
     for name in reversed(SIDES):
         made.workspace.show_side(name)
     yield made
@@ -60,21 +49,6 @@ def shell(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Itera
     made.appearance.set_scale(1.0)
     made.window.deleteLater()
     made.deleteLater()
-
-
-class _AtOnce(ImmediateExecutor):
-    """Works in the window's own thread; takes the parent that the real one has."""
-
-    def __init__(self, _parent: object) -> None:
-        super().__init__()
-
-    @property
-    def is_idle(self) -> bool:
-        """Nothing ever waits."""
-        return True
-
-    def close(self) -> None:
-        """Nothing to end."""
 
 
 @pytest.mark.parametrize("scale", SCALES)
