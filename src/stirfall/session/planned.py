@@ -47,7 +47,7 @@ def plan(command: c.Command, around: Surroundings) -> Planned:
         case c.BeginRun() | c.AddRunEvent() | c.EndRun() | c.Acknowledge():
             return plan_run_command(command, around)
         case _:
-            return _plan_for_campaign(command, around.state)
+            return _plan_for_campaign(command, around.state, around.now)
 
 
 def _plan_for_campaign(
@@ -62,6 +62,7 @@ def _plan_for_campaign(
     | c.ChangeSettings
     | c.ChangeFactors,
     state: CampaignState,
+    now: datetime,
 ) -> Planned:
     match command:
         case c.AddLot():
@@ -69,16 +70,16 @@ def _plan_for_campaign(
             return Planned(f"Add lot {lot.id}", (Edit(lot.id, None, lot),))
         case c.AddJar():
             jar = check.checked_jar(command.jar, (other.id for other in state.jars), state)
-            check.refuse_planned_age(jar, state)
+            check.refuse_later_start(jar, state, now)
             return Planned(f"Start jar {jar.id}", (Edit(jar.id, None, jar),))
         case c.SplitLot():
-            return _split(command, state)
+            return _split(command, state, now)
         case c.StartJar():
-            return _start(command, state)
+            return _start(command, state, now)
         case c.EmptyJar():
             return Planned(f"Empty jar {command.jar_id}", (_emptying(state, command.jar_id, command.at),))
         case c.InspectJar() | c.ChangeJar() | c.ChangeLot():
-            return _plan_for_shelf(command, state)
+            return _plan_for_shelf(command, state, now)
         case c.ChangeSettings():
             settings = check.checked_settings(command.settings, state.factors)
             return Planned("Change settings", _changed(SETTINGS_ID, state.settings, settings))
@@ -96,7 +97,9 @@ def _same_but_usual(before: tuple[Factor, ...], after: tuple[Factor, ...]) -> bo
     ]
 
 
-def _plan_for_shelf(command: c.InspectJar | c.ChangeJar | c.ChangeLot, state: CampaignState) -> Planned:
+def _plan_for_shelf(
+    command: c.InspectJar | c.ChangeJar | c.ChangeLot, state: CampaignState, now: datetime
+) -> Planned:
     match command:
         case c.InspectJar():
             return _inspect(command, state)
@@ -108,7 +111,7 @@ def _plan_for_shelf(command: c.InspectJar | c.ChangeJar | c.ChangeLot, state: Ca
             if jar.planned and not before.planned:
                 raise InputError("jar.already_started", id=before.id, at=stamp(before.started_at))
             if as_utc(jar.started_at) > as_utc(before.started_at):
-                check.refuse_planned_age(jar, state)
+                check.refuse_later_start(jar, state, now)
             if jar.lot_id != before.lot_id and any(each.jar_id == jar.id for each in state.attempts):
                 raise InputError("jar.lot_in_use", id=jar.id, lot=before.lot_id)
             return Planned(f"Correct jar {jar.id}", _changed(jar.id, before, jar), reason)
@@ -132,7 +135,7 @@ def _inspect(command: c.InspectJar, state: CampaignState) -> Planned:
     return Planned(f"Inspect jar {jar.id}", _changed(jar.id, jar, looked), command.reason.strip())
 
 
-def _split(command: c.SplitLot, state: CampaignState) -> Planned:
+def _split(command: c.SplitLot, state: CampaignState, now: datetime) -> Planned:
     lot = check.require_lot(state, command.lot_id)
     if not command.jars:
         raise InputError("split.no_jars", lot=lot.id)
@@ -140,20 +143,21 @@ def _split(command: c.SplitLot, state: CampaignState) -> Planned:
     edits = []
     for given in command.jars:
         jar = check.checked_jar(replace(given, lot_id=lot.id), taken, state)
-        check.refuse_planned_age(jar, state)
+        check.refuse_later_start(jar, state, now)
         taken.append(jar.id)
         edits.append(Edit(jar.id, None, jar))
     jars = "1 jar" if len(edits) == 1 else f"{len(edits)} jars"
     return Planned(f"Split lot {lot.id} into {jars}", tuple(edits))
 
 
-def _start(command: c.StartJar, state: CampaignState) -> Planned:
+def _start(command: c.StartJar, state: CampaignState, now: datetime) -> Planned:
     jar = check.require_jar(state, command.jar_id)
     if not jar.planned:
         raise InputError("jar.already_started", id=jar.id, at=stamp(jar.started_at))
     if jar.emptied_at is not None:
         raise InputError("jar.already_emptied", id=jar.id, at=stamp(jar.emptied_at))
     started = replace(jar, planned=False, started_at=check.kept_moment(command.at))
+    check.refuse_later_start(started, state, now)
     return Planned(f"Start jar {jar.id}", _changed(jar.id, jar, started))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from stirfall.bench.ages import as_utc, stamp
 from stirfall.bench.campaign import CampaignState
@@ -194,9 +194,16 @@ def refuse_planned(jar: Jar) -> None:
         raise InputError("jar.not_started", id=jar.id)
 
 
-def refuse_planned_age(jar: Jar, state: CampaignState) -> None:
-    """Raise InputError ``jar.no_later_start`` for a jar planned for later in a class whose metal must not wait."""
-    if jar.planned and not state.settings.material.may_lengthen_age:
+_CLOCKS_DIFFER = timedelta(minutes=5)  # a start is typed to the minute; our proposal, no source
+
+
+def refuse_later_start(jar: Jar, state: CampaignState, now: datetime) -> None:
+    """Raise InputError ``jar.no_later_start`` for a jar that is to start later where the metal must not wait.
+
+    A start ahead of the clock would put off its use-by date as well.
+    """
+    is_ahead = as_utc(jar.started_at) > as_utc(now) + _CLOCKS_DIFFER
+    if (jar.planned or is_ahead) and not (jar.is_residue or state.settings.material.may_lengthen_age):
         raise InputError("jar.no_later_start", id=jar.id)
 
 

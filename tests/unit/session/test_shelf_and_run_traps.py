@@ -86,6 +86,8 @@ def test_no_start_of_a_superoxide_former_is_put_off(tmp_path: Path, clock: Fixed
         for command in (
             c.AddJar(replace(planned, id="J3")),
             c.SplitLot("L1", (replace(planned, id="J3"),)),
+            c.AddJar(replace(planned, id="J3", planned=False)),
+            c.StartJar("J2", later),
             c.ChangeJar(replace(planned, started_at=later + timedelta(hours=1)), "later"),
         ):
             assert refused(lambda command=command: document.execute(command)) == "jar.no_later_start"  # type: ignore[misc]

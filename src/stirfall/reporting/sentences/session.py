@@ -24,7 +24,7 @@ SENTENCES: dict[str, str] = {
     "jar.already_started": "The jar {id} was started at {at} already.",
     "jar.not_started": "The jar {id} is only planned. Start it on the shelf first.",
     "jar.no_later_start": (
-        "The jar {id} cannot be planned for later: a longer exposure of a superoxide former is never planned."
+        "The jar {id} cannot start later than now: a longer exposure of a superoxide former is never planned."
     ),
     "jar.residue_planned": "The jar {id} holds residue, which stands there already: it cannot be for later.",
     "split.no_jars": "Say into how many jars the lot {lot} shall be split.",
