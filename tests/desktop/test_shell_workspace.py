@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import threading
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
+from PySide6.QtCore import QObject
+from shiboken6 import delete
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.factors import Conditions
@@ -105,6 +108,29 @@ def test_only_the_last_of_several_jobs_in_a_slot_answers(threaded: Workspace, qt
         gate.set()
     qtbot.waitUntil(lambda: bool(answers))
     assert answers == [2]
+
+
+class _Asker(QObject):
+    def __init__(self, heard: list[object]) -> None:
+        super().__init__()
+        self.heard = heard
+
+    def take(self, *found: object) -> None:
+        self.heard.append(found)
+
+
+@pytest.mark.parametrize("slot", [None, "of the dialog"])
+def test_what_comes_for_an_object_that_is_gone_is_dropped(
+    threaded: Workspace, qtbot: QtBot, slot: str | None
+) -> None:
+    heard: list[object] = []
+    gone, there = _Asker(heard), _Asker(heard)
+    for answer in (gone.take, partial(gone.take, "with a word")):
+        threaded.submit(lambda _token: 1, answer, slot=slot)
+    delete(gone)
+    threaded.submit(lambda _token: 2, partial(there.take, "still there"))
+    qtbot.waitUntil(lambda: bool(heard))
+    assert heard == [("still there", 2)]
 
 
 def test_jobs_without_a_slot_all_answer(threaded: Workspace, qtbot: QtBot) -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from PySide6.QtCore import QObject, Signal
+from shiboken6 import isValid
 
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions
@@ -270,9 +272,10 @@ class Workspace(QObject):
         """Run ``job(token)`` off the window's thread and call ``done`` here with its result.
 
         A new job in the same ``slot`` cancels the older one, whose late result is dropped; without a slot the
-        job stands alone. Without ``failed`` an error goes to the notifier.
+        job stands alone. Without ``failed`` an error goes to the notifier. What comes for a method of an object
+        that is gone, a dialog that was closed meanwhile, is dropped too.
         """
-        on_failure = failed or self.notifier.fail
+        done, on_failure = _unless_gone(done), _unless_gone(failed or self.notifier.fail)
         if slot is None:
             return self._executor.submit(job, done, on_failure)
         generation = self._generations.get(slot, 0) + 1
@@ -403,3 +406,17 @@ def _refine(analysis: Analysis, token: CancelToken) -> Analysis:
     from stirfall.session.analysis import refine
 
     return refine(analysis, token=token)
+
+
+def _unless_gone(answer: Callable[[T], None]) -> Callable[[T], None]:
+    """Return ``answer``, which does nothing once the object whose method it is was deleted."""
+    method = answer.func if isinstance(answer, partial) else answer
+    owner = getattr(method, "__self__", None)
+    if not isinstance(owner, QObject):
+        return answer
+
+    def deliver(result: T) -> None:
+        if isValid(owner):
+            answer(result)
+
+    return deliver

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from stirfall.desktop.workspace import Workspace
+    from stirfall.session.document import Document
 
 _TITLES = {TIME: "Times", DATES: "Dates", CHANNEL: "Temperature", UNIT: "Unit"}
 _SLOT = "temperature log"
@@ -69,11 +70,7 @@ class LogImport(QObject):
             log = scan_log(Path(path))
             return log, self.read(log, {})
 
-        def done(found: tuple[ScannedLog, LogReading]) -> None:
-            if self._workspace.document is document:
-                self._take(*found)
-
-        self._workspace.submit(job, done, self._refuse, slot=_SLOT)
+        self._workspace.submit(job, partial(self._take, document), self._refuse, slot=_SLOT)
 
     def _refuse(self, error: Exception) -> None:
         if isinstance(error, StirfallError):
@@ -85,7 +82,10 @@ class LogImport(QObject):
         """Return the points under these answers, or what is still open."""
         return read_points(log, zone=self.zone, start=self._started_at, answers=answers)
 
-    def _take(self, log: ScannedLog, reading: LogReading) -> None:
+    def _take(self, document: Document | None, found: tuple[ScannedLog, LogReading]) -> None:
+        if self._workspace.document is not document:
+            return
+        log, reading = found
         is_away = any(note.code == "logger.note_away" for note in reading.notes)
         if not reading.questions and not is_away:
             self.attach(log, reading)

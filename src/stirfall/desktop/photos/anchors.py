@@ -162,12 +162,12 @@ class AnchorsDialog(FramedDialog):
         def draw(_token: object) -> dict[Outcome, QImage]:
             return {outcome: thumbnail(photo.data, LONGEST // 2) for outcome, photo in anchors.items()}
 
-        def show(images: dict[Outcome, QImage]) -> None:
-            for outcome, cell in self.cells.items():
-                name = anchors[outcome].name if outcome in images else ""
-                cell.show_photo(images.get(outcome, QImage()), name)
+        names = {outcome: photo.name for outcome, photo in anchors.items()}
+        self._workspace.submit(draw, partial(self._show, names), slot=_SLOT)
 
-        self._workspace.submit(draw, show, slot=_SLOT)
+    def _show(self, names: Mapping[Outcome, str], images: Mapping[Outcome, QImage]) -> None:
+        for outcome, cell in self.cells.items():
+            cell.show_photo(images.get(outcome, QImage()), names.get(outcome, ""))
 
     def _set_from_file(self, outcome: Outcome, path: str) -> None:
         self._set(outcome, partial(read_photo, Path(path)))

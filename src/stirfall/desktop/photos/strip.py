@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt, Signal
@@ -131,13 +132,13 @@ class PhotoStrip(QWidget):
         def draw(_token: object) -> list[QImage]:
             return [thumbnail(shot.data, side) if shot.data else QImage() for shot in shots]
 
-        def done(images: list[QImage]) -> None:
-            if shots == self._shots:
-                for thumb, image in zip(self.thumbs, images, strict=True):
-                    self._draw(thumb, image)
-
         if shots:
-            self._workspace.submit(draw, done)
+            self._workspace.submit(draw, partial(self._take_images, shots))
+
+    def _take_images(self, shots: tuple[Shot, ...], images: list[QImage]) -> None:
+        if shots == self._shots:
+            for thumb, image in zip(self.thumbs, images, strict=True):
+                self._draw(thumb, image)
 
     def _draw(self, thumb: QToolButton, image: QImage) -> None:
         if not image.isNull():
