@@ -161,7 +161,7 @@ class MainWindow(QMainWindow):
         bar = self.menuBar()
         titles = [each.text().replace("&", "") for each in bar.actions()]
         menus = sum(self.fontMetrics().horizontalAdvance(each) + _AROUND_A_TITLE for each in titles)
-        beside = bar.width() - menus - SPACING
+        beside = bar.width() - menus - 2 * SPACING
         may_go = bool(titles) and self.height() < LOW and not bar.isNativeMenuBar() and not self.is_read_only
         goes = may_go and self.header.controls_fit(beside)
         if (beside if goes else None) == self.header.small_width:
