@@ -320,7 +320,12 @@ def leave_dialogs(shell: Shell) -> None:
         front = QApplication.activePopupWidget() or QApplication.activeModalWidget()
         if front is None:
             break
-        front.close()
+        if isinstance(front, QDialog):
+            front.reject()
+        else:
+            type_key(front, Qt.Key.Key_Escape)  # as a person leaves a list or menu
+        if isValid(front) and front.isVisible():
+            front.close()
     for widget in QApplication.topLevelWidgets():
         if isinstance(widget, QDialog) and widget.isVisible():
             widget.close()
@@ -441,7 +446,11 @@ def without_an_end(shell: Shell) -> None:
 
 @pytest.mark.slow
 @pytest.mark.timeout(400)
-@pytest.mark.qt_log_ignore("This plugin does not support grabbing", extend=True)
+@pytest.mark.qt_log_ignore(
+    "This plugin does not support grabbing",
+    "event.* not accepted by receiving widget",  # Qt's test functions say so where a widget is shut off
+    extend=True,
+)
 def test_ten_thousand_random_events_leave_no_traceback_and_a_sound_session(
     shell: Shell, clock: FixedClock, qtbot: QtBot, tmp_path: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
