@@ -21,8 +21,9 @@ from stirfall.desktop.alarms.desk import AlarmDesk
 from stirfall.desktop.alarms.model import FAR_MS, NEAR_MS, AlarmModel
 from stirfall.desktop.alarms.sounds import LOUDEST, RATE, TONES, AlarmSounds, find_player, tone
 from stirfall.desktop.alarms.state import AlarmState, Ringing, alarm_state
-from stirfall.desktop.alarms.strip import TARGET, AlarmStrip
+from stirfall.desktop.alarms.strip import AlarmStrip
 from stirfall.desktop.app import make_parts
+from stirfall.desktop.bench_form.look import TARGET
 from stirfall.desktop.preferences_dialog import PreferencesDialog
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, apply_theme

@@ -14,7 +14,7 @@ from stirfall.bench.factors import Conditions, Factor, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
-from stirfall.desktop.bench_form.checks import day_of, read_checklist, shortened, vital_lines
+from stirfall.desktop.bench_form.checks import day_of, read_checklist, vital_lines
 from stirfall.desktop.bench_form.draft import from_draft, to_draft
 from stirfall.desktop.bench_form.form import (
     Entry,
@@ -33,7 +33,7 @@ from stirfall.desktop.bench_form.state import (
     read_form,
 )
 from stirfall.planning.limits import operating_limits
-from stirfall.reporting.cautions import load_cautions
+from stirfall.reporting.cautions import load_cautions, shortened
 from stirfall.reporting.sentences import all_sentences
 
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)

@@ -20,13 +20,18 @@ def as_utc(moment: datetime) -> datetime:
         raise InputError("time.unreadable", text=moment.isoformat()) from error
 
 
+def hours_between(start: datetime, end: datetime) -> float:
+    """Return the hours from ``start`` to ``end``, below zero where the end lies before; compared in UTC."""
+    return (as_utc(end) - as_utc(start)).total_seconds() / 3600.0
+
+
 def age_h(start: datetime, end: datetime) -> float:
     """Return the hours from ``start`` to ``end``; daylight saving cannot matter, both are compared in UTC.
 
     Raises InputError ``time.runs_backwards`` when the end lies before the start, which means that a clock was
     wrong: the person then overrides the age and says why.
     """
-    hours = (as_utc(end) - as_utc(start)).total_seconds() / 3600.0
+    hours = hours_between(start, end)
     if hours < 0:
         raise InputError("time.runs_backwards", start=as_utc(start).isoformat(), end=as_utc(end).isoformat())
     return hours

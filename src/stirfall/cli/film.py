@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 import click
 
 from stirfall import __version__
-from stirfall.bench.ages import as_utc, stamp
+from stirfall.bench.ages import stamp
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.records import INVENTED_NOTICE, Jar
 from stirfall.bench.units import format_number, format_quantity, human_time, unit_kind
 from stirfall.cli.output import say, say_json
-from stirfall.cli.session_arguments import json_option, open_to_read, session_argument
+from stirfall.cli.session_arguments import json_option, open_to_read, read_moment, session_argument
 from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def command(session: Path, *, names: tuple[str, ...], at: str | None, as_json: b
 
     with open_to_read(session) as document:
         state = document.state
-        moment = document.now() if at is None else _moment(at)
+        moment = document.now() if at is None else read_moment(at)
         identity = {"path": str(session), "title": state.settings.title, "fingerprint": document.fingerprint}
     jars = _jars(state, names)
     films = [(jar, film_of_jar(state, jar, moment)) for jar in jars]
@@ -73,14 +73,6 @@ def command(session: Path, *, names: tuple[str, ...], at: str | None, as_json: b
         _say(answer)
     found = [film for _, film in films if film is not None]
     return 0 if found and (not names or len(found) == len(films)) else 1
-
-
-def _moment(text: str) -> datetime:
-    """Read a moment; without a zone it is local time. Raises InputError ``time.unreadable``."""
-    try:
-        return as_utc(datetime.fromisoformat(text.strip()).astimezone())
-    except (ValueError, OSError, OverflowError) as error:
-        raise InputError("time.unreadable", text=text) from error
 
 
 def _jars(state: CampaignState, names: Sequence[str]) -> list[Jar]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from stirfall.bench.ages import as_utc
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
@@ -16,6 +18,7 @@ from stirfall.bench.typed import read_conditions
 if TYPE_CHECKING:
     from stirfall.session.document import Document
 
+_LAST_YEAR = 9999
 session_argument = click.argument("session", metavar="FILE", type=click.Path(path_type=Path))
 at_option = click.option(
     "--at",
@@ -35,6 +38,17 @@ def open_to_read(path: Path) -> Document:
     from stirfall.session.document import Document
 
     return Document.open(path, read_only=True)
+
+
+def read_moment(text: str) -> datetime:
+    """Read a moment; without a zone it is local time. Raises InputError ``time.unreadable``."""
+    try:
+        moment = as_utc(datetime.fromisoformat(text.strip()).astimezone())
+    except (ValueError, OSError, OverflowError) as error:
+        raise InputError("time.unreadable", text=text) from error
+    if moment.year >= _LAST_YEAR:  # forecasts and evenings look ahead, and no calendar goes further
+        raise InputError("time.unreadable", text=text)
+    return moment
 
 
 def conditions_at(factors: tuple[Factor, ...], texts: Sequence[str]) -> Conditions:

@@ -11,14 +11,13 @@ from typing import TYPE_CHECKING
 import click
 
 from stirfall import __version__
-from stirfall.bench.ages import as_utc, stamp
+from stirfall.bench.ages import hours_between, stamp
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.records import INVENTED_NOTICE, Jar
 from stirfall.bench.units import human_time
 from stirfall.cli.output import estimate_json, say, say_json
-from stirfall.cli.session_arguments import json_option, open_to_read, session_argument
+from stirfall.cli.session_arguments import json_option, open_to_read, read_moment, session_argument
 from stirfall.reporting.alarm_words import SIGNS, alarm_sentence, rank_word, since_text
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from stirfall.session.forecast import JarForecast
 
 SCHEMA = "stirfall.shelf/1"
-_LAST_YEAR = 9999
 
 
 @dataclass(frozen=True)
@@ -75,17 +73,6 @@ def command(session: Path, *, at: str | None, as_json: bool) -> int:
     else:
         _say(board)
     return 1 if any(each.rank != "info" for each in board.alarms) else 0
-
-
-def read_moment(text: str) -> datetime:
-    """Read a moment; without a zone it is local time. Raises InputError ``time.unreadable``."""
-    try:
-        moment = as_utc(datetime.fromisoformat(text.strip()).astimezone())
-    except (ValueError, OSError, OverflowError) as error:
-        raise InputError("time.unreadable", text=text) from error
-    if moment.year >= _LAST_YEAR:  # forecasts and evenings look ahead, and no calendar goes further
-        raise InputError("time.unreadable", text=text)
-    return moment
 
 
 def _board(state: CampaignState, now: datetime) -> _Board:
@@ -159,7 +146,7 @@ def _chance(estimate: Estimate | None) -> str:
 
 
 def _age(jar: Jar, at: datetime) -> str:
-    hours = (at - as_utc(jar.started_at)).total_seconds() / 3600.0
+    hours = hours_between(jar.started_at, at)
     return "age unknown" if hours < 0 else f"{human_time(hours, 'h')} under oil"
 
 

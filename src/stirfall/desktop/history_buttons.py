@@ -8,6 +8,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QWidget
 
+from stirfall.desktop.bench_form.look import TARGET
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING
 from stirfall.desktop.workspace import in_a_sentence
@@ -15,7 +16,6 @@ from stirfall.desktop.workspace import in_a_sentence
 if TYPE_CHECKING:
     from stirfall.session.document import Document
 
-HEIGHT = 44
 _MOST_LETTERS, _LEAST_LETTERS = 32, 15
 _EDGE = 30  # the padding of a button and its border, both sides
 
@@ -28,7 +28,7 @@ class ElidedButton(QPushButton):
         self.setObjectName(name)
         self._verb = verb
         self._whole = verb
-        self.setMinimumHeight(HEIGHT)
+        self.setMinimumHeight(TARGET)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -9,6 +10,8 @@ from functools import cache
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.materials import Caution, Cautions, MaterialClass
 from stirfall.storage.shipped import shipped
+
+_SENTENCE_END = re.compile(r"(?<=[.:])\s+(?=[A-Z])")
 
 
 @dataclass(frozen=True)
@@ -58,3 +61,13 @@ def load_cautions(material: MaterialClass) -> Cautions:
     if not items or not any(item.check for item in items):
         raise FileTroubleError("cautions.unreadable", path=str(path))
     return Cautions(material, headline, items)
+
+
+def shortened(text: str, limit: int) -> str:
+    """Return the first sentences, as many as fit in ``limit`` letters, at least one; a sentence is never cut."""
+    kept = ""
+    for part in _SENTENCE_END.split(text):
+        if kept and len(kept) + 1 + len(part) > limit:
+            break
+        kept = f"{kept} {part}".strip()
+    return kept

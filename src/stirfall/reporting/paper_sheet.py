@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from stirfall.bench.campaign import CampaignState
@@ -14,7 +13,7 @@ from stirfall.bench.run_facts import OIL_REMOVALS
 from stirfall.bench.running import MARKS, OTHER_MARK, SMOKE
 from stirfall.bench.substances import SurfaceLook
 from stirfall.bench.units import format_number, format_quantity, liked_unit, liked_value, unit_label
-from stirfall.reporting.cautions import load_cautions
+from stirfall.reporting.cautions import load_cautions, shortened
 
 # The cautions that stand at the head, of those that the class has; all of them stand on the last page.
 _AT_THE_HEAD = (
@@ -30,7 +29,6 @@ _BY_ITSELF = {
     Role.OIL_EXPOSURE: "from jar and start",
     Role.FILM_INDEX: "from the jar",
 }
-_SENTENCE_END = re.compile(r"(?<=[.:])\s+(?=[A-Z])")
 _SHORT = 150
 PARTED_QUESTION, POOLED_QUESTION = "Did the solids leave the metal?", "Did the metal become one pool?"
 SEEN = (
@@ -93,7 +91,7 @@ def make_paper_sheet(state: CampaignState, *, decimal: str = ".") -> PaperSheet:
         facts=_facts(settings, decimal),
         mark=INVENTED_NOTICE if settings.invented else "",
         cautions=cautions,
-        hazards=tuple(_first_sentences(by_key[key]) for key in _AT_THE_HEAD if key in by_key),
+        hazards=tuple(shortened(by_key[key], _SHORT) for key in _AT_THE_HEAD if key in by_key),
         jar=(Blank("Jar"), Blank("Lot"), Blank("Date"), Blank("Start, hh:mm"), Blank("By")),
         look=Blank("Surface before melting", options=tuple(look.value for look in SurfaceLook)),
         look_note="" if is_base else "Hidden, furry, white or yellow: do not open, touch or cut. Get help.",
@@ -107,16 +105,6 @@ def make_paper_sheet(state: CampaignState, *, decimal: str = ".") -> PaperSheet:
             Blank(POOLED_QUESTION, options=tuple(answer.value for answer in Pooled)),
         ),
     )
-
-
-def _first_sentences(text: str) -> str:
-    """Return the first sentences, as many as are short together, and at least one; a sentence is never cut."""
-    kept = ""
-    for part in _SENTENCE_END.split(text):
-        if kept and len(kept) + len(part) > _SHORT:
-            break
-        kept = f"{kept} {part}".strip()
-    return kept
 
 
 def _facts(settings: CampaignSettings, decimal: str) -> tuple[str, ...]:

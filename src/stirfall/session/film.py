@@ -12,7 +12,7 @@ from datetime import datetime
 
 import numpy as np
 
-from stirfall.bench.ages import as_utc
+from stirfall.bench.ages import as_utc, hours_between
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import FILM_INDEX_NAME, Factor, Role, Scale, Value
@@ -198,7 +198,7 @@ def _age_h(jar: Jar, at: datetime) -> float | None:
     if jar.planned:
         return None
     end = as_utc(at) if jar.emptied_at is None else min(as_utc(at), as_utc(jar.emptied_at))
-    hours = (end - as_utc(jar.started_at)).total_seconds() / 3600.0
+    hours = hours_between(jar.started_at, end)
     return hours if hours >= 0.0 else None
 
 

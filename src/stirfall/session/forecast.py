@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from stirfall.bench.ages import as_utc
+from stirfall.bench.ages import as_utc, hours_between
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Estimate, Reason
@@ -187,14 +187,14 @@ class Forecasting:
 
     def _asked(self, course: Course, found: Found) -> FloatArray:
         """Return the hours to answer for: the curve, the two evenings and the best time to come."""
-        evening = [min(_hours(at, self._now), course.ends_h) for at in self._evening]
+        evening = [min(hours_between(self._now, at), course.ends_h) for at in self._evening]
         return np.concatenate([course.future_h(_CURVE_POINTS), [*evening, found.best_to_come(course.ends_h)]])
 
     def _told(
         self, course: Course, blank: JarForecast, hours: FloatArray, estimates: list[Estimate]
     ) -> JarForecast:
         evening = [
-            each if _hours(at, self._now) <= course.ends_h else None
+            each if hours_between(self._now, at) <= course.ends_h else None
             for each, at in zip(estimates[_CURVE_POINTS : _CURVE_POINTS + 2], self._evening, strict=True)
         ]
         curve = estimates[:_CURVE_POINTS]
@@ -230,10 +230,6 @@ def _best(hours: FloatArray, means: FloatArray) -> int:
     """Return the place of the best time: the earliest whose mean is the highest to half a per cent."""
     good = np.flatnonzero(means >= means.max() - _SAME)
     return int(good[np.argmin(hours[good])])
-
-
-def _hours(end: datetime, now: datetime) -> float:
-    return (as_utc(end) - now).total_seconds() / 3600.0
 
 
 def open_first(forecasts: Mapping[str, JarForecast], rows: Iterable[RowLike]) -> tuple[str, ...]:

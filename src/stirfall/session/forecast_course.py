@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from stirfall.bench.ages import age_h, as_utc
+from stirfall.bench.ages import age_h, as_utc, hours_between
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.film_constants import FilmConstants
@@ -183,7 +183,7 @@ class Courses:
         ends, begins, reason = MOST_H, -course.aged_h, None
         limit = use_by(self._state, course.jar)
         if limit is not None:
-            ends = min(ends, _hours(limit, course.now))
+            ends = min(ends, hours_between(course.now, limit))
             reason = Reason("forecast.use_by_past", {"jar": course.jar.id}) if ends <= 0 else None
         for name, value, rate in course.ages:
             low, high = self._analysis.limits.ranges[name]
@@ -230,7 +230,3 @@ def _film_ends_h(film: FilmCourse, aged_h: float, ends_h: float) -> float:
     hours = np.r_[0.0, np.geomspace(max(ends_h, 1e-3) / 1000.0, max(ends_h, 1e-3), _FILM_POINTS)]
     beyond = np.flatnonzero(film.index(aged_h + hours) > film.most)
     return ends_h if not len(beyond) else float(hours[max(int(beyond[0]) - 1, 0)])
-
-
-def _hours(end: datetime, now: datetime) -> float:
-    return (as_utc(end) - now).total_seconds() / 3600.0

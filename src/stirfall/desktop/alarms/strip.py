@@ -20,10 +20,10 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.desktop.alarms.state import AlarmLine, AlarmState
+from stirfall.desktop.bench_form.look import TARGET
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 
-TARGET = 44
 _SURFACES = {"info": "note", "due": "caution", "danger": "danger"}
 _ROLES = {"info": "", "due": "caution", "danger": "error"}
 _LIST_LINES = 5.0

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from datetime import datetime
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.materials import Caution, Cautions, MaterialClass
 from stirfall.desktop.bench_form.state import ChecklistState
-from stirfall.reporting.cautions import load_cautions
+from stirfall.reporting.cautions import load_cautions, shortened
 
 _VITAL: dict[MaterialClass, tuple[str, ...]] = {
     MaterialClass.BASE_METAL: ("fire_agent_oil", "watch_hot_oil", "no_water_near"),
@@ -16,7 +15,6 @@ _VITAL: dict[MaterialClass, tuple[str, ...]] = {
     MaterialClass.SUPEROXIDE_FORMER: ("look_first", "never_age_on_purpose", "fire_wrong_agents"),
     MaterialClass.OTHER: ("fire_wrong_agents", "look_first", "stay_under_oil"),
 }
-_SENTENCE_END = re.compile(r"(?<=[.:])\s+(?=[A-Z])")
 _SHORT = 140
 
 
@@ -47,14 +45,4 @@ def vital_lines(cautions: Cautions) -> tuple[str, ...]:
     """Return the few lines that the compact strip always shows; the full list is one press away."""
     by_key: dict[str, Caution] = {item.key: item for item in cautions.items}
     picked = [by_key[key] for key in _VITAL[cautions.material] if key in by_key]
-    return tuple(shortened(item.text) for item in picked or cautions.items[:3])
-
-
-def shortened(text: str, limit: int = _SHORT) -> str:
-    """Return the first sentences of a text, as many as fit, and at least one; a sentence is never cut."""
-    kept = ""
-    for part in _SENTENCE_END.split(text):
-        if kept and len(kept) + 1 + len(part) > limit:
-            break
-        kept = f"{kept} {part}".strip()
-    return kept
+    return tuple(shortened(item.text, _SHORT) for item in picked or cautions.items[:3])

@@ -5,9 +5,10 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
+from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.run.big_button import BigButton, ButtonGrid
 from stirfall.desktop.run.look import APART, GAP, SENTENCE, SMALL, TITLE, RunLabel
-from stirfall.desktop.run.words import said, titled
+from stirfall.desktop.run.words import said
 from stirfall.desktop.theme import LIGHT, Theme
 from stirfall.session.run_shown import Question
 

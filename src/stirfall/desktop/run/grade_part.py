@@ -10,9 +10,9 @@ from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from stirfall.bench.outcomes import Outcome
+from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.run.big_button import BigButton, ButtonGrid
 from stirfall.desktop.run.look import GAP, SENTENCE, SMALL, RunLabel
-from stirfall.desktop.run.words import titled
 from stirfall.desktop.theme import Theme
 
 if TYPE_CHECKING:

@@ -6,10 +6,11 @@ from PySide6.QtCore import QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.run.big_button import BigButton, ButtonGrid
 from stirfall.desktop.run.look import APART, GAP, PRESS, SENTENCE, SMALL, RunLabel, font, pixels
 from stirfall.desktop.run.shapes import Shape, draw_shape, draw_ticked
-from stirfall.desktop.run.words import clock_time, said, titled
+from stirfall.desktop.run.words import clock_time, said
 from stirfall.desktop.theme import LIGHT, Theme
 from stirfall.session.run_shown import ClosingLine
 

@@ -6,10 +6,11 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from stirfall.bench.factors import Value
+from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.run.fields_part import NumberLine
 from stirfall.desktop.run.look import APART, GAP, SMALL, WORD, RunLabel
-from stirfall.desktop.run.words import said, titled
+from stirfall.desktop.run.words import said
 from stirfall.desktop.shown import Shown
 from stirfall.desktop.theme import LIGHT, Theme
 from stirfall.session.run_shown import ReachedValue

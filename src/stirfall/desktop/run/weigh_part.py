@@ -6,12 +6,13 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from stirfall.bench.run_facts import OIL_REMOVALS
+from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES, MassState
 from stirfall.desktop.run.big_button import BigButton, ButtonGrid
 from stirfall.desktop.run.fields_part import NumberLine
 from stirfall.desktop.run.look import APART, GAP, SMALL, WORD, RunLabel
-from stirfall.desktop.run.words import said, titled
+from stirfall.desktop.run.words import said
 from stirfall.desktop.theme import LIGHT, Theme
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from stirfall.bench.estimates import Reason
 from stirfall.bench.running import Step
+from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.run.timer_part import clock_face
 from stirfall.reporting.sentences import sentence
 from stirfall.session.run_shown import Mark
@@ -14,11 +15,6 @@ from stirfall.session.run_shown import Mark
 def clock_time(moment: datetime) -> str:
     """Return a moment as the clock on the wall shows it, with seconds."""
     return moment.astimezone().strftime("%H:%M:%S")
-
-
-def titled(text: str) -> str:
-    """Return the text with a capital first letter."""
-    return text[:1].upper() + text[1:]
 
 
 def step_name(step: Step) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.units import human_time
-from stirfall.desktop.shelf.split_starts import said_moment
+from stirfall.desktop.shelf.split_starts import said_apart, said_moment
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
 
@@ -58,11 +58,11 @@ def window_lines(row: JarRow, now: datetime) -> tuple[str, ...]:
         return (NOTHING,)
     opens, closes = forecast.opens_at, forecast.closes_at
     if closes is not None and closes <= now:
-        return ("✕ closed", f"{human_time(_hours(now, closes), 'h', decimal=row.decimal)} ago")
+        return ("✕ closed", f"{said_apart(closes, now, row.decimal)} ago")
     ends = "no end in sight" if closes is None else f"closes {said_moment(closes, now)}"
     if opens is None or opens <= now:
         return ("● open", ends)
-    return (f"○ opens in {human_time(_hours(opens, now), 'h', decimal=row.decimal)}", ends)
+    return (f"○ opens in {said_apart(now, opens, row.decimal)}", ends)
 
 
 def use_by_lines(row: JarRow, now: datetime) -> tuple[str, ...]:
@@ -71,15 +71,9 @@ def use_by_lines(row: JarRow, now: datetime) -> tuple[str, ...]:
     if at is None:
         return (NOTHING,)
     if at <= now:
-        return ("■ past", f"since {human_time(_hours(now, at), 'h', decimal=row.decimal)}")
-    left, when = f"in {human_time(_hours(at, now), 'h', decimal=row.decimal)}", said_moment(at, now)
+        return ("■ past", f"since {said_apart(at, now, row.decimal)}")
+    left, when = f"in {said_apart(now, at, row.decimal)}", said_moment(at, now)
     return (f"⚠ {left}", when) if at - now <= USE_BY_NEAR else (when, left)
-
-
-def _hours(later: datetime, earlier: datetime) -> float:
-    """Return hours as a person would say them: whole ones from ten on."""
-    hours = (later - earlier).total_seconds() / 3600.0
-    return float(round(hours)) if hours >= 10.0 else round(hours, 1)
 
 
 def in_words(row: JarRow, now: datetime) -> str:

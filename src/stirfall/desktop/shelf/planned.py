@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.records import Jar
-from stirfall.bench.units import human_time
-from stirfall.desktop.shelf.split_starts import said_moment
+from stirfall.desktop.shelf.split_starts import said_apart, said_moment
 from stirfall.desktop.shelf.state import kept_under
 
-_NOW_H = 2.0 / 60.0
+_NOW = timedelta(minutes=2)
 
 
 @dataclass(frozen=True)
@@ -54,9 +53,9 @@ def planned_rows(campaign: CampaignState, now: datetime, decimal: str) -> tuple[
 
 def _planned(jar: Jar, now: datetime, decimal: str) -> PlannedRow:
     is_due = jar.started_at <= now
-    hours = abs((jar.started_at - now).total_seconds()) / 3600.0
-    apart = human_time(float(round(hours)) if hours >= 10.0 else round(hours, 1), "h", decimal=decimal)
-    is_now = hours < _NOW_H
+    earlier, later = sorted((jar.started_at, now))
+    apart = said_apart(earlier, later, decimal)
+    is_now = abs(jar.started_at - now) < _NOW
     late = "" if is_now else f"{apart} {'late' if is_due else 'early'}"
     wait = "⚠ due now" if is_now else f"⚠ due {apart} ago" if is_due else f"in {apart}"
     return PlannedRow(jar, said_moment(jar.started_at, now), wait, is_due or is_now, kept_under(jar, decimal), late)

@@ -9,9 +9,10 @@ from datetime import date, datetime, time, timedelta, tzinfo
 from random import Random
 from zlib import crc32
 
+from stirfall.bench.ages import hours_between
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.units import Amount, parse_quantity, unit_kind
+from stirfall.bench.units import Amount, human_time, parse_quantity, unit_kind
 from stirfall.desktop.shelf.amounts import Reader
 
 AT_ONCE, IN_TURN, AGES = "all now", "one after another", "ages for one evening"
@@ -207,6 +208,12 @@ def said_moment(at: datetime, now: datetime, zone: tzinfo | None = None) -> str:
         return f"{_DAYS[there.weekday()]} {clock}"
     year = "" if there.year == here.year else f" {there.year}"
     return f"{there.day} {MONTHS[there.month - 1]}{year} {clock}"
+
+
+def said_apart(earlier: datetime, later: datetime, decimal: str) -> str:
+    """Write the time between two moments as a person would say it: in whole hours from ten on."""
+    hours = hours_between(earlier, later)
+    return human_time(float(round(hours)) if hours >= 10.0 else round(hours, 1), "h", decimal=decimal)
 
 
 _DAYS: Sequence[str] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
