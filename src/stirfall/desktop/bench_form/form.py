@@ -11,6 +11,7 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Role, Value
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt
+from stirfall.bench.units import THIN_SPACE, human_time
 from stirfall.desktop.bench_form.seen import SEEN
 from stirfall.desktop.shown import CAMPAIGN, Shown, in_other_unit
 
@@ -132,6 +133,11 @@ def in_shown_units(form: Form, factors: tuple[Factor, ...], decimal: str) -> For
 def is_age(factor: Factor) -> bool:
     """Whether the clock can tell this factor: an age, or the film index that follows from it and the jar."""
     return factor.role in AGE_ROLES and not factor.is_choice
+
+
+def age_text(hours: float, decimal: str) -> str:
+    """Return the age of a jar in h as a person says it; nobody says the age of a jar in seconds."""
+    return human_time(hours, "h", decimal=decimal) if hours >= 1.0 / 60.0 else f"under 1{THIN_SPACE}min"
 
 
 def is_oil_depth(factor: Factor) -> bool:

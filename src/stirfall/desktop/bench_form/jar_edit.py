@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QComboBox, QDateTimeEdit, QGridLayout, QHBoxLayout
 from stirfall.bench.ages import age_h
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import Jar
-from stirfall.bench.units import format_quantity, human_time
+from stirfall.bench.units import format_quantity
 from stirfall.desktop.bench_form.flow import FlowLayout
+from stirfall.desktop.bench_form.form import age_text
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, text_label, unbroken
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.labelled import labelled, name_control, show_problem
@@ -27,7 +28,7 @@ def jar_age_text(jar: Jar, now: datetime, decimal: str) -> str:
         hours = age_h(jar.started_at, now)
     except InputError:
         return "starts in the future"
-    return human_time(hours, "h", decimal=decimal)
+    return age_text(hours, decimal)
 
 
 def jar_facts(jar: Jar, now: datetime, decimal: str, *, with_lot: bool = True) -> str:

@@ -15,7 +15,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Jar, Lot, computed_ages
 from stirfall.bench.units import format_number, format_quantity, human_time
-from stirfall.desktop.bench_form.form import is_oil_depth
+from stirfall.desktop.bench_form.form import age_text, is_oil_depth
 from stirfall.desktop.shelf.jar_form import known_lid
 from stirfall.planning.findings import Finding
 from stirfall.planning.limits_exposure import jar_findings
@@ -221,7 +221,7 @@ def _row(
         ages = computed_ages(campaign.visible_factors, lot=campaign.lot(jar.lot_id), jar=jar, started_at=now)
     except InputError as error:
         return replace(row, trouble=Reason(error.code, error.params))
-    age = human_time(hours, "h", decimal=decimal)
+    age = age_text(hours, decimal)
     return replace(
         row,
         age=age,
