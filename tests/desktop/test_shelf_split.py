@@ -24,10 +24,10 @@ from stirfall.desktop.shelf.split_starts import (
     deal,
     first_evening,
     read_ages,
-    said_moment,
     usual_seed,
 )
 from stirfall.reporting.sentences import sentence
+from stirfall.session.forecast_evenings import said_moment
 
 NOW = datetime(2026, 11, 24, 9, 30, 20, tzinfo=UTC)
 BERLIN = ZoneInfo("Europe/Berlin")

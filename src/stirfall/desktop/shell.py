@@ -302,7 +302,8 @@ class Shell(QObject):
         except StirfallError as error:
             self.workspace.notifier.fail(error)
             return
-        self._guide.show_topic(self.window.page if self.workspace.document is not None else "")
+        page = "run" if self.window.is_running else self.window.page
+        self._guide.show_topic(page if self.workspace.document is not None else "")
 
     # -- behind the scenes -------------------------------------------------------------------------
 

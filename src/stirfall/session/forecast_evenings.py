@@ -1,4 +1,4 @@
-"""Evenings by the local clock: the moments that a forecast is asked for, right over a change to summer time."""
+"""Moments by the local clock: the evenings that a forecast is asked for, and moments in words."""
 
 from __future__ import annotations
 
@@ -41,17 +41,23 @@ def evenings(
     return at_hour(first, evening_hour, tz), at_hour(first + timedelta(days=1), evening_hour, tz)
 
 
-def clock_words(moment: datetime, now: datetime, tz: tzinfo | None = None) -> str:
-    """Write a moment as a person at the bench would say it, in local time: "19:40", "tomorrow 02:00", "Wed 02:00".
+def said_moment(at: datetime, now: datetime, tz: tzinfo | None = None) -> str:
+    """Write a moment in local time as a person would say it: "today 18:00", "Thu 14:00", "6 Dec 09:30"."""
+    there, today = local(at, tz), local_day(now, tz)
+    days = (there.date() - today).days
+    clock = f"{there:%H:%M}"
+    if days in (-1, 0, 1):
+        return f"{('yesterday', 'today', 'tomorrow')[days + 1]} {clock}"
+    if abs(days) < 7:
+        return f"{_WEEKDAYS[there.weekday()]} {clock}"
+    year = "" if there.year == today.year else f" {there.year}"
+    return f"{there.day} {MONTHS[there.month - 1]}{year} {clock}"
 
-    Beyond six days either way the date is written: "2026-11-24 19:40".
-    """
-    at = local(moment, tz)
-    days = (at.date() - local_day(now, tz)).days
-    named = {0: "", 1: "tomorrow ", -1: "yesterday "}.get(days)
-    if named is None:
-        named = f"{_WEEKDAYS[at.weekday()]} " if abs(days) < 7 else f"{at.date().isoformat()} "
-    return f"{named}{at:%H:%M}"
+
+def clock_words(moment: datetime, now: datetime, tz: tzinfo | None = None) -> str:
+    """Write a moment as ``said_moment`` does, of today the time alone: for the middle of a sentence."""
+    return said_moment(moment, now, tz).removeprefix("today ")
 
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

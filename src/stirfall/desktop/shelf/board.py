@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.units import human_time
-from stirfall.desktop.shelf.split_starts import said_apart, said_moment
+from stirfall.desktop.shelf.split_starts import said_apart
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
+from stirfall.session.forecast_evenings import said_moment
 
 if TYPE_CHECKING:
     from stirfall.desktop.shelf.state import JarRow

@@ -7,8 +7,9 @@ from datetime import datetime, timedelta
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.records import Jar
-from stirfall.desktop.shelf.split_starts import said_apart, said_moment
+from stirfall.desktop.shelf.split_starts import said_apart
 from stirfall.desktop.shelf.state import kept_under
+from stirfall.session.forecast_evenings import said_moment
 
 _NOW = timedelta(minutes=2)
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
 from stirfall.bench.records import RESIDUE, Jar
-from stirfall.desktop.shelf.split_starts import MONTHS
+from stirfall.session.forecast_evenings import MONTHS
 
 _FROM = re.compile(r"From attempts? ((?:\d+(?:, |,)?)+)\.\s*", re.IGNORECASE)
 _STANDS = re.compile(r"Stands ([^.]+)\.\s*", re.IGNORECASE)

@@ -11,10 +11,10 @@ from PySide6.QtGui import QColor
 from stirfall.bench.units import format_number, human_time
 from stirfall.desktop.shelf.amounts import typed
 from stirfall.desktop.shelf.split_form import ReadSplit, SplitJar
-from stirfall.desktop.shelf.split_starts import said_moment
 from stirfall.desktop.shelf.state import FINDING_SIGNS, JarFilm, film_band
 from stirfall.desktop.theme import LIGHT, Theme
 from stirfall.reporting.sentences import sentence
+from stirfall.session.forecast_evenings import said_moment
 
 SPLIT_COLUMNS = ("Jar", "Mass, g", "Depth, mm", "Starts", "Age", "Film index", "Says")
 EDITABLE = {"Mass, g": "charge", "Depth, mm": "depth"}

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from random import Random
 from zlib import crc32
 
@@ -14,12 +13,12 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.units import Amount, human_time, parse_quantity, unit_kind
 from stirfall.desktop.shelf.amounts import Reader
+from stirfall.session.forecast_evenings import EVENING_HOUR, at_hour, said_moment
 
 AT_ONCE, IN_TURN, AGES = "all now", "one after another", "ages for one evening"
 STARTS = (AT_ONCE, IN_TURN, AGES)
 # Steps of a factor of about four over the range in which a film grows that helps; our proposal, no source.
 DEFAULT_AGES = "2, 8, 24, 96 h"
-EVENING_HOUR = 20
 _SEEDS = 10_000
 _LATE = timedelta(minutes=5)  # a start that just went by is now: nobody fills a jar to the minute
 _LONGEST_H = 24.0 * 3650.0
@@ -188,35 +187,13 @@ def first_evening(now: datetime, ages: str | float, zone: tzinfo | None = None) 
     """Return the first local evening on which a jar started from now on can have the longest of the ages."""
     longest = max(read_ages(ages)) if isinstance(ages, str) else ages
     least = (now + timedelta(hours=longest)).astimezone(zone)
-    evening = _evening_of(least.date(), zone)
-    return evening if evening >= least else _evening_of(least.date() + timedelta(days=1), zone)
-
-
-def _evening_of(day: date, zone: tzinfo | None) -> datetime:
-    # From the wall clock of that very day, which daylight saving may have moved.
-    return datetime.combine(day, time(EVENING_HOUR), zone).astimezone(zone)
-
-
-def said_moment(at: datetime, now: datetime, zone: tzinfo | None = None) -> str:
-    """Write a moment in local time as a person would say it: "today 18:00", "Thu 14:00", "6 Dec 09:30"."""
-    there, here = at.astimezone(zone), now.astimezone(zone)
-    days = (there.date() - here.date()).days
-    clock = f"{there:%H:%M}"
-    if days in (-1, 0, 1):
-        return f"{('yesterday', 'today', 'tomorrow')[days + 1]} {clock}"
-    if abs(days) < 7:
-        return f"{_DAYS[there.weekday()]} {clock}"
-    year = "" if there.year == here.year else f" {there.year}"
-    return f"{there.day} {MONTHS[there.month - 1]}{year} {clock}"
+    evening = at_hour(least.date(), EVENING_HOUR, zone)
+    if evening < least:
+        evening = at_hour(least.date() + timedelta(days=1), EVENING_HOUR, zone)
+    return evening.astimezone(zone)
 
 
 def said_apart(earlier: datetime, later: datetime, decimal: str) -> str:
     """Write the time between two moments as a person would say it: in whole hours from ten on."""
     hours = hours_between(earlier, later)
     return human_time(float(round(hours)) if hours >= 10.0 else round(hours, 1), "h", decimal=decimal)
-
-
-_DAYS: Sequence[str] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS: Sequence[str] = (
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-)  # fmt: skip
