@@ -15,7 +15,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QStringListModel, Qt
+from PySide6.QtCore import QCoreApplication, QEvent, QStringListModel, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
@@ -318,6 +318,29 @@ class Heard:
     @property
     def said(self) -> str:
         return self.notices[-1].text if self.notices else ""
+
+
+@pytest.mark.qt_log_ignore("This plugin does not support grabbing", extend=True)
+def test_a_letter_that_waits_while_its_dialog_goes_harms_nothing(bench: Bench, scanner: Scanner) -> None:
+    # The list of a combo box gets a close event when it is destroyed, and its neighbours are half gone by then.
+    dialog = QDialog(bench)
+    content = QWidget()
+    lists = (QComboBox(), QComboBox())
+    column = QVBoxLayout(content)
+    for each in lists:
+        each.addItems(["one", "two"])
+        column.addWidget(each)
+    QVBoxLayout(dialog).addWidget(content)
+    dialog.show()
+    lists[0].showPopup()
+    lists[0].hidePopup()
+    dialog.close()
+    QTest.keyPress(lists[1], "s")
+    assert scanner.router.is_waiting
+    dialog.deleteLater()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    scanner.router.settle()
+    assert not scanner.router.is_waiting
 
 
 @pytest.fixture

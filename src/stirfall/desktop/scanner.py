@@ -24,7 +24,6 @@ _TURNS = frozenset(
         _Type.FocusAboutToChange,
         _Type.WindowDeactivate,
         _Type.InputMethod,
-        _Type.Close,
     }
 )
 _ENDS = frozenset({_Key.Key_Return, _Key.Key_Enter, _Key.Key_Tab})
@@ -98,8 +97,11 @@ class ScanRouter(QObject):
         """Keep back what may be a scan; everything else passes, after what was typed before it."""
         kind = event.type()
         if kind not in _KEYS:
-            if self._kept and kind in _TURNS and not self._replays:
-                self.settle()
+            if self._kept and not self._replays:
+                if kind in _TURNS:
+                    self.settle()
+                elif kind == _Type.Close:  # perhaps of a list that is destroyed: no key may be sent in there
+                    self._wait_once_more()
             return False
         if self._replays or not isinstance(event, QKeyEvent) or not isinstance(watched, (QWidget, QWindow)):
             return False
