@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLineEdit
+from PySide6.QtWidgets import QComboBox, QLineEdit
 
 from stirfall.bench.campaign import CampaignState
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, guard_from_wheel, text_label
+from stirfall.desktop.bench_form.look import TARGET, button, guard_from_wheel, text_label
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.ledger.filters import FilterEntry, ReadFilter, how_words, subject_words
 from stirfall.desktop.ledger.panels import Panel
@@ -58,10 +58,7 @@ class FilterPanel(Panel):
         self.cancel.clicked.connect(self.left)
 
     def _lay_out(self) -> None:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(GAP)
-        grid.setVerticalSpacing(HALF_GAP)
-        grid.setColumnStretch(1, 1)
+        grid = self.add_grid()
         grid.setColumnStretch(3, 1)
         grid.addWidget(labelled("What", self.what), 0, 0)
         grid.addWidget(self.what, 0, 1)
@@ -72,13 +69,7 @@ class FilterPanel(Panel):
         grid.addWidget(self._value_label, 1, 0)
         grid.addWidget(self.value, 1, 1, 1, 3)
         grid.addWidget(self.choice, 1, 1, 1, 3)
-        self.column.addLayout(grid)
-        foot = QHBoxLayout()
-        foot.setSpacing(GAP)
-        foot.addWidget(self.said, 1)
-        foot.addWidget(self.cancel)
-        foot.addWidget(self.accept)
-        self.column.addLayout(foot)
+        self.add_foot(self.said, self.cancel, self.accept)
 
     @property
     def subject(self) -> Subject | None:

@@ -10,7 +10,9 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QHeaderView,
+    QLabel,
     QLineEdit,
+    QPushButton,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
@@ -48,6 +50,24 @@ class Panel(QFrame):
         self.column.setContentsMargins(GAP, GAP, GAP, GAP)
         self.column.setSpacing(GAP)
         self.column.addWidget(self.title)
+
+    def add_grid(self) -> QGridLayout:
+        """Add rows of label and editor, the editors as wide as there is room, and return them."""
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(GAP)
+        grid.setVerticalSpacing(HALF_GAP)
+        grid.setColumnStretch(1, 1)
+        self.column.addLayout(grid)
+        return grid
+
+    def add_foot(self, said: QLabel, *buttons: QPushButton) -> None:
+        """Add a line with what is said of the entries and the buttons."""
+        foot = QHBoxLayout()
+        foot.setSpacing(GAP)
+        foot.addWidget(said, 1)
+        for each in buttons:
+            foot.addWidget(each)
+        self.column.addLayout(foot)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Leave with Escape."""
@@ -102,10 +122,7 @@ class CorrectPanel(Panel):
         self.cancel.clicked.connect(self.left)
 
     def _lay_out(self) -> None:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(GAP)
-        grid.setVerticalSpacing(HALF_GAP)
-        grid.setColumnStretch(1, 1)
+        grid = self.add_grid()
         for editor in (self.what, self.value, self.choice, self.reason):
             editor.setMinimumHeight(TARGET)
         grid.addWidget(labelled("What", self.what), 0, 0)
@@ -119,13 +136,7 @@ class CorrectPanel(Panel):
         grid.addWidget(self.echo, 3, 1)
         grid.addWidget(labelled("Reason", self.reason), 4, 0)
         grid.addWidget(self.reason, 4, 1)
-        self.column.addLayout(grid)
-        foot = QHBoxLayout()
-        foot.setSpacing(GAP)
-        foot.addWidget(self.problem, 1)
-        foot.addWidget(self.cancel)
-        foot.addWidget(self.accept)
-        self.column.addLayout(foot)
+        self.add_foot(self.problem, self.cancel, self.accept)
 
     @property
     def item(self) -> Correctable | None:

@@ -9,9 +9,6 @@ from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
-    QButtonGroup,
-    QHBoxLayout,
-    QPushButton,
     QSizePolicy,
     QStackedWidget,
     QVBoxLayout,
@@ -19,7 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.theme import SPACING, set_button_role
+from stirfall.desktop.switch import Switch
 from stirfall.desktop.workspace import SIDES
 
 _WORDS = {
@@ -31,53 +28,19 @@ _WORDS = {
 PanelMaker = Callable[[], QWidget]
 
 
-class SideSwitch(QWidget):
-    """One checkable button per side.
-
-    Signals:
-        chosen(str): the side that the person wants.
-    """
-
-    chosen = Signal(str)
+class SideSwitch(Switch):
+    """One button per side."""
 
     def __init__(self, names: tuple[str, ...], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("side_switch")
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
-        self._group = QButtonGroup(self)
-        self._buttons: dict[str, QPushButton] = {}
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(SPACING // 2)
         for name in names:
-            row.addWidget(self._button(name))
-
-    def _button(self, name: str) -> QPushButton:
-        word, description = _WORDS[name]
-        button = QPushButton(word)
-        button.setObjectName(f"side_{name}")
-        button.setCheckable(True)
-        button.setToolTip(f"{description} (Alt+{SIDES.index(name) + 1})")
-        name_control(button, f"Show {word}", description)
-        set_button_role(button, "step")
-        button.clicked.connect(lambda _checked=False, side=name: self.chosen.emit(side))
-        self._group.addButton(button)
-        self._buttons[name] = button
-        return button
-
-    def button(self, name: str) -> QPushButton:
-        """Return the button of a side."""
-        return self._buttons[name]
-
-    def show_current(self, name: str) -> None:
-        """Mark the side that is shown; "" marks none, while a page has its place."""
-        if name:
-            self._buttons[name].setChecked(True)
-            return
-        self._group.setExclusive(False)
-        for button in self._buttons.values():
-            button.setChecked(False)
-        self._group.setExclusive(True)
+            word, description = _WORDS[name]
+            button = self.add_button(name, word)
+            button.setObjectName(f"side_{name}")
+            button.setToolTip(f"{description} (Alt+{SIDES.index(name) + 1})")
+            name_control(button, f"Show {word}", description)
 
 
 class RightSide(QWidget):
