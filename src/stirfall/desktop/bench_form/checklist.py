@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, QSize, Qt, Signal
-from PySide6.QtGui import QMouseEvent
+from PySide6.QtGui import QMouseEvent, QShowEvent
 from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from stirfall.bench.materials import Caution, Cautions
@@ -155,9 +155,9 @@ class ChecklistPanel(QFrame):
         column.setContentsMargins(GAP, GAP, GAP, GAP)
         column.setSpacing(HALF_GAP)
         column.addWidget(heading("Before the first attempt of today"))
-        scroll = quiet_scroll(self._content, "checklist_lines", least=3 * TARGET)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        column.addWidget(scroll, 1)
+        self._scroll = quiet_scroll(self._content, "checklist_lines", least=3 * TARGET)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        column.addWidget(self._scroll, 1)
         foot = QHBoxLayout()
         foot.addWidget(self.count, 1)
         foot.addWidget(self.start)
@@ -177,6 +177,11 @@ class ChecklistPanel(QFrame):
         set_text_role(self.count, "muted")
         self.start.setEnabled(state.is_complete)
         self.start.setAccessibleDescription(self.count.text())
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Begin at the first line, on each new day."""
+        super().showEvent(event)
+        self._scroll.verticalScrollBar().setValue(0)
 
     def _rebuild(self, items: tuple[Caution, ...]) -> None:
         for line in self.lines.values():

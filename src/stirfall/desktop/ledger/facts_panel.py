@@ -19,7 +19,7 @@ from stirfall.desktop.photos.attempt_photos import AttemptPhotos
 if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
-_LEAST_ROWS, _MOST_ROWS = 4, 7
+_LEAST_ROWS, _MOST_ROWS = 2, 7
 
 
 class FactsPanel(Panel):

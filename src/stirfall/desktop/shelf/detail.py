@@ -6,7 +6,7 @@ from PySide6.QtCore import QMetaMethod
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, text_label, unbroken
 from stirfall.desktop.shelf.board import curve_in_words, in_words
 from stirfall.desktop.shelf.curve import CurvePicture, has_curve
 from stirfall.desktop.shelf.residue_note import read_note
@@ -135,7 +135,7 @@ class JarDetail(QFrame):
         self.warning.setVisible(bool(said))
         self.warning.setText("\n".join(said))
         set_text_role(self.warning, "error" if row is not None and row.is_blocked else "caution")
-        self.text.setText(self._said(state, row))
+        self.text.setText(unbroken(self._said(state, row)))
         # Where the page has a few lines only, the rows of the board say it, and warnings stand here.
         is_on_board = row is not None and self._view == AGEING and state.first is None
         self.text.setVisible(not (self.is_tiny and is_on_board))
