@@ -230,6 +230,10 @@ def test_card_foot_switch_and_undo_key_reach_the_run(shell: Shell, qtbot: QtBot)
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert len(workspace.open_run.events) == before
     assert window.strip.notice.text.startswith("Undone: ")
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_F1)
+    guide = window.findChild(QWidget, "guide_window")
+    assert guide.contents.currentItem().text() == "Run step by step"
+    guide.close()
     window.leave_run()
     QTest.keyClick(window, Qt.Key.Key_PageDown)
     assert acts == ["MARK", "NEXT"]
