@@ -12,7 +12,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -21,15 +21,19 @@ os.environ["TZ"] = "UTC"
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage
-from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
 
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import INVENTED_NOTICE
+from stirfall.bench.records import INVENTED_NOTICE, Jar
+from stirfall.bench.running import Step
 from stirfall.desktop.app import application, make_parts, settle
 from stirfall.desktop.pdf import write_recipe_pdf
+from stirfall.desktop.printing import open_labels_dialog
+from stirfall.desktop.run.page import RunPage
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.theme import Theme
 from stirfall.session.clock import FixedClock
+from stirfall.session.commands import SplitLot
 from stirfall.session.samples import open_sample
 from stirfall.session.settings import Settings
 
@@ -59,7 +63,8 @@ class Studio:
 
     def open(self) -> None:
         """Open the sample, with the start checklist of the day ticked."""
-        self.shell.workspace.open_document(open_sample(SAMPLE, self.session, clock=FixedClock(NOW)))
+        self.clock = FixedClock(NOW)
+        self.shell.workspace.open_document(open_sample(SAMPLE, self.session, clock=self.clock))
         self.settle()
         bench = self.window.parts.pages["bench"].model
         for item in bench.state.checklist.items:
@@ -81,16 +86,22 @@ class Studio:
         button.click()
         self.settle()
 
-    def photograph(self, path: Path) -> None:
-        """Write what the window shows; nothing has the keyboard, as its ring would draw the eye."""
+    def photograph(self, path: Path, dialog: QWidget | None = None) -> None:
+        """Write what the window or a dialog shows; nothing has the keyboard, as its ring would draw the eye."""
         self.settle()
-        focus = self.window.focusWidget()
+        front = dialog or self.window
+        focus = front.focusWidget()
         if focus is not None:
             focus.clearFocus()
         self.app.processEvents()
-        assert with_few_colours(self.window.grab().toImage(), self.shell.workspace.theme).save(str(path), "PNG", 0)
+        assert with_few_colours(front.grab().toImage(), self.shell.workspace.theme).save(str(path), "PNG", 0)
         assert path.stat().st_size <= LARGEST, f"{path.name}: {path.stat().st_size}"
         print(f"{path.name}: {path.stat().st_size // 1000} kB")
+
+    def wait(self, seconds: float) -> None:
+        """Let time go by on the clock of the session."""
+        self.clock.advance(seconds=seconds)
+        self.settle()
 
     def close(self) -> None:
         self.window.close()
@@ -193,6 +204,51 @@ def trust(studio: Studio, folder: Path) -> None:
     studio.photograph(folder / "trust.png")
 
 
+def board(studio: Studio, folder: Path) -> None:
+    """Show the board with jars of one split: some age, one is due to be started, one is planned for later."""
+    studio.press("step_shelf")
+    jars = tuple(
+        Jar(name, "L5", NOW + timedelta(hours=hours), "white mineral oil", 15.0, "loose", 15.0, planned=hours > 0)
+        for name, hours in (("J62", 0.0), ("J63", 2.0), ("J64", 5.0))
+    )
+    assert studio.shell.workspace.execute(SplitLot("L5", jars)) is not None
+    studio.wait(2.1 * 3600.0)
+    page = studio.window.parts.pages["shelf"]
+    page.table.selectRow(0)
+    studio.shell.window.strip.clear()
+    studio.photograph(folder / "board.png")
+
+
+def labels(studio: Studio, folder: Path) -> None:
+    """Show the dialog that prints the labels of jars."""
+    dialog = open_labels_dialog(studio.shell.workspace, ("J62", "J63", "J64"), studio.window)
+    studio.settle()
+    studio.photograph(folder / "labels.png", dialog)
+    dialog.reject()
+
+
+def run_step(studio: Studio, folder: Path) -> None:
+    """Show a guided run while it is stirred, with one mark set."""
+    studio.press("step_bench")
+    bench = studio.window.parts.pages["bench"].model
+    bench.pick_jar("J58")
+    studio.press("begin_run")
+    page = studio.window.findChild(RunPage)
+    assert page is not None
+    for is_next, seconds, reading in ((True, 260.0, "154"), (True, 90.0, "158"), (True, 500.0, "159")):
+        if is_next:
+            page.model.next()
+        studio.wait(seconds)
+        page.model.read_temperature(reading)
+    while page.view is not None and page.view.step is not Step.STIR:
+        page.model.next()
+        studio.wait(1.0)
+    studio.wait(41.0)
+    page.model.mark()
+    studio.wait(23.0)
+    studio.photograph(folder / "run.png")
+
+
 def main() -> None:
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER
     folder.mkdir(parents=True, exist_ok=True)
@@ -200,11 +256,12 @@ def main() -> None:
     pictures: tuple[tuple[str, tuple[Callable[[Studio, Path], None], ...]], ...] = (
         ("light", (shelf, bench, both_gates, attempts, recipe, outcomes, effects, trust)),
         ("dark", (map_view,)),
+        ("light", (board, labels, run_step)),
     )
     with tempfile.TemporaryDirectory() as place:
-        for theme, wanted in pictures:
-            studio = Studio(app, theme, Path(place) / theme)
-            if theme == "light":
+        for number, (theme, wanted) in enumerate(pictures):
+            studio = Studio(app, theme, Path(place) / str(number))
+            if number == 0:
                 first_page(studio, folder)
             studio.open()
             notice = studio.window.header.invented.findChild(QLabel)
