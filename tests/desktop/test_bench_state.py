@@ -14,8 +14,10 @@ from stirfall.bench.factors import Conditions, Factor, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.short_ids import new_short_id
 from stirfall.desktop.bench_form.checks import day_of, read_checklist, vital_lines
 from stirfall.desktop.bench_form.draft import from_draft, to_draft
+from stirfall.desktop.bench_form.filling import find_jar
 from stirfall.desktop.bench_form.form import (
     Entry,
     Form,
@@ -229,6 +231,18 @@ def test_an_unknown_and_an_emptied_jar_are_told() -> None:
     gone = replace(CAMPAIGN, jars=(replace(JAR, emptied_at=NOW),))
     form = complete(with_jar(Form(), "J1", "L1", gone, "."))
     assert read(form, gone).missing.code == "bench.jar_gone"  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(("typed", "code"), [("{}", "id.check"), ("B{}", "id.character")])
+def test_a_wrong_letter_in_an_id_with_a_check_is_told_and_hyphens_do_not_matter(typed: str, code: str) -> None:
+    jar_id = new_short_id(())
+    short = replace(CAMPAIGN, jars=(replace(JAR, id=jar_id),))
+    swapped = jar_id[1] + jar_id[0] + jar_id[2:]
+    problem = read(replace(complete(Form()), jar_text=typed.format(swapped)), short).jar_problem
+    assert problem is not None
+    assert problem.code == code
+    assert find_jar(f"{jar_id[:2].lower()}-{jar_id[2:]}", short) == short.jars[0]
+    assert find_jar(swapped, short) is None
 
 
 def test_masses_are_read_with_units_and_refused_below_zero() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from stirfall.desktop.icons import icon
@@ -39,9 +39,3 @@ class StepBar(Switch):
         """Draw the icons in the theme's colours."""
         for name, button in self._buttons.items():
             button.setIcon(icon(name, theme.muted, on_colour=theme.accent))
-
-    def focus_current(self) -> None:
-        """Put the keyboard on the step that is shown."""
-        checked = self._group.checkedButton()
-        if checked is not None:
-            checked.setFocus(Qt.FocusReason.OtherFocusReason)

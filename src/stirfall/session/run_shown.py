@@ -151,11 +151,6 @@ class RunView:
     attempt_number: int | None = None
 
     @property
-    def counts_down(self) -> bool:
-        """Whether the large time counts down; it counts up where no target is set."""
-        return self.target_s is not None
-
-    @property
     def is_danger(self) -> bool:
         """Whether something is to be done at once."""
         return bool(self.dangers) or any(found.level == "block" for found in self.findings)

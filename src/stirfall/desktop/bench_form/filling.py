@@ -7,22 +7,30 @@ from dataclasses import replace
 from datetime import datetime
 
 from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Value
 from stirfall.bench.records import Attempt, Jar
 from stirfall.bench.scan_codes import read_code
+from stirfall.bench.short_ids import read_short_id
 from stirfall.desktop.bench_form.fields import FieldState
 from stirfall.desktop.bench_form.form import Entry, Form, Origin, is_age, text_of, with_conditions, with_jar
 
 
 def find_jar(text: str, campaign: CampaignState) -> Jar | None:
-    """Return the jar that was typed, or scanned so slowly that the code of its label came as text."""
+    """Return the jar that was typed, or scanned so slowly that the code of its label came as text.
+
+    Letter case does not matter, nor do spaces and hyphens in an id that this program gave.
+    """
     code = read_code(text)
     wanted = (code.value if code is not None and code.kind == "jar" else text.strip()).casefold()
     for jar in campaign.jars:
         known = jar.id.casefold()
         if wanted in (known, f"jar {known}") or wanted.endswith(f":{known}"):
             return jar
-    return None
+    try:
+        return campaign.jar(read_short_id(text))
+    except InputError:
+        return None
 
 
 def jar_filled(form: Form, jar: Jar, campaign: CampaignState, decimal: str, now: datetime) -> Form:

@@ -13,6 +13,7 @@ from stirfall.bench.materials import Caution
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
 from stirfall.bench.records import Attempt, Jar, Lot
 from stirfall.bench.run_facts import RunFacts
+from stirfall.bench.short_ids import is_short_id, read_short_id
 from stirfall.desktop.bench_form.fields import (
     FieldState,
     Place,
@@ -256,9 +257,18 @@ def _jar_problem(form: Form, campaign: CampaignState, jar: Jar | None) -> Reason
     if jar is not None and jar.is_residue:
         return Reason("bench.jar_residue", {"jar": jar.id})
     if form.jar_id is None and form.jar_text.strip():
-        known = ", ".join(item.id for item in campaign.shelf if not item.is_residue) or "none"
-        return Reason("bench.jar_unknown", {"text": form.jar_text.strip(), "known": known})
+        return _unknown_jar(form.jar_text.strip(), [item.id for item in campaign.shelf if not item.is_residue])
     return None
+
+
+def _unknown_jar(text: str, known: list[str]) -> Reason:
+    """Return why there is no such jar: where all jars have ids with a check, what is wrong with this one."""
+    if known and all(map(is_short_id, known)):
+        try:
+            read_short_id(text)
+        except InputError as error:
+            return Reason(error.code, error.params)
+    return Reason("bench.jar_unknown", {"text": text, "known": ", ".join(known) or "none"})
 
 
 def _outcome(form: Form) -> Outcome | None:

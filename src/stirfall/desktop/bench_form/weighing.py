@@ -29,7 +29,6 @@ SHEET: tuple[Quantity, ...] = (
     Quantity("purity_percent", "metal in product", "%"),
     Quantity("purity_u_percent", "its uncertainty (u)", "%"),
 )
-SHEET_NAMES = (*(quantity.name for quantity in SHEET), "oil_removed")
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,6 @@ from stirfall.desktop.shelf.cells import LEAST_CURVE, USUAL_CURVE, BoardCells, R
 from stirfall.desktop.shelf.table import COLUMNS, ESSENTIAL, ShelfTable
 from stirfall.desktop.theme import Theme
 
-_BEST = COLUMNS.index("Best")
 _HEADER, _HEADER_ROOM = 36, 30  # its height; margins and the arrow of the order beside a title
 _UNMEASURED, _MOST_WIDTHS = 60, 5000
 _MEASURED = 60  # rows whose width is measured: looking at all would take long on a large shelf
