@@ -1,4 +1,4 @@
-"""Shelf, labels, alarms and a whole guided run on a screen, with a picture after each step; walk_on_a_screen.py runs it.
+"""Shelf, labels, alarms and a whole guided run on a screen, a picture after each step; walk_on_a_screen.py runs it.
 
 The sessions' clock runs ahead of the computer's by what the walk says, so that nobody waits for hours.
 """
@@ -207,8 +207,6 @@ def begin(evening: Evening, jar: str) -> None:
         evening.keys(*["Tab", "space"] * (len(boxes) - 1))
         person.shoot("checklist-of-another-day")
         person.click("finish_checklist")
-    additives = [each["name"] for each in person.look()["widgets"] if each["name"].startswith("additive")]
-    print("  additives", additives)
     person.scroll_to("begin_run", "bench_scroll")
     person.click("begin_run")
     evening.until("run_title", "Checks")

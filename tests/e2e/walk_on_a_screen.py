@@ -20,6 +20,7 @@ import tempfile
 from pathlib import Path
 
 from on_a_screen import Person, Screen
+from walk_of_an_evening import walk_of_an_evening
 
 from stirfall.session.document import Document
 
@@ -215,11 +216,12 @@ def walk_in(theme: str, out: Path, screen: Screen) -> None:
         folder, settings = home / "trials", home / "settings"
         folder.mkdir()
         settings.mkdir()
-        values = {"theme": theme, "last_folder": str(folder), "decimal": "."}
+        values = {"theme": theme, "last_folder": str(folder), "decimal": ".", "alarm_sound": False}
         (settings / "settings.json").write_text(json.dumps(values))
         person = Person(screen, out, settings, home)
         try:
             walk(person, folder)
+            walk_of_an_evening(person, folder)
             log = settings / "stirfall.log"
             assert not log.exists() or not log.read_text(), log.read_text()
         finally:

@@ -94,6 +94,7 @@ class Preview(QWidget):
         self.words = QLabel()
         self.words.setObjectName("print_words")
         self.words.setWordWrap(True)
+        self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
         set_text_role(self.words, "muted")
         self.before = button("&Back", "print_page_before")
         self.after = button("Ne&xt page", "print_page_after")

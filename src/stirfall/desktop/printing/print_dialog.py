@@ -58,7 +58,7 @@ class PrintingDialog(FramedDialog):
         self.finished.connect(lambda _result: self.preview_model.leave())
         self._render_foot(self.preview_model.state)
         self.preview_model.find_printers(_printer_names)
-        self.fit(_WIDTH)
+        self.fit(min(_WIDTH, self.screen().availableSize().width() - 6 * SPACING))
 
     def ask_where_to_save(self) -> None:
         """Ask for a place and write the PDF there."""

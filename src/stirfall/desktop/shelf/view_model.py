@@ -275,6 +275,7 @@ class ShelfModel(QObject):
             return False
         told = f"Jar {row.jar.id} has started, {row.apart or 'as planned'}."
         self.workspace.notify(Notice("info", told, "Undo", self.workspace.undo))
+        self.push_in_hand()  # it is chosen on the board now, and the odds answer for it
         return True
 
     def hand_over(self, to: str) -> bool:
