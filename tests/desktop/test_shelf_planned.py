@@ -52,7 +52,7 @@ def test_planned_jars_wait_in_a_list_of_their_own_and_start_with_one_press(
     QTest.mouseClick(
         page.planned.viewport(), LEFT, pos=page.planned.visualRect(page.planned_model.index(0, 0)).center()
     )
-    assert "it is 5\u2009h early" in page.jar_text.text()
+    assert "it is 5\u202fh early" in page.jar_text.text()
     assert workspace.in_hand.jar_id is None
     with qtbot.waitSignal(workspace.notified) as told:
         QTest.mouseClick(page.detail.start, LEFT)
@@ -60,6 +60,7 @@ def test_planned_jars_wait_in_a_list_of_their_own_and_start_with_one_press(
     jar = document.state.jar("T4AX")
     assert jar is not None
     assert (jar.planned, jar.started_at) == (False, document.now())
+    assert (workspace.in_hand.source, workspace.in_hand.jar_id) == ("jar", "T4AX"), "the odds answer for it"
     workspace.undo()
     assert len(document.state.planned_jars) == 1
 
