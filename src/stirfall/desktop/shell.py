@@ -69,8 +69,7 @@ class Shell(QObject):
         self.alarms = AlarmDesk(
             self.workspace, self.window.alarm_strip, self.window.parts.pages, values, parent=self
         )
-        front = self.window.front
-        front.currentChanged.connect(lambda _place: self.alarms.model.set_running(self.window.is_running))
+        self.window.front.currentChanged.connect(self._on_front)
         self._undo_keys = UndoKeys(self.window)
         self.scanner = ScanRouter(app, parent=self)
         self._foot_switch = FootSwitch(self.workspace, values.foot_switch_key, lambda: self.window.is_running)
@@ -119,7 +118,7 @@ class Shell(QObject):
         self.window.header.history.redo.clicked.connect(self.workspace.redo)
         self.workspace.document_opened.connect(self._show_recent)
         self.workspace.settings_requested.connect(self._campaign_settings)
-        self.workspace.setting_changed.connect(lambda name, value: self._keep(**{name: value}))
+        self.workspace.setting_changed.connect(self._keep_setting)
         self.appearance.changed.connect(self._wear)
         self.scanner.scanned.connect(self._scan_routes.follow)
         self.scanner.misread.connect(self._scan_routes.misread)
@@ -193,6 +192,12 @@ class Shell(QObject):
     def _step_text(self, steps: int) -> None:
         self.appearance.step_scale(steps)
         self._keep(text_scale=self.appearance.scale)
+
+    def _on_front(self, _place: int) -> None:
+        self.alarms.model.set_running(self.window.is_running)
+
+    def _keep_setting(self, name: str, value: object) -> None:
+        self._keep(**{name: value})
 
     def _keep(self, **changes: object) -> None:
         try:

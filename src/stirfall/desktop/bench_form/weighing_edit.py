@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
@@ -16,6 +19,35 @@ from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.theme import set_text_role
 from stirfall.reporting.sentences import sentence
 from stirfall.session.weighing import Flag
+
+
+class MassLine(NamedTuple):
+    """The widgets of one mass."""
+
+    label: QWidget
+    line: QWidget
+    tare: QWidget
+    net: QWidget
+
+
+def place_masses(
+    grid: QGridLayout, masses: Sequence[MassLine], heads: Sequence[QWidget], *, with_tares: bool
+) -> None:
+    """Lay out masses anew: two in a row, or with tares each in its own row below the heads, with its net mass."""
+    while grid.takeAt(0) is not None:
+        pass
+    for part in (*heads, *(mass.tare for mass in masses), *(mass.net for mass in masses)):
+        part.setParent(grid.parentWidget())
+        part.setVisible(with_tares)
+    for index, mass in enumerate(masses):
+        row, column = (index + 1, 0) if with_tares else divmod(index, 2)
+        grid.addWidget(mass.label, row, 2 * column)
+        grid.addWidget(mass.line, row, 2 * column + 1)
+        if with_tares:
+            grid.addWidget(mass.tare, row, 2)
+            grid.addWidget(mass.net, row, 3)
+    for column, head in enumerate(heads if with_tares else (), start=1):
+        grid.addWidget(head, 0, column)
 
 
 class MassGrid(QWidget):
@@ -59,23 +91,13 @@ class MassGrid(QWidget):
         if shown == self._has_tares:
             return
         self._has_tares = shown
-        while self._grid.takeAt(0) is not None:
-            pass
-        for part in (*self._heads, *self.tares.values(), *self._nets.values()):
-            part.setParent(self)
-            part.setVisible(shown)
-        for index, name in enumerate(MASS_NAMES):
-            row, column = (index + 1, 0) if shown else divmod(index, 2)
-            self._grid.addWidget(self._labels[name], row, 2 * column)
-            self._grid.addWidget(self.edits[name], row, 2 * column + 1)
-            if shown:
-                self._grid.addWidget(self.tares[name], row, 2)
-                self._grid.addWidget(self._nets[name], row, 3)
+        masses = [
+            MassLine(self._labels[name], self.edits[name], self.tares[name], self._nets[name])
+            for name in MASS_NAMES
+        ]
+        place_masses(self._grid, masses, self._heads, with_tares=shown)
         place = (len(MASS_NAMES) + 1, 1, 1, 1) if shown else (2, 2, 1, 2)  # the sixth place, where it is free
         self._grid.addWidget(self.toggle, *place)
-        if shown:
-            for column, head in enumerate(self._heads, 1):
-                self._grid.addWidget(head, 0, column)
         self._grid.setColumnStretch(1, 1)
         self._grid.setColumnStretch(2, int(shown))
         self._grid.setColumnStretch(3, 1)

@@ -9,6 +9,7 @@ from stirfall.bench.run_facts import OIL_REMOVALS
 from stirfall.desktop.bench_form.look import titled
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES, MassState
+from stirfall.desktop.bench_form.weighing_edit import MassLine, place_masses
 from stirfall.desktop.run.big_button import BigButton, ButtonGrid
 from stirfall.desktop.run.fields_part import NumberLine
 from stirfall.desktop.run.look import APART, GAP, SMALL, WORD, RunLabel
@@ -90,22 +91,13 @@ class WeighPart(QWidget):
 
     def show_tares(self, shown: bool) -> None:
         """Show or hide the tares; with them a line is what stood on the balance, one to a row."""
-        while self._grid.takeAt(0) is not None:
-            pass
-        for part in (*self._heads, *self.tares.values(), *self._nets.values()):
-            part.setParent(self)
-            part.setVisible(shown)
-        for index, name in enumerate(MASS_NAMES):
-            row, column = (index + 1, 0) if shown else divmod(index, 2)
-            self._grid.addWidget(self._labels[name], row, 2 * column)
-            self._grid.addWidget(self.lines[name], row, 2 * column + 1)
-            if shown:
-                self._grid.addWidget(self.tares[name], row, 2)
-                self._grid.addWidget(self._nets[name], row, 3)
+        masses = [
+            MassLine(self._labels[name], self.lines[name], self.tares[name], self._nets[name])
+            for name in MASS_NAMES
+        ]
+        place_masses(self._grid, masses, self._heads, with_tares=shown)
         place = (len(MASS_NAMES) + 1, 1) if shown else (2, 3)
         self._grid.addWidget(self.with_tares, *place)
-        for column, head in enumerate(self._heads if shown else (), start=1):
-            self._grid.addWidget(head, 0, column)
         self._grid.setColumnStretch(1, 2)
         self._grid.setColumnStretch(2, int(shown))
         self._grid.setColumnStretch(3, 1 if shown else 2)
