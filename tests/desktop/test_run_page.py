@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import process_time
 from typing import TYPE_CHECKING, TypeVar
 
 import pytest
@@ -548,10 +548,10 @@ def test_a_second_draws_the_time_alone_and_takes_no_time(bench: Bench) -> None:
     times = []
     for _ in range(20):
         bench.clock.advance(seconds=1)
-        begin = perf_counter()
+        begin = process_time()  # what else the machine does is not counted
         bench.page.model.look()
         QApplication.processEvents()
-        times.append(perf_counter() - begin)
+        times.append(process_time() - begin)
     allowed = {"run_digits", "run_bar", "run_target", "run_timer", "run_side"}
     assert set(paints.drawn) <= allowed
     assert "run_digits" in paints.drawn
