@@ -10,6 +10,7 @@ from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import BODY_PT, SPACING, set_primary, set_text_role
 
 LOWEST_SCREEN = 720
+_TARGET = 44  # the least height of what is pressed with a glove on
 """The height of the lowest screen in pixels: no dialog is higher at the usual size of text, its content scrolls."""
 
 
@@ -48,11 +49,13 @@ class FramedDialog(QDialog):
         self._verb_button = verb_button
         set_primary(verb_button)
         name_control(verb_button, verb.replace("&", ""))
+        verb_button.setMinimumHeight(_TARGET)
         row = QHBoxLayout()
         row.setSpacing(SPACING)
         row.addStretch(1)
         if cancel:
             leave = QPushButton(cancel)
+            leave.setMinimumHeight(_TARGET)
             leave.setObjectName("dialog_cancel")
             name_control(leave, cancel)
             leave.clicked.connect(self.reject)
@@ -72,10 +75,11 @@ class FramedDialog(QDialog):
         self._column.insertWidget(self._column.indexOf(self.problem), label)
 
     def fit(self, width: int) -> None:
-        """Take ``width``, or more for larger text, and the height that the content then needs, if there is room."""
+        """Take ``width``, more for larger text and less on a narrow screen, and the height that the content needs."""
         screen = self.screen().availableSize()
         larger = max(self.font().pointSizeF() / BODY_PT, 1.0)
-        width = max(width, min(round(larger * width), screen.width() - 6 * SPACING))
+        least = self._content.minimumSizeHint().width() + 8 * SPACING  # it never scrolls sideways
+        width = max(least, min(round(larger * width), screen.width() - 6 * SPACING))
         layout = self._content.layout()
         inner = width - 6 * SPACING
         needed = layout.totalHeightForWidth(inner) if layout is not None else -1
