@@ -75,7 +75,7 @@ class FramedDialog(QDialog):
         self._column.insertWidget(self._column.indexOf(self.problem), label)
 
     def fit(self, width: int) -> None:
-        """Take ``width``, more for larger text and less on a narrow screen, and the height that the content needs."""
+        """Take ``width``, more for larger text, less on a narrow screen, and the height that the content needs."""
         screen = self.screen().availableSize()
         larger = max(self.font().pointSizeF() / BODY_PT, 1.0)
         least = self._content.minimumSizeHint().width() + 8 * SPACING  # it never scrolls sideways
