@@ -135,18 +135,21 @@ def drawn_colours(widget: QWidget) -> int:
 SCREENS = ("first run", *PAGES, *ODDS_VIEWS, *PANELS)
 
 
-@pytest.mark.parametrize("screen", SCREENS)
-def test_a_screen_draws_whole_in_every_theme_and_size(
-    shell: Shell, qtbot: QtBot, document: Document, screen: str
-) -> None:
-    shown = open_screen(shell, qtbot, document, screen)
-    for theme in THEME_NAMES:
-        shell.appearance.choose(theme)
-        settle(shell, qtbot)
-        assert drawn_colours(shown) > 8, theme
+@pytest.mark.parametrize("theme", THEME_NAMES)
+def test_every_screen_draws_whole_in_a_theme(shell: Shell, qtbot: QtBot, document: Document, theme: str) -> None:
+    open_screen(shell, qtbot, document, "bench")
+    shell.appearance.choose(theme)  # screens that are there already wear it as well as those that come
+    for screen in (*SCREENS[1:], SCREENS[0]):
+        shown = open_screen(shell, qtbot, document, screen)
+        assert drawn_colours(shown) > 8, screen
         image = shown.grab().toImage()
         corner = image.pixelColor(2, round(60 * image.devicePixelRatio()))
-        assert corner.name() == shell.appearance.theme.surface, theme
+        assert corner.name() == shell.appearance.theme.surface, screen
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_a_screen_draws_whole_in_every_size(shell: Shell, qtbot: QtBot, document: Document, screen: str) -> None:
+    shown = open_screen(shell, qtbot, document, screen)
     for size in (SMALLEST_SCREEN, LARGEST_SCREEN):
         shown.resize(size)
         settle(shell, qtbot)
@@ -156,19 +159,32 @@ def test_a_screen_draws_whole_in_every_theme_and_size(
         assert sum(shell.window.splitter.sizes()) > 0.98 * LARGEST_SCREEN.width()
 
 
-@pytest.mark.parametrize("name", DIALOGS)
-def test_a_dialog_draws_whole_in_every_theme(shell: Shell, qtbot: QtBot, document: Document, name: str) -> None:
+@pytest.mark.parametrize("theme", THEME_NAMES)
+def test_every_dialog_draws_whole_in_a_theme(shell: Shell, qtbot: QtBot, document: Document, theme: str) -> None:
     open_screen(shell, qtbot, document, "bench")
-    dialog = open_dialog(shell, name)
-    assert dialog.isModal()
-    for theme in THEME_NAMES:
-        shell.appearance.choose(theme)
-        QApplication.processEvents()
-        assert drawn_colours(dialog) > 4, theme
-        assert cut_texts(dialog) == [], theme
-    assert dialog.width() <= SMALLEST_SCREEN.width()
-    assert dialog.height() <= SMALLEST_SCREEN.height()
+    opened = open_dialog(shell, "preferences")  # a dialog that is open wears a new theme at once
+    shell.appearance.choose(theme)
+    assert_drawn_whole(opened, "preferences")
+    leave(opened)
+    for name in DIALOGS:
+        dialog = open_dialog(shell, name)
+        assert dialog.isModal()
+        assert_drawn_whole(dialog, name)
+        assert dialog.width() <= SMALLEST_SCREEN.width(), name
+        assert dialog.height() <= SMALLEST_SCREEN.height(), name
+        leave(dialog)
+
+
+def assert_drawn_whole(dialog: QDialog, name: str) -> None:
+    QApplication.processEvents()
+    assert drawn_colours(dialog) > 4, name
+    assert cut_texts(dialog) == [], name
+
+
+def leave(dialog: QDialog) -> None:
+    """Leave a dialog, and let it go: what stays would be dressed with each new theme."""
     dialog.reject()
+    dialog.deleteLater()
 
 
 @pytest.mark.parametrize("screen", SCREENS)
@@ -190,7 +206,7 @@ def test_everything_in_a_dialog_has_a_name_and_a_letter_of_its_own(
     assert nameless(dialog) == []
     letters = Counter(mnemonics(dialog))
     assert [letter for letter, count in letters.items() if count > 1] == []
-    dialog.reject()
+    leave(dialog)
 
 
 def test_no_letter_is_promised_twice_in_a_menu(shell: Shell, qtbot: QtBot, document: Document) -> None:
