@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal, SignalInstance, Slot
 
 from stirfall.bench.cancel import Cancelled, CancelToken
+from stirfall.bench.collecting import collection_held
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -90,7 +91,8 @@ class _Runnable(QRunnable):
         self._handle, self._job = handle, job
 
     def run(self) -> None:
-        self._handle.run(self._job)
+        with collection_held():  # else widgets that wait to be collected could be freed on this thread
+            self._handle.run(self._job)
 
 
 class QtExecutor(QObject):

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import gc
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from typing import cast
 
 from stirfall.bench.ages import read_stamp
 from stirfall.bench.campaign import CampaignState
+from stirfall.bench.collecting import collection_held
 from stirfall.storage import rows, run_rows
 
 
@@ -24,23 +22,11 @@ class Loaded:
     last_recorded_at: datetime | None
 
 
-@contextmanager
-def _without_garbage_collection() -> Iterator[None]:
-    """Building many small lasting objects triggers the cycle collector over and over for nothing."""
-    was_enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_enabled:
-            gc.enable()
-
-
 def load(connection: sqlite3.Connection) -> Loaded:
     """Return everything that was not withdrawn, in the order of the file, as seen at one moment."""
     connection.execute("BEGIN")
     try:
-        with _without_garbage_collection():
+        with collection_held():
             return _load(connection)
     finally:
         if connection.in_transaction:
