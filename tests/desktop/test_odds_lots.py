@@ -398,4 +398,4 @@ def test_where_attempts_hold_several_trials_trials_are_counted(
     assert state.curve is not None
     assert "36 trials." in state.curve.caption
     assert "from 36 trials:" in state.curve.sentence
-    assert "intervals from 36 trials" in shelf.basis.text()
+    assert "intervals, 36 trials" in shelf.basis.text()

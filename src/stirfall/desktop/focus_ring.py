@@ -57,7 +57,8 @@ class FocusRing(QWidget):
             if isValid(widget):
                 widget.removeEventFilter(self)
         self._watched = []
-        walker = now if now is not None and self._window.isAncestorOf(now) else None
+        # While a dialog is being destroyed, Qt may name a widget of it that is gone already.
+        walker = now if now is not None and isValid(now) and self._window.isAncestorOf(now) else None
         while walker is not None and walker is not self._window:
             walker.installEventFilter(self)
             self._watched.append(walker)

@@ -45,8 +45,10 @@ class UndoKeys(QObject):
     def _follow(self, _old: QWidget | None, now: QWidget | None) -> None:
         if self._watched is not None and isValid(self._watched):
             self._watched.removeEventFilter(self)
-        is_text = now is not None and _own_steps(now) is not None and self._window.isAncestorOf(now)
-        self._watched = now if is_text else None
+        self._watched = None
+        # A field of a dialog that is being destroyed may be gone already.
+        if now is not None and isValid(now) and _own_steps(now) is not None and self._window.isAncestorOf(now):
+            self._watched = now
         if self._watched is not None:
             self._watched.installEventFilter(self)
 
