@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QLocale, QObject, QTimer
 from PySide6.QtWidgets import QApplication, QDialog
-from shiboken6 import isValid
 
 from stirfall.bench.errors import StirfallError
 from stirfall.desktop.actions import Intents, ShellActions
@@ -226,9 +225,7 @@ class Shell(QObject):
     # -- dialogs -----------------------------------------------------------------------------------
 
     def _open_dialog(self, dialog: QDialog) -> None:
-        before, self.dialog = self.dialog, dialog
-        if before is not None and isValid(before):
-            before.deleteLater()  # else closed dialogs pile up over an evening, and each theme dresses them all
+        self.dialog = dialog
         dialog.open()
 
     def _preferences(self) -> None:
