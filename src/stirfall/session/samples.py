@@ -54,10 +54,14 @@ def open_sample(key: str, target_path: str | PathLike[str], *, clock: Clock | No
     if key not in known:
         raise InputError("sample.unknown", key=key, known=", ".join(known))
     content = read_package(known[key].folder)
-    content = _moved(content, _days_until(clock.now(), content))
+    return session_of(_moved(content, _days_until(clock.now(), content)), target_path, clock=clock)
+
+
+def session_of(content: PackageContent, path: str | PathLike[str], *, clock: Clock | None = None) -> Document:
+    """Make a session file of what a package holds and open it; raises what ``Document.create`` raises."""
     state = content.state
     return Document.create(
-        target_path,
+        path,
         state.settings,
         state.factors,
         lots=state.lots,

@@ -26,6 +26,7 @@ from stirfall.session.clock import FixedClock
 from stirfall.session.document import Document
 from stirfall.session.film import film_of_jar
 from stirfall.session.run_view import run_view
+from stirfall.session.samples import session_of
 from stirfall.storage.check import check_file
 from stirfall.storage.fingerprint import fingerprint
 from stirfall.storage.package import PackageContent, read_package, write_package
@@ -109,20 +110,7 @@ def test_a_planned_jar_that_was_given_up_goes_through_a_package_and_cannot_be_st
 def copied(document: Document, folder: Path, clock: FixedClock) -> Document:
     """Make a session of a package of another."""
     write_package(document.state, document.corrections(), folder / "package")
-    content = read_package(folder / "package")
-    state = content.state
-    return Document.create(
-        folder / "copy.stirfall",
-        state.settings,
-        state.factors,
-        lots=state.lots,
-        jars=state.jars,
-        attempts=state.attempts,
-        runs=state.runs,
-        regrades=state.regrades,
-        corrections=content.corrections,
-        clock=clock,
-    )
+    return session_of(read_package(folder / "package"), folder / "copy.stirfall", clock=clock)
 
 
 # ------------------------------------------------------------------------------------------------------ undo

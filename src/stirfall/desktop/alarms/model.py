@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.desktop.alarms.state import PAUSE, AlarmState, Ringing, alarm_state, pause_alarm
+from stirfall.desktop.forecasting import forecasts
 from stirfall.session.alarm_pause import WORTH_SAYING_S, Pause, pause_between
 from stirfall.session.alarm_run import alarms_of_open_run
 from stirfall.session.alarms import RUN, Alarm, alarms, most_urgent_first, still_shown
@@ -17,11 +18,8 @@ from stirfall.session.commands import Acknowledge, Changes
 if TYPE_CHECKING:
     from datetime import datetime, tzinfo
 
-    from stirfall.bench.campaign import CampaignState
-    from stirfall.bench.cancel import CancelToken
     from stirfall.bench.running import Moment
     from stirfall.desktop.workspace import Workspace
-    from stirfall.session.analysis import Analysis
     from stirfall.session.forecast import JarForecast
 
 NEAR_MS, FAR_MS = 1_000, 15_000
@@ -165,11 +163,11 @@ class AlarmModel(QObject):
         state, moment = document.state, document.moment()
         self._forecast_s = moment.ticks_s or 0.0
         self.workspace.submit(
-            lambda token: _forecasts(analysis, state, moment.at, token), self._take_forecasts, slot=_SLOT
+            lambda token: forecasts(analysis, state, moment.at, token), self._take_forecasts, slot=_SLOT
         )
 
-    def _take_forecasts(self, forecasts: Mapping[str, JarForecast]) -> None:
-        self._forecasts = forecasts
+    def _take_forecasts(self, foretold: Mapping[str, JarForecast]) -> None:
+        self._forecasts = foretold
         self._look()
 
     # -- intents -----------------------------------------------------------------------------------
@@ -197,14 +195,6 @@ class AlarmModel(QObject):
         alarm = next((each for each in self._found if each.key == key or not key), None)
         if alarm is not None:
             self.show_wanted.emit(alarm.page, alarm.target)
-
-
-def _forecasts(
-    analysis: Analysis, state: CampaignState, now: datetime, token: CancelToken
-) -> Mapping[str, JarForecast]:
-    from stirfall.session.forecast import forecast_jars
-
-    return forecast_jars(analysis, state, now, token)
 
 
 def _keys(found: tuple[Alarm, ...]) -> set[str]:

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions
+from stirfall.desktop.forecasting import forecasts
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.shelf.board import OPEN_FIRST, SORTABLE, ordered
 from stirfall.desktop.shelf.forms_model import FormsModel
@@ -160,11 +161,11 @@ class ShelfModel(QObject):
             return
         campaign, now = document.state, document.now()
         self.workspace.submit(
-            lambda token: _forecasts(analysis, campaign, now, token), self._take_forecasts, slot=_FORECASTS
+            lambda token: forecasts(analysis, campaign, now, token), self._take_forecasts, slot=_FORECASTS
         )
 
-    def _take_forecasts(self, forecasts: Mapping[str, JarForecast]) -> None:
-        self._forecasts = forecasts
+    def _take_forecasts(self, foretold: Mapping[str, JarForecast]) -> None:
+        self._forecasts = foretold
         self.refresh()
 
     def _work_out_films(self) -> None:
@@ -303,14 +304,6 @@ class ShelfModel(QObject):
 
 def _in_hand(row: JarRow) -> InHand:
     return InHand(row.conditions, "jar", f"Jar {row.jar.id}", lot_id=row.jar.lot_id, jar_id=row.jar.id)
-
-
-def _forecasts(
-    analysis: Analysis, campaign: CampaignState, now: datetime, token: CancelToken
-) -> Mapping[str, JarForecast]:
-    from stirfall.session.forecast import forecast_jars
-
-    return forecast_jars(analysis, campaign, now, token)
 
 
 def _films(campaign: CampaignState, now: datetime, token: CancelToken) -> dict[str, JarFilm]:
