@@ -57,8 +57,7 @@ class FocusRing(QWidget):
             if isValid(widget):
                 widget.removeEventFilter(self)
         self._watched = []
-        # While a dialog is being destroyed, Qt may name a widget of it that is gone already.
-        walker = now if now is not None and isValid(now) and self._window.isAncestorOf(now) else None
+        walker = now if stands_in(self._window, now) else None
         while walker is not None and walker is not self._window:
             walker.installEventFilter(self)
             self._watched.append(walker)
@@ -78,3 +77,14 @@ class FocusRing(QWidget):
         self.setGeometry(around)
         self.setVisible(not around.isEmpty())
         self.raise_()
+
+
+def stands_in(window: QWidget, widget: QWidget | None) -> bool:
+    """Whether a widget that Qt names as having the keyboard stands in a window.
+
+    While a dialog is being destroyed, Qt may name a widget that is half gone; then it does not.
+    """
+    try:
+        return widget is not None and isValid(widget) and window.isAncestorOf(widget)
+    except RuntimeError:  # it went between the two questions
+        return False

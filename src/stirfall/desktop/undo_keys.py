@@ -15,6 +15,8 @@ from PySide6.QtWidgets import (
 )
 from shiboken6 import isValid
 
+from stirfall.desktop.focus_ring import stands_in
+
 
 class UndoKeys(QObject):
     """Follows the focus inside one window.
@@ -46,8 +48,7 @@ class UndoKeys(QObject):
         if self._watched is not None and isValid(self._watched):
             self._watched.removeEventFilter(self)
         self._watched = None
-        # A field of a dialog that is being destroyed may be gone already.
-        if now is not None and isValid(now) and _own_steps(now) is not None and self._window.isAncestorOf(now):
+        if now is not None and stands_in(self._window, now) and _own_steps(now) is not None:
             self._watched = now
         if self._watched is not None:
             self._watched.installEventFilter(self)
