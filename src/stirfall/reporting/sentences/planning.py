@@ -260,6 +260,7 @@ SENTENCES: dict[str, str] = {
     ),
     "plan.count_not_positive": "Ask for at least one suggestion, not {count}.",
     "plan.no_factors": ("This campaign has no visible factor, so there is nothing to recommend. Show or add one."),
+    "plan.nothing_to_try": "No conditions are left to try within the limits. Widen a range, or look at the limits.",
     "plan.film_out_of_reach": (
         "No conditions within the limits give a {factor} between {low} and {high}. Widen its range in the campaign "
         "settings, or that of the ages."
