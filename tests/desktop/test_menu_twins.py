@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton
 
 from stirfall.desktop.app import make_parts
-from stirfall.desktop.page_menus import BENCH, FILL_IN, LEDGER, ODDS, RECIPE, REPEAT_LAST, SHELF, Twin
+from stirfall.desktop.page_menus import BENCH, FILL_IN, LEDGER, ODDS, PLAN, RECIPE, REPEAT_LAST, SHELF, Twin
 from stirfall.desktop.shell import Shell
 from stirfall.session.settings import Settings
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtWidgets import QApplication
 
-TWINS: tuple[Twin, ...] = (*SHELF, *BENCH, *LEDGER, *RECIPE, *ODDS, REPEAT_LAST, FILL_IN)
+TWINS: tuple[Twin, ...] = (*SHELF, *PLAN, *BENCH, *LEDGER, *RECIPE, *ODDS, REPEAT_LAST, FILL_IN)
 # Answers, steps of a value, folds, ticks and parts of an open form: Tab, arrows and digits reach them.
 PARTS_OF_A_FORM = re.compile(
     r": |(_cancel|_accept|_close|_more|_toggle| less| more|_photo|_look|_capped|_oil|_date|_shown|_tares|_jar)$"

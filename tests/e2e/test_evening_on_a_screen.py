@@ -360,7 +360,7 @@ def run_again(evening: Evening, jar: str) -> Run:
 def correct_undo_redo(evening: Evening) -> None:
     """Correct the note of the newest attempt, take that back, and do it again."""
     person = evening.person
-    evening.keys("ctrl+3")
+    evening.keys("ctrl+4")
     person.click("ledger_table", 0.3, 0.35)
     evening.keys("ctrl+Home")  # the newest, which stands on top
     person.click("ledger_correct")

@@ -348,7 +348,7 @@ def find_it_all_again(person: Person, before: tuple[Attempt, ...]) -> None:
     assert document.state.attempts == before
     assert not person.shell.window.parts.pages["bench"].checklist.isVisible(), "it was ticked today"
     assert person.focus() is person.find(QWidget, "jar")
-    person.press(Qt.Key.Key_3, Qt.KeyboardModifier.ControlModifier)
+    person.press(Qt.Key.Key_4, Qt.KeyboardModifier.ControlModifier)
     person.settle()
     assert person.find(QWidget, "ledger_table").isVisible()
     assert numbers(person.text("status"))[0] == len(before)

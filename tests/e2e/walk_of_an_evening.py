@@ -147,7 +147,7 @@ def alarms(evening: Evening, jars: list[str]) -> None:
     person.shoot("jars-to-start")
     evening.wait(6 * 3600.0 + 90.0)
     evening.until("alarm_text", "Start jar")
-    evening.keys("ctrl+2")
+    evening.keys("ctrl+3")
     person.shoot("alarms-over-the-bench")
     person.click("alarm_more")
     person.shoot("alarms-all-shown")
@@ -318,7 +318,7 @@ def finish(evening: Evening) -> None:
 def ledger(evening: Evening) -> None:
     """Look at the table with a filter, its columns, all facts, a correction, the history and the photos."""
     person = evening.person
-    evening.keys("ctrl+3")
+    evening.keys("ctrl+4")
     person.click("ledger_table", 0.3, 0.35)
     person.shoot("ledger")
     person.click("ledger_columns")
@@ -385,7 +385,7 @@ def course(evening: Evening, folder: Path) -> None:
         lines.write(f"{at.astimezone(UTC):%Y-%m-%d %H:%M:%S},{20 + 132 * (1 - math.exp(-minute / 4)):.1f}\n")
     log = folder / "logger.csv"
     log.write_text(lines.getvalue())
-    evening.keys("ctrl+3", "Home")
+    evening.keys("ctrl+4", "Home")
     person.click("ledger_table", 0.3, 0.35)
     evening.keys("Home", "alt+a", "g")
     person.wait(lambda _seen: person.is_seen("course_add"))

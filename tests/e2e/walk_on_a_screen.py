@@ -123,9 +123,9 @@ def click_in_plot(person: Person, kind: str, across: float, down: float) -> None
 def other_pages(person: Person, folder: Path) -> None:
     person.key("ctrl+1")
     person.shoot("shelf")
-    person.key("ctrl+3")
-    person.shoot("attempts")
     person.key("ctrl+4")
+    person.shoot("attempts")
+    person.key("ctrl+5")
     person.settle()
     person.shoot("recipe")
     for suffix in ("md", "json", "pdf"):
@@ -141,7 +141,7 @@ def other_pages(person: Person, folder: Path) -> None:
 
 
 def dialogs(person: Person) -> None:
-    person.key("ctrl+2")
+    person.key("ctrl+3")
     person.settle()
     person.click("all_cautions")
     person.shoot("all-cautions")

@@ -13,14 +13,20 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
 from stirfall.desktop.appearance import CHOICES, SYSTEM
-from stirfall.desktop.page_menus import BENCH, LEDGER, ODDS, RECIPE, SHELF, PageMenus, picture_actions
+from stirfall.desktop.page_menus import BENCH, LEDGER, ODDS, PLAN, RECIPE, SHELF, PageMenus, picture_actions
 from stirfall.desktop.workspace import PAGES, SIDES
 
 if TYPE_CHECKING:
     from stirfall.desktop.window import MainWindow
     from stirfall.session.samples import SampleInfo
 
-_PAGE_TITLES = {"shelf": "&Shelf", "bench": "&Bench", "attempts": "&Attempts", "recipe": "&Recipe"}
+_PAGE_TITLES = {
+    "shelf": "&Shelf",
+    "plan": "&Plan",
+    "bench": "&Bench",
+    "attempts": "&Attempts",
+    "recipe": "&Recipe",
+}
 _SIDE_TITLES = {"odds": "&Odds", "melt": "&Melt", "film": "&Film"}
 _THEME_TITLES = {SYSTEM: "&As the system", "light": "&Light", "dark": "&Dark", "high contrast": "&High contrast"}
 
@@ -72,6 +78,7 @@ class ShellActions(QObject):
         self._add_file_menu(samples)
         self._add_edit_menu()
         self._add_shelf_menu()
+        self._add_plan_menu()
         self._add_attempt_menu()
         self._add_view_menu()
         self._add_campaign_menu()
@@ -152,6 +159,11 @@ class ShellActions(QObject):
         self._act(menu, "Print &labels…", self._intents.print_labels, needs_document=True)
         menu.addSeparator()
         self._act(menu, "First alarm see&n", self._window.alarm_strip.see_first, "Alt+N")
+        self._needs_document.append(menu.menuAction())
+
+    def _add_plan_menu(self) -> None:
+        menu = self._menu("&Plan")
+        self._page_menus.add(menu, PLAN)
         self._needs_document.append(menu.menuAction())
 
     def _add_attempt_menu(self) -> None:

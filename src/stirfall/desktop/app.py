@@ -142,6 +142,7 @@ def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:
     from stirfall.desktop.bench_form.page import BenchPage
     from stirfall.desktop.ledger.page import LedgerPage
     from stirfall.desktop.odds.pane import OddsPane
+    from stirfall.desktop.plan.page import PlanPage
     from stirfall.desktop.recipe_page.page import RecipePage
     from stirfall.desktop.run.page import RunPage
     from stirfall.desktop.shelf.page import ShelfPage
@@ -149,6 +150,7 @@ def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:
     bench = BenchPage(workspace)
     pages = {
         "shelf": ShelfPage(workspace),
+        "plan": PlanPage(workspace),
         "bench": bench,
         "attempts": LedgerPage(workspace),
         "recipe": RecipePage(workspace),

@@ -43,6 +43,12 @@ SHELF = (
     Twin("Open &first", "shelf", "shelf_open_first"),
     Twin("Sho&w columns", "shelf", "shelf_columns"),
 )
+PLAN = (
+    Twin("&Tonight", "plan", "plan_section_tonight"),
+    Twin("&Proof", "plan", "plan_section_proof"),
+    Twin("&Rehearsal", "plan", "plan_section_rehearsal"),
+    Twin("How you &work…", "plan", "plan_working"),
+)
 BENCH = (
     Twin("&Record\tCtrl+Return", "bench", "record"),
     Twin("R&un step by step\tCtrl+R", "bench", "begin_run"),
