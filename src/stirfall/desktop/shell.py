@@ -307,7 +307,7 @@ class Shell(QObject):
         except StirfallError as error:
             self.workspace.notifier.fail(error)
             return
-        page = "run" if self.window.is_running else self.window.page
+        page = "run" if self.window.is_running else self.window.topic
         self._guide.show_topic(page if self.workspace.document is not None else "")
 
     # -- behind the scenes -------------------------------------------------------------------------

@@ -25,7 +25,7 @@ _AROUND_AN_ICON = 4
 
 
 class StepBar(Switch):
-    """Five buttons, one per page, each with its number and its icon; with large text the icons, then the numbers, go."""
+    """Five buttons, one per page, each with number and icon; with large text the icons go, then the numbers."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)

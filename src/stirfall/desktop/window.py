@@ -224,6 +224,11 @@ class MainWindow(QMainWindow):
         return PAGES[self.pages.currentIndex()]
 
     @property
+    def topic(self) -> str:
+        """What the guide is asked about: the page in front, or its section where it has some."""
+        return str(getattr(self.parts.pages[self.page], "section", self.page))
+
+    @property
     def is_running(self) -> bool:
         """Whether something other than the pages of the job fills the window, as a guided run does."""
         return self.front.currentWidget() not in (self.parts.first_run, self.work_area)
