@@ -19,6 +19,7 @@ from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, 
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.typed import read_conditions
 from stirfall.reporting.sentences import error_sentence, sentence
+from stirfall.script_plans import PlanVerbs
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
 from stirfall.session.script_words import (
@@ -102,7 +103,7 @@ class RecipeSheet:
         return save_recipe(self.recipe, Path(path))
 
 
-class Campaign:
+class Campaign(PlanVerbs):
     """One session file, open for a script. Use it as a context manager, or close it."""
 
     def __init__(self, document: Document) -> None:

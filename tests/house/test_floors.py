@@ -23,7 +23,8 @@ BELOW: dict[str, set[str]] = {
     "reporting": {"bench", "physics", "inference", "storage", "planning", "session"},
     "desktop": set(LOWER),
     "cli": set(LOWER),
-    "scripting": {*LOWER, "cli"},
+    "script_plans": set(LOWER),
+    "scripting": {*LOWER, "cli", "script_plans"},
     "__init__": {"bench", "scripting"},
     "__main__": {"cli"},
 }

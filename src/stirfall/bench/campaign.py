@@ -7,6 +7,8 @@ from datetime import datetime
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Factor
+from stirfall.bench.plans import EveningPlan
+from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Acknowledgement, Regrade, Run
 
@@ -37,7 +39,7 @@ class Correction:
 
 @dataclass(frozen=True)
 class CampaignState:
-    """Settings, factors, lots, jars, attempts and runs of one session, in the order of the file.
+    """Settings, factors, lots, jars, attempts, runs and plans of one session, in the order of the file.
 
     Attempts that were withdrawn by undo are not in ``attempts``; struck-out ones are.
     """
@@ -51,6 +53,8 @@ class CampaignState:
     runs: tuple[Run, ...] = ()
     regrades: tuple[Regrade, ...] = ()
     acknowledged: tuple[Acknowledgement, ...] = ()
+    proofs: tuple[Proof, ...] = ()
+    evenings: tuple[EveningPlan, ...] = ()
 
     @property
     def visible_factors(self) -> tuple[Factor, ...]:
@@ -71,6 +75,20 @@ class CampaignState:
     def open_run(self) -> Run | None:
         """The guided run that is not over yet, the newest first; None when there is none."""
         return next((run for run in reversed(self.runs) if run.is_open), None)
+
+    @property
+    def open_proof(self) -> Proof | None:
+        """The proof that was not given up, the newest first; whether it has decided follows from its attempts."""
+        return next((proof for proof in reversed(self.proofs) if proof.is_open), None)
+
+    @property
+    def evening(self) -> EveningPlan | None:
+        """The newest evening's plan that was not dropped, None where there is none."""
+        return next((plan for plan in reversed(self.evenings) if plan.dropped_at is None), None)
+
+    def proof(self, proof_id: str | None) -> Proof | None:
+        """Return the proof with this id, or None."""
+        return next((proof for proof in self.proofs if proof.id == proof_id), None)
 
     @property
     def residues(self) -> tuple[Jar, ...]:

@@ -13,6 +13,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Outcome, Parted, Pooled, derive_outcome
+from stirfall.bench.plans import USUAL_PLAN, PlanSettings
 from stirfall.bench.run_facts import NO_FACTS, NO_SHEET, RunFacts, WeighingSheet
 from stirfall.bench.substances import NOTHING_KNOWN, OilHistory, Substances, SurfaceLook
 from stirfall.bench.units import convert, unit_kind
@@ -45,6 +46,7 @@ class CampaignSettings:
     two). ``lot_effect`` says what attempts may share beyond their conditions: "lot", "jar", "none", or the name of
     a choice factor; ``lot_sd_prior`` is the scale of the half-normal prior of its sd. ``form`` pins the form of the
     model; "" weighs all forms. ``substances`` is what is known of metal, solids, oil, additives and vessel.
+    ``plan`` is how the person works.
     """
 
     title: str = "New campaign"
@@ -65,6 +67,7 @@ class CampaignSettings:
     lot_sd_prior: float = 1.0
     form: str = ""
     substances: Substances = NOTHING_KNOWN
+    plan: PlanSettings = USUAL_PLAN
 
     def __post_init__(self) -> None:
         """Make plain numbers of whatever a script gave, and check ranges; raises InputError ``settings.*``."""
@@ -196,7 +199,7 @@ class Attempt:
     Either the gates are graded (``parted``, ``pooled``), or ``successes`` of ``trials`` are counted (a published
     table, or a simple clean or not). ``id`` never changes; ``number`` is what people call it. ``lot_id`` is kept
     beside ``jar_id`` so that an attempt may belong to a lot without a jar. A struck-out attempt keeps its record.
-    ``run_id`` is the guided run that it came from.
+    ``run_id`` is the guided run that it came from, ``proof_id`` the proof that it belongs to.
     """
 
     id: str
@@ -220,6 +223,7 @@ class Attempt:
     facts: RunFacts = NO_FACTS
     sheet: WeighingSheet = NO_SHEET
     run_id: str | None = None
+    proof_id: str | None = None
 
     def __post_init__(self) -> None:
         """Check that counts and gates make sense; raises InputError ``attempt.*``."""

@@ -92,5 +92,7 @@ def _counts(state: CampaignState) -> dict[str, int]:
         "struck out": sum(attempt.is_struck for attempt in state.attempts),
         "guided runs": len(state.runs),
         "second grades": len(state.regrades),
+        "proofs": len(state.proofs),
+        "plans of an evening": len(state.evenings),
         **{outcome: outcomes[outcome] for outcome in sorted(outcomes)},
     }

@@ -7,6 +7,8 @@ from dataclasses import replace
 from typing import TypeVar, cast
 
 from stirfall.bench.campaign import CampaignState, ChecklistTick
+from stirfall.bench.plans import EveningPlan
+from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Acknowledgement, Regrade, Run, RunEvent, TemperatureLog
 from stirfall.session.commands import Changes
@@ -39,15 +41,20 @@ def _apply(state: CampaignState, edit: Edit, positions: dict[str, int]) -> Campa
             return replace(state, runs=_with_run(state.runs, edit))
         case RunEvent():
             return _apply_to_run(state, edit, edit.record)
-        case Regrade():
-            return replace(state, regrades=_replaced(state.regrades, edit, _place(state.regrades, edit)))
-        case Acknowledgement():
-            place = _place(state.acknowledged, edit)
-            return replace(state, acknowledged=_replaced(state.acknowledged, edit, place))
+        case Regrade() | Acknowledgement() | Proof() | EveningPlan() as record:
+            return _apply_to_list(state, edit, _LISTS[type(record)])
         case StoredPhoto() | StoredAnchor() | TemperatureLog():
             return state
         case factors:
             return replace(state, factors=factors)
+
+
+_LISTS = {Regrade: "regrades", Acknowledgement: "acknowledged", Proof: "proofs", EveningPlan: "evenings"}
+
+
+def _apply_to_list(state: CampaignState, edit: Edit, name: str) -> CampaignState:
+    records = getattr(state, name)
+    return replace(state, **{name: _replaced(records, edit, _place(records, edit))})  # type: ignore[arg-type]
 
 
 def _apply_to_attempts(state: CampaignState, edit: Edit, positions: dict[str, int]) -> CampaignState:
@@ -76,7 +83,9 @@ def _apply_to_run(state: CampaignState, edit: Edit, event: RunEvent) -> Campaign
     return replace(state, runs=(*state.runs[:place], run, *state.runs[place + 1 :]))
 
 
-def _place(records: Sequence[Lot | Jar | Run | RunEvent | Regrade | Acknowledgement], edit: Edit) -> int | None:
+def _place(
+    records: Sequence[Lot | Jar | Run | RunEvent | Regrade | Acknowledgement | Proof | EveningPlan], edit: Edit
+) -> int | None:
     return next((place for place, record in enumerate(records) if record.id == edit.record_id), None)
 
 
@@ -106,5 +115,7 @@ def changes_of(name: str, edits: Sequence[Edit], new_attempt_id: str | None) -> 
         regrades=any(isinstance(record, Regrade) for record in records),
         anchors=any(isinstance(record, StoredAnchor) for record in records),
         acknowledged=any(isinstance(record, Acknowledgement) for record in records),
+        proofs=any(isinstance(record, Proof) for record in records),
+        evenings=any(isinstance(record, EveningPlan) for record in records),
         new_attempt_id=new_attempt_id,
     )

@@ -11,6 +11,8 @@ from datetime import datetime
 
 from stirfall.bench.factors import Factor
 from stirfall.bench.outcomes import Outcome
+from stirfall.bench.plans import EveningPlan
+from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Run, RunEvent
 
@@ -215,6 +217,35 @@ class Acknowledge:
     what: str
 
 
+@dataclass(frozen=True)
+class StartProof:
+    """Start a proof: its rule is settled now and never changes; ``proof.id`` may be empty."""
+
+    proof: Proof
+
+
+@dataclass(frozen=True)
+class EndProof:
+    """Give a running proof up, with the reason; its attempts stay marked."""
+
+    proof_id: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class KeepEvening:
+    """Keep the plan of an evening, so that its order stays as it was drawn; ``plan.id`` may be empty."""
+
+    plan: EveningPlan
+
+
+@dataclass(frozen=True)
+class DropEvening:
+    """Put the plan of an evening aside."""
+
+    plan_id: str
+
+
 Command = (
     AddLot
     | AddJar
@@ -239,6 +270,10 @@ Command = (
     | AddRunEvent
     | EndRun
     | Acknowledge
+    | StartProof
+    | EndProof
+    | KeepEvening
+    | DropEvening
 )
 
 
@@ -256,4 +291,6 @@ class Changes:
     regrades: bool = False
     anchors: bool = False
     acknowledged: bool = False
+    proofs: bool = False
+    evenings: bool = False
     new_attempt_id: str | None = None

@@ -10,6 +10,7 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import LOT_EFFECT_NONE, Attempt, Jar, Lot
 from stirfall.session import validation as check
+from stirfall.session.content_plans import checked_plans
 from stirfall.session.content_runs import checked_runs
 
 
@@ -30,7 +31,7 @@ def checked_content(state: CampaignState) -> CampaignState:
     for jar in state.jars:
         jars.append(check.checked_jar(jar, (other.id for other in jars), with_lots))
     placed = replace(with_lots, jars=tuple(jars))
-    return checked_runs(replace(placed, attempts=tuple(_checked_attempts(placed))))
+    return checked_plans(checked_runs(replace(placed, attempts=tuple(_checked_attempts(placed)))))
 
 
 def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:

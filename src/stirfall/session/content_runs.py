@@ -23,9 +23,9 @@ def checked_runs(state: CampaignState) -> CampaignState:
             raise InputError("run.unknown", id=attempt.run_id)
         if attempt.run_id is not None and named[attempt.run_id] != attempt.id:
             raise InputError("run.attempt_differs", id=attempt.run_id)
-    _check_ids(run.id for run in state.runs)
-    _check_ids(event.id for run in state.runs for event in run.events)
-    _check_ids(regrade.id for regrade in state.regrades)
+    check_ids(run.id for run in state.runs)
+    check_ids(event.id for run in state.runs for event in run.events)
+    check_ids(regrade.id for regrade in state.regrades)
     still_open = [run.id for run in state.runs if run.is_open]
     if len(still_open) > 1:
         raise InputError("run.another_open", id=still_open[0])
@@ -37,7 +37,8 @@ def checked_runs(state: CampaignState) -> CampaignState:
     )
 
 
-def _check_ids(ids: Iterable[str]) -> None:
+def check_ids(ids: Iterable[str]) -> None:
+    """Raise InputError ``record.repeated`` where an id is empty or stands twice."""
     seen: set[str] = set()
     for each in ids:
         if each in seen or not each.strip():

@@ -15,6 +15,8 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import InputError, StirfallError
 from stirfall.bench.factors import Factor, standard_factors
 from stirfall.bench.outcomes import Outcome
+from stirfall.bench.plans import EveningPlan
+from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Moment, Regrade, Run, TemperatureLog
 from stirfall.session.applying import apply_edits, changes_of
@@ -65,6 +67,8 @@ class Document:
         attempts: Sequence[Attempt] = (),
         runs: Sequence[Run] = (),
         regrades: Sequence[Regrade] = (),
+        proofs: Sequence[Proof] = (),
+        evenings: Sequence[EveningPlan] = (),
         corrections: Sequence[Correction] = (),
         clock: Clock | None = None,
     ) -> Document:
@@ -83,6 +87,8 @@ class Document:
                 tuple(attempts),
                 runs=tuple(runs),
                 regrades=tuple(regrades),
+                proofs=tuple(proofs),
+                evenings=tuple(evenings),
             )
         )
         target = Path(path)

@@ -20,13 +20,14 @@ from stirfall.session import commands as c
 from stirfall.session import validation as check
 from stirfall.session.planned_evidence import plan_evidence
 from stirfall.session.planned_parts import Planned, Surroundings
+from stirfall.session.planned_proofs import check_marked, plan_proof_command
 from stirfall.session.planned_runs import plan_run_command
 from stirfall.storage.edits import FACTORS_ID, SETTINGS_ID, Edit, FieldChange
 from stirfall.storage.values import to_json
 
 # What the limits look at: a correction of anything else is never refused for them.
 _JUDGED = ("conditions", "jar_id", "lot_id", "started_at", "facts", "masses", "aborted")
-_NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason", "run_id")
+_NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason", "run_id", "proof_id")
 
 
 def plan(command: c.Command, around: Surroundings) -> Planned:
@@ -46,6 +47,8 @@ def plan(command: c.Command, around: Surroundings) -> Planned:
             return _tick(command, around)
         case c.BeginRun() | c.AddRunEvent() | c.EndRun() | c.Acknowledge():
             return plan_run_command(command, around)
+        case c.StartProof() | c.EndProof() | c.KeepEvening() | c.DropEvening():
+            return plan_proof_command(command, around)
         case _:
             return _plan_for_campaign(command, around.state, around.now)
 
@@ -191,6 +194,7 @@ def _record(command: c.RecordAttempt, around: Surroundings) -> Planned:
         raise InputError("attempt.struck_from_start")
     check.refuse_not_started(attempt, around.state)
     check.refuse_blocked(attempt, around.state)
+    check_marked(attempt, around.state)
     if (given.id or given.number) and around.is_taken(attempt.id, attempt.number):
         raise InputError("attempt.number_taken", id=attempt.id, number=attempt.number)
     edits = [Edit(attempt.id, None, attempt)]

@@ -69,6 +69,8 @@ def session_of(content: PackageContent, path: str | PathLike[str], *, clock: Clo
         attempts=state.attempts,
         runs=state.runs,
         regrades=state.regrades,
+        proofs=state.proofs,
+        evenings=state.evenings,
         corrections=content.corrections,
         clock=clock,
     )
@@ -89,6 +91,8 @@ def _moments(content: PackageContent) -> Iterable[datetime]:
     stamps += [moment for run in state.runs for moment in (run.started_at, run.ended_at) if moment]
     stamps += [event.at for run in state.runs for event in run.events]
     stamps += [regrade.at for regrade in state.regrades]
+    stamps += [moment for proof in state.proofs for moment in (proof.started_at, proof.ended_at) if moment]
+    stamps += [plan.made_at for plan in state.evenings]
     return stamps
 
 
@@ -115,6 +119,19 @@ def _moved(content: PackageContent, shift: timedelta) -> PackageContent:
         ),
         runs=tuple(_moved_run(run, shift) for run in state.runs),
         regrades=tuple(replace(regrade, at=regrade.at + shift) for regrade in state.regrades),
+        proofs=tuple(
+            replace(proof, started_at=proof.started_at + shift, ended_at=later(proof.ended_at))
+            for proof in state.proofs
+        ),
+        evenings=tuple(
+            replace(
+                plan,
+                made_at=plan.made_at + shift,
+                begins_at=plan.begins_at + shift,
+                dropped_at=later(plan.dropped_at),
+            )
+            for plan in state.evenings
+        ),
     )
     corrections: tuple[Correction, ...] = tuple(
         replace(correction, at=correction.at + shift) for correction in content.corrections

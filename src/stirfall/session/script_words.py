@@ -12,6 +12,7 @@ from stirfall.bench.ages import as_utc, read_stamp
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.plans import PlanSettings
 from stirfall.bench.records import Attempt, Masses, find_factor
 from stirfall.bench.run_facts import WeighingSheet
 from stirfall.bench.substances import Substances
@@ -38,6 +39,7 @@ class OtherSettings(TypedDict, total=False):
     lot_sd_prior: float
     form: str
     substances: Substances
+    plan: PlanSettings
 
 
 class SheetValues(TypedDict, total=False):

@@ -19,13 +19,14 @@ from stirfall.storage.schema import SCHEMA_VERSION
 
 _MOST_FINDINGS = 20
 _COUNTED = ("lot", "jar", "attempt", "correction", "attachment")
-_COUNTED_IF_KEPT = ("run", "run_event", "regrade", "temperature_log", "anchor")
+_COUNTED_IF_KEPT = ("run", "run_event", "regrade", "temperature_log", "anchor", "proof", "evening_plan")
 # What a record that counts may not refer to: one that was taken back. Columns by table, with the table they name.
 _LIVE_LINKS = (
     ("jar", "lot_id", "lot"),
     ("attempt", "lot_id", "lot"),
     ("attempt", "jar_id", "jar"),
     ("attempt", "run_id", "run"),
+    ("attempt", "proof_id", "proof"),
     ("run", "jar_id", "jar"),
     ("run", "lot_id", "lot"),
     ("run", "attempt_id", "attempt"),

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, fields
 from typing import TypeVar, cast
 
+from stirfall.bench.plans import PlanSettings
 from stirfall.bench.run_facts import AcceptedWarning, RunFacts, WeighingSheet
 from stirfall.bench.substances import (
     AdditiveValues,
@@ -25,6 +26,7 @@ COMPACT = (
     MetalValues,
     OilValues,
     OwnLimits,
+    PlanSettings,
     SolidsValues,
     Substances,
     VesselValues,

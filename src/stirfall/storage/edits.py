@@ -9,6 +9,8 @@ from enum import StrEnum
 
 from stirfall.bench.campaign import ChecklistTick
 from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.plans import EveningPlan, PlanSettings
+from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.running import Acknowledgement, Regrade, Run, RunEvent, TemperatureLog
@@ -65,6 +67,8 @@ Record = (
     | RunEvent
     | Regrade
     | Acknowledgement
+    | Proof
+    | EveningPlan
     | Bulky
 )
 _KINDS: Mapping[type, str] = {
@@ -80,6 +84,8 @@ _KINDS: Mapping[type, str] = {
     RunEvent: "run_event",
     Regrade: "regrade",
     Acknowledgement: "acknowledgement",
+    Proof: "proof",
+    EveningPlan: "evening_plan",
 }
 
 
@@ -143,7 +149,7 @@ def record_changes(kind: str, record_id: str, before: Record, after: Record) -> 
         old, new = getattr(before, item.name), getattr(after, item.name)
         if old == new or item.name == "events":  # the events of a run are records of their own
             continue
-        if isinstance(old, (Conditions, Masses, RunFacts, WeighingSheet)):
+        if isinstance(old, (Conditions, Masses, RunFacts, WeighingSheet, PlanSettings)):
             changes += _part_changes(kind, record_id, item.name, old, new)
         elif isinstance(old, Substances):
             for part in fields(Substances):

@@ -10,7 +10,7 @@ from typing import cast
 from stirfall.bench.ages import read_stamp
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.collecting import collection_held
-from stirfall.storage import rows, run_rows
+from stirfall.storage import plan_rows, rows, run_rows
 
 
 @dataclass(frozen=True)
@@ -55,6 +55,13 @@ def _load(connection: sqlite3.Connection) -> Loaded:
             map(
                 run_rows.read_acknowledgement,
                 select(run_rows.ACKNOWLEDGEMENT_COLUMNS, "acknowledgement WHERE withdrawn = 0 ORDER BY seq"),
+            )
+        ),
+        tuple(map(plan_rows.read_proof, select(plan_rows.PROOF_COLUMNS, "proof WHERE withdrawn = 0 ORDER BY seq"))),
+        tuple(
+            map(
+                plan_rows.read_evening,
+                select(plan_rows.EVENING_COLUMNS, "evening_plan WHERE withdrawn = 0 ORDER BY seq"),
             )
         ),
     )

@@ -10,7 +10,7 @@ from pathlib import Path
 from stirfall.bench.errors import FileTroubleError
 from stirfall.storage.connection import transaction
 from stirfall.storage.copies import copy_database
-from stirfall.storage.schema import RUN_TABLES, SCHEMA_VERSION
+from stirfall.storage.schema import PLAN_TABLES, RUN_TABLES, SCHEMA_VERSION
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,18 @@ def _to_3(connection: sqlite3.Connection) -> None:
             connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
 
 
-STEPS: tuple[Step, ...] = (Step(2, _to_2), Step(3, _to_3))
+ADDED_IN_4: Mapping[str, tuple[str, ...]] = {"attempt": ("proof_id TEXT REFERENCES proof (id)",)}
+
+
+def _to_4(connection: sqlite3.Connection) -> None:
+    for statement in PLAN_TABLES.split(";"):
+        connection.execute(statement)
+    for table, columns in ADDED_IN_4.items():
+        for column in columns:
+            connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
+
+
+STEPS: tuple[Step, ...] = (Step(2, _to_2), Step(3, _to_3), Step(4, _to_4))
 """All steps ever, in order; version 1 is the first schema."""
 
 

@@ -20,6 +20,7 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.bench.records import CampaignSettings
 from stirfall.storage.package_cells import MAYBE_NUMBER, MAYBE_TEXT, CellKind
+from stirfall.storage.package_plans import EVENINGS, PROOFS
 from stirfall.storage.package_reader import PackageReader
 from stirfall.storage.package_runs import REGRADES, RUN_EVENTS, RUNS
 from stirfall.storage.package_tables import (
@@ -38,7 +39,7 @@ from stirfall.storage.run_rows import with_events
 
 SCHEMA = "stirfall.package/1"
 DESCRIPTOR = "datapackage.json"
-_NOT_ALWAYS_THERE: tuple[Table[Any], ...] = (RUNS, RUN_EVENTS, REGRADES)
+_NOT_ALWAYS_THERE: tuple[Table[Any], ...] = (RUNS, RUN_EVENTS, REGRADES, PROOFS, EVENINGS)
 
 T = TypeVar("T")
 
@@ -100,6 +101,8 @@ def _rendered(state: CampaignState, corrections: Sequence[Correction], descripti
     filled += [_filled(RUNS, state.runs)] if state.runs else []
     filled += [_filled(RUN_EVENTS, events)] if events else []
     filled += [_filled(REGRADES, state.regrades)] if state.regrades else []
+    filled += [_filled(PROOFS, state.proofs)] if state.proofs else []
+    filled += [_filled(EVENINGS, state.evenings)] if state.evenings else []
     files = {resource["path"]: text for resource, text in filled}
     descriptor = {
         "profile": "tabular-data-package",
@@ -182,6 +185,8 @@ def read_package(folder: Path) -> PackageContent:
     runs = reader.records_if_there(RUNS)
     events = reader.records_if_there(RUN_EVENTS)
     regrades = reader.records_if_there(REGRADES)
+    proofs = reader.records_if_there(PROOFS)
+    evenings = reader.records_if_there(EVENINGS)
     reader.finish()
     if len(settings) != 1:
         raise InputError("package.one_settings_row", count=len(settings))
@@ -195,6 +200,8 @@ def read_package(folder: Path) -> PackageContent:
         tuple(ticks),
         with_events(runs, events),
         tuple(regrades),
+        proofs=tuple(proofs),
+        evenings=tuple(evenings),
     )
     return PackageContent(state, tuple(corrections), str(descriptor.get("description", "")))
 

@@ -11,6 +11,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.plans import PlanSettings
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.substances import Substances
@@ -84,6 +85,7 @@ def _settings_row(settings: CampaignSettings) -> Row:
         "humps": list(settings.humps),
         "products": [list(pair) for pair in settings.products],
         "substances": compact(settings.substances),
+        "plan": compact(settings.plan),
     }
 
 
@@ -94,6 +96,7 @@ def _settings(row: Row) -> CampaignSettings:
         "humps": tuple(humps),
         "products": tuple((first, second) for first, second in pairs),
         "substances": expand(Substances, cast("dict[str, object]", row["substances"])),
+        "plan": expand(PlanSettings, cast("dict[str, object]", row["plan"])),
     }
     return CampaignSettings(**values)  # type: ignore[arg-type]
 
@@ -119,6 +122,7 @@ SETTINGS = Table(
         ("lot_sd_prior", NUMBER, "Scale of the half-normal prior of the lots' standard deviation.", 1.0),
         ("form", TEXT, "The form of the model that is pinned; empty: all forms, weighed.", ""),
         ("substances", OBJECT, "What is known of metal, solids, oil, additives, vessel and limits, JSON.", {}),
+        ("plan", OBJECT, "How the person works, and how well factors are held, JSON.", {}),
     ),
     _settings_row,
     _settings,
@@ -314,6 +318,7 @@ def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> T
         ),
         ("sheet", OBJECT, "How it was weighed: tares, balance step, oil removal, bead size, purity, JSON.", {}),
         ("run_id", MAYBE_TEXT, "The guided run that it came from; empty: none.", None),
+        ("proof_id", MAYBE_TEXT, "The proof that it belongs to; empty: none.", None),
     )
     links = (("lot_id", "lots"), ("jar_id", "jars"))
     return Table("attempts", described, _attempt_row, _attempt, key="id", links=links)

@@ -13,6 +13,7 @@ from stirfall.bench.campaign import ChecklistTick, Correction
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.plans import PlanSettings
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
 from stirfall.bench.run_facts import NO_FACTS, NO_SHEET, RunFacts, WeighingSheet
 from stirfall.bench.substances import Substances
@@ -31,7 +32,7 @@ JAR_COLUMNS = (
 )
 ATTEMPT_COLUMNS = (
     "id, number, conditions, started_at, recorded_at, lot_id, jar_id, parted, pooled, successes, trials, "
-    "aborted, abort_reason, masses, note, overrides, struck_reason, invented, facts, sheet, run_id"
+    "aborted, abort_reason, masses, note, overrides, struck_reason, invented, facts, sheet, run_id, proof_id"
 )
 TICK_COLUMNS = "day, ticked_at, material, keys"
 CORRECTION_COLUMNS = "at, kind, record_id, field, old, new, reason, command"
@@ -58,6 +59,7 @@ _AttemptRow = tuple[
     int,
     str,
     str,
+    _Text,
     _Text,
 ]
 
@@ -225,6 +227,7 @@ def attempt_row(attempt: Attempt) -> Row:
         to_json(attempt.facts),
         to_json(attempt.sheet),
         attempt.run_id,
+        attempt.proof_id,
     )
 
 
@@ -257,6 +260,7 @@ def read_attempts(rows: Sequence[Row]) -> Iterator[Attempt]:
             NO_FACTS if row[18] == "{}" else expand(RunFacts, json.loads(row[18])),
             NO_SHEET if row[19] == "{}" else expand(WeighingSheet, json.loads(row[19])),
             row[20],
+            row[21],
         )
 
 
@@ -312,6 +316,8 @@ def read_settings(rows: Sequence[Row]) -> CampaignSettings:
         values["material"] = MaterialClass(values["material"])
     if "substances" in values:
         values["substances"] = expand(Substances, values["substances"])
+    if "plan" in values:
+        values["plan"] = expand(PlanSettings, values["plan"])
     if "humps" in values:
         values["humps"] = tuple(values["humps"])
     if "products" in values:

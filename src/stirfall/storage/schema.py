@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 APPLICATION_ID = 0x53744661  # "StFa"
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 SUFFIX = ".stirfall"
 
 # What came with guided runs, in one piece, because the migration to version 3 makes these tables too.
@@ -75,6 +75,39 @@ CREATE TABLE draft_photo (
     key TEXT PRIMARY KEY,
     name TEXT NOT NULL,
     data BLOB NOT NULL
+);
+"""
+
+# What came with planning, for the migration to version 4 as well.
+PLAN_TABLES = """
+CREATE TABLE proof (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    started_at TEXT NOT NULL,
+    recipe TEXT NOT NULL CHECK (json_valid(recipe)),
+    rule TEXT NOT NULL,
+    claim REAL NOT NULL,
+    confidence REAL NOT NULL,
+    attempts INTEGER NOT NULL,
+    failures_allowed INTEGER NOT NULL,
+    good REAL,
+    risk_of_missing REAL,
+    tolerances TEXT NOT NULL CHECK (json_valid(tolerances)),
+    title TEXT NOT NULL,
+    ended_at TEXT,
+    end_reason TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE evening_plan (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    made_at TEXT NOT NULL,
+    begins_at TEXT NOT NULL,
+    hours REAL NOT NULL,
+    draw INTEGER NOT NULL,
+    attempts TEXT NOT NULL CHECK (json_valid(attempts)),
+    dropped_at TEXT,
+    withdrawn INTEGER NOT NULL DEFAULT 0
 );
 """
 
@@ -156,6 +189,7 @@ CREATE TABLE attempt (
     facts TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(facts)),
     sheet TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(sheet)),
     run_id TEXT REFERENCES run (id),
+    proof_id TEXT REFERENCES proof (id),
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE TABLE command (
@@ -202,6 +236,7 @@ CREATE TABLE attachment (
 CREATE INDEX attachment_by_attempt ON attachment (attempt_id);
 """
     + RUN_TABLES
+    + PLAN_TABLES
     + """
 CREATE TABLE draft (
     only INTEGER PRIMARY KEY CHECK (only = 1),
@@ -228,6 +263,8 @@ TABLE_NAMES = (
     "acknowledgement",
     "anchor",
     "temperature_log",
+    "proof",
+    "evening_plan",
     "draft",
     "draft_photo",
 )

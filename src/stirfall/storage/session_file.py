@@ -92,6 +92,8 @@ def _fill(part: Path, state: CampaignState, corrections: Sequence[Correction], c
             attempts=state.attempts,
             runs=state.runs,
             regrades=state.regrades,
+            proofs=state.proofs,
+            evenings=state.evenings,
             corrections=corrections,
         )
         connection.execute("COMMIT")

@@ -14,9 +14,11 @@ from datetime import datetime
 
 from stirfall.bench.ages import stamp
 from stirfall.bench.campaign import ChecklistTick, Correction
+from stirfall.bench.plans import EveningPlan
+from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Acknowledgement, Regrade, Run, RunEvent, TemperatureLog
-from stirfall.storage import rows, run_rows
+from stirfall.storage import plan_rows, rows, run_rows
 from stirfall.storage.edits import (
     Action,
     Edit,
@@ -125,6 +127,11 @@ def _write_record(connection: sqlite3.Connection, record_id: str, record: object
         case Acknowledgement():
             values = run_rows.acknowledgement_row(record)
             _upsert(connection, "acknowledgement", run_rows.ACKNOWLEDGEMENT_COLUMNS, values, is_new)
+        case Proof():
+            _upsert(connection, "proof", plan_rows.PROOF_COLUMNS, plan_rows.proof_row(record), is_new)
+        case EveningPlan():
+            values = plan_rows.evening_row(record)
+            _upsert(connection, "evening_plan", plan_rows.EVENING_COLUMNS, values, is_new)
         case _:
             _write_bulky(connection, record_id, record)
 
@@ -189,6 +196,8 @@ def write_all(
     attempts: Sequence[Attempt],
     runs: Sequence[Run] = (),
     regrades: Sequence[Regrade] = (),
+    proofs: Sequence[Proof] = (),
+    evenings: Sequence[EveningPlan] = (),
     corrections: Sequence[Correction],
 ) -> None:
     """Fill the tables of a new session."""
@@ -199,6 +208,8 @@ def write_all(
         "run": (run_rows.RUN_COLUMNS, [run_rows.run_row(run) for run in runs]),
         "run_event": (run_rows.EVENT_COLUMNS, [run_rows.event_row(each) for run in runs for each in run.events]),
         "regrade": (run_rows.REGRADE_COLUMNS, [run_rows.regrade_row(each) for each in regrades]),
+        "proof": (plan_rows.PROOF_COLUMNS, [plan_rows.proof_row(each) for each in proofs]),
+        "evening_plan": (plan_rows.EVENING_COLUMNS, [plan_rows.evening_row(each) for each in evenings]),
     }
     for table, (columns, values) in tables.items():
         connection.executemany(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,13 +12,14 @@ import pytest
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.outcomes import Parted
+from stirfall.bench.plans import USUAL_PLAN
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.substances import Substances
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import RecordAttempt
 from stirfall.session.document import Document
-from stirfall.storage.migration import ADDED_IN_2, ADDED_IN_3, STEPS, Step, migrate, schema_version
+from stirfall.storage.migration import ADDED_IN_2, ADDED_IN_3, ADDED_IN_4, STEPS, Step, migrate, schema_version
 from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION
 
 
@@ -123,10 +124,27 @@ def _as_version_1(path: Path) -> bytes:
     return path.read_bytes()
 
 
+def _take_out_4(connection: sqlite3.Connection) -> None:
+    """Take out what came with version 4."""
+    _take_out_columns(connection, ADDED_IN_4)
+    for table in ("evening_plan", "proof"):
+        connection.execute(f"DROP TABLE {table}")
+    connection.execute("DELETE FROM setting WHERE key = 'plan'")
+
+
 def _take_out_3(connection: sqlite3.Connection) -> None:
-    """Take out what came with version 3; a column that refers to another table goes with its table made anew."""
+    """Take out what came with versions 3 and 4."""
+    _take_out_4(connection)
+    _take_out_columns(connection, ADDED_IN_3)
+    for table in ("draft_photo", "temperature_log", "anchor", "acknowledgement", "regrade", "run_event", "run"):
+        connection.execute(f"DROP TABLE {table}")
+    connection.execute("CREATE INDEX attachment_by_attempt ON attachment (attempt_id)")
+
+
+def _take_out_columns(connection: sqlite3.Connection, added: Mapping[str, tuple[str, ...]]) -> None:
+    """Take columns out of their tables, made anew: a column that refers to another table does not go alone."""
     connection.execute("PRAGMA legacy_alter_table = ON")  # else the others would follow the renamed table
-    for table, columns in ADDED_IN_3.items():
+    for table, columns in added.items():
         (sql,) = connection.execute("SELECT sql FROM sqlite_master WHERE name = ?", (table,)).fetchone()
         names = [column.split()[0] for column in columns]
         lines = [line for line in sql.split("\n") if not line.strip().startswith(tuple(f"{n} " for n in names))]
@@ -136,9 +154,6 @@ def _take_out_3(connection: sqlite3.Connection) -> None:
         connection.execute("\n".join(lines))
         connection.execute(f"INSERT INTO {table} ({listed}) SELECT {listed} FROM old_{table}")
         connection.execute(f"DROP TABLE old_{table}")
-    for table in ("draft_photo", "temperature_log", "anchor", "acknowledgement", "regrade", "run_event", "run"):
-        connection.execute(f"DROP TABLE {table}")
-    connection.execute("CREATE INDEX attachment_by_attempt ON attachment (attempt_id)")
 
 
 def test_a_file_of_version_2_keeps_its_records(path: Path) -> None:
@@ -153,6 +168,26 @@ def test_a_file_of_version_2_keeps_its_records(path: Path) -> None:
     with Document.open(path) as document:
         assert document.state.jars == (jar,)
         assert document.state.runs == ()
+    fresh = path.with_name("fresh.stirfall")
+    Document.create(fresh, CampaignSettings(), ()).close()
+    assert _tables(path) == _tables(fresh)
+
+
+def test_a_file_of_version_3_keeps_its_records(path: Path) -> None:
+    clock = FixedClock(datetime(2026, 1, 5, 9, tzinfo=UTC))
+    attempt = Attempt("a", 1, Conditions({"age": 3.0}), lot_id="L1", parted=Parted.NO)
+    Document.create(
+        path, CampaignSettings(), (Factor("age", "h", 1, 100),), lots=(Lot("L1"),), attempts=(attempt,), clock=clock
+    ).close()
+    connection = sqlite3.connect(path)
+    _take_out_4(connection)
+    connection.execute("PRAGMA user_version = 3")
+    connection.commit()
+    connection.close()
+    with Document.open(path) as document:
+        assert document.state.attempts == (attempt,)
+        assert (document.state.proofs, document.state.evenings) == ((), ())
+        assert document.state.settings.plan == USUAL_PLAN
     fresh = path.with_name("fresh.stirfall")
     Document.create(fresh, CampaignSettings(), ()).close()
     assert _tables(path) == _tables(fresh)

@@ -37,6 +37,7 @@ _MODULES = (
     "desktop_shelf",
     "ledger",
     "printing",
+    "plans",
 )
 
 
