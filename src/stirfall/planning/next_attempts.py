@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,12 +21,15 @@ from stirfall.planning.box import Box, Columns, make_box
 from stirfall.planning.candidates import candidate_columns, climb, join, known_columns, take
 from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.first_design import spread_out, usual_columns
-from stirfall.planning.goals import Goal
+from stirfall.planning.goals import Goal, GoalFigure, read_goal
 from stirfall.planning.jar_choice import FilmWait, choose_jar
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.look_ahead import Picked, pick_batch
 from stirfall.planning.reasons import give_reason, most_different, shown
 from stirfall.planning.tried import outside_counts
+
+if TYPE_CHECKING:
+    from stirfall.planning.explanation import Explanation
 
 # With no more graded attempts than this, and only one kind of outcome seen, nothing is known yet.
 FEW_ATTEMPTS = 5
@@ -44,7 +48,10 @@ class Suggestion:
     """Conditions to try, why, and with which jar.
 
     ``outside_tried`` names the factors whose value no graded attempt bracketed. ``wait_h`` is how long the jar
-    ``jar_id`` still has to age; both are None where no jar fits.
+    ``jar_id`` still has to age; both are None where no jar fits. ``held`` is the probability where conditions are
+    held as well as the person holds them, ``figure`` what the goal promises in hours or grams (None: the goal has
+    none, or it is not known), ``lot_id`` the lot of a batch that was asked for by lots, ``explanation`` what the
+    attempt would settle.
     """
 
     conditions: Conditions
@@ -54,6 +61,10 @@ class Suggestion:
     outside_tried: tuple[str, ...]
     jar_id: str | None
     wait_h: float | None
+    held: Estimate | None = None
+    figure: GoalFigure | None = None
+    lot_id: str | None = None
+    explanation: Explanation | None = None
 
 
 def suggest(
@@ -182,10 +193,7 @@ def estimate_at(model: FittedModel, columns: Columns) -> Estimate:
 def _checked(count: int, goal: Goal | str) -> Goal:
     if count < 1:
         raise InputError("plan.count_not_positive", count=count)
-    try:
-        return Goal(goal)
-    except ValueError:
-        raise InputError("plan.goal_unknown", goal=goal, known=", ".join(Goal)) from None
+    return read_goal(goal)
 
 
 def _tried(state: CampaignState) -> list[Conditions]:

@@ -1,0 +1,129 @@
+"""What each goal counts: the worth of every condition in every posterior draw, and the figure that it promises."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from stirfall.inference.probability import weighted_interval
+from stirfall.planning.box import Columns, Numbers
+from stirfall.planning.gains import Array
+from stirfall.planning.goals import Goal, GoalFigure
+from stirfall.planning.jar_choice import Waits, waits_on_the_shelf
+from stirfall.planning.limits import OperatingLimits
+from stirfall.planning.soonest import (
+    Draws,
+    Pace,
+    Wait,
+    attempts_a_week,
+    expected_hours,
+    fresh_start,
+    grams_a_week,
+    pace_of,
+)
+
+Recovered = Callable[[Columns], Numbers]
+
+
+@dataclass(frozen=True)
+class Yield:
+    """What one clean attempt brings: ``charge_g`` in the jar, and the share of it that comes back as clean metal.
+
+    ``mean`` gives that share per condition, (c,); ``draws`` gives posterior draws of it, (m, c), for m draws of the
+    probability that it is paired with.
+    """
+
+    charge_g: float
+    mean: Recovered
+    draws: Callable[[Columns, int], Numbers]
+
+
+@dataclass(frozen=True)
+class Objective:
+    """What a goal counts. ``grams`` is None where charge or recovery is not known: then no grams are promised."""
+
+    goal: Goal
+    limits: OperatingLimits
+    pace: Pace
+    now: datetime | None = None
+    grams: Yield | None = None
+    lot_id: str | None = None
+
+    def utilities(self, clean: Array, columns: Columns) -> Array:
+        """Return the worth of each condition in each draw, (m, c) in 0 to 1, larger is better.
+
+        ``clean`` (m, c) are draws of the probability of a clean separation. LEARN and RELIABLE count that itself,
+        SOONEST the share of the horizon that is saved, 1 - T / H, MOST the clean grams a week as a share of what
+        the bench hours could give.
+        """
+        if self.goal is Goal.SOONEST:
+            hours = expected_hours(clean, self.wait(columns, clean.mean(axis=0)), self.pace)
+            return np.asarray(1.0 - hours / self.pace.horizon_h, dtype=np.float32)
+        if self.goal is Goal.MOST:
+            most = self.pace.hours_a_week / self.pace.attempt_h
+            rate = attempts_a_week(self.ageing_h(columns), self.pace) / most
+            share = 1.0 if self.grams is None else self.grams.mean(columns)
+            return np.asarray(clean * np.asarray(rate * share, dtype=np.float32), dtype=np.float32)
+        return clean
+
+    def figure(self, clean: Numbers, weights: Numbers, columns: Columns, level: float) -> GoalFigure | None:
+        """Return what the goal promises at one condition from (m, 1) draws with (m,) weights, or None.
+
+        The mean over the draws with its equal-tailed interval, widened to hold the mean.
+        """
+        if self.goal is Goal.SOONEST:
+            mean = np.asarray(weights @ clean)
+            return _figure(expected_hours(clean, self.wait(columns, mean), self.pace), weights, level, "h")
+        if self.goal is Goal.MOST and self.grams is not None:
+            grams = self.grams.charge_g * self.grams.draws(columns, len(clean))
+            return _figure(grams_a_week(clean, grams, self.ageing_h(columns), self.pace), weights, level, "g/week")
+        return None
+
+    def ageing_h(self, columns: Columns) -> Numbers:
+        """Return how long jars that are started now must age for each condition, (c,)."""
+        return self._waits(columns).ageing_h
+
+    def wait(self, columns: Columns, mean: Numbers) -> Wait:
+        """Return the wait for each condition: with the jars on the shelf, or all fresh where that is sooner.
+
+        ``mean`` (c,) is the mean probability, by which the two are compared.
+        """
+        waits = self._waits(columns)
+        fresh = fresh_start(waits.ageing_h, self.pace)
+        jars = np.minimum(waits.jars, self.pace.jars_at_once).astype(float)
+        shelf = Wait(
+            waits.ageing_h,
+            np.where(jars > 0, waits.first_h, fresh.first_h),
+            np.where(jars > 0, jars, fresh.first_jars),
+        )
+        sooner = expected_hours(mean, shelf, self.pace) <= expected_hours(mean, fresh, self.pace)
+        return Wait(
+            waits.ageing_h,
+            np.where(sooner, shelf.first_h, fresh.first_h),
+            np.where(sooner, shelf.first_jars, fresh.first_jars),
+        )
+
+    def _waits(self, columns: Columns) -> Waits:
+        return waits_on_the_shelf(self.limits, columns, self.now, self.lot_id)
+
+
+def objective_for(
+    goal: Goal,
+    limits: OperatingLimits,
+    *,
+    now: datetime | None = None,
+    grams: Yield | None = None,
+    lot_id: str | None = None,
+) -> Objective:
+    """Return what ``goal`` counts in a campaign; jars on the shelf count from ``now`` on, without it none does."""
+    return Objective(goal, limits, pace_of(limits.state.settings.plan), now, grams, lot_id)
+
+
+def _figure(draws: Draws, weights: Numbers, level: float, unit: str) -> GoalFigure:
+    values = np.asarray(draws, dtype=float)
+    mean = float((weights @ values)[0])
+    low, high = (float(bound[0]) for bound in weighted_interval(values, weights, level))
+    return GoalFigure(mean, min(low, mean), max(high, mean), unit)
