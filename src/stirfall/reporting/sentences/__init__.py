@@ -38,6 +38,8 @@ _MODULES = (
     "ledger",
     "printing",
     "plans",
+    "plan_page",
+    "explanations",
 )
 
 
