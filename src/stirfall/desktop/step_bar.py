@@ -79,8 +79,8 @@ class StepBar(Switch):
         """Return the width with icons and numbers (0), without icons (1), with the bare words (2)."""
         metrics = self.fontMetrics()
         around = _AROUND_A_WORD + (_ICON + _AROUND_AN_ICON if spared == 0 else 0)
-        words = max(metrics.horizontalAdvance(_text(name, spared)) for name in self._buttons)
-        return len(self._buttons) * (words + around) + (len(self._buttons) - 1) * self._row.spacing()
+        words = sum(metrics.horizontalAdvance(_text(name, spared)) for name in self._buttons)
+        return words + len(self._buttons) * around + (len(self._buttons) - 1) * self._row.spacing()
 
 
 def _text(name: str, spared: int) -> str:

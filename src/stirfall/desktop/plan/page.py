@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, TARGET, button, page_sheet
@@ -45,6 +45,7 @@ class PlanPage(QWidget):
         name_control(
             self.how_you_work, "How you work", "Hours, bench days, the target, and how well factors are held"
         )
+        self.dialog: QDialog | None = None
         self._lay_out()
         self._connect()
         self.apply_theme(workspace.theme)
@@ -74,6 +75,7 @@ class PlanPage(QWidget):
 
     def _connect(self) -> None:
         self.switch.chosen.connect(self.show_section)
+        self.how_you_work.clicked.connect(self.open_working)
         self.workspace.theme_changed.connect(self.apply_theme)
         self.workspace.document_opened.connect(self._on_document_opened)
 
@@ -87,6 +89,14 @@ class PlanPage(QWidget):
         self.stack.setCurrentIndex(SECTIONS.index(name))
         self.switch.show_current(name)
         self.section_shown.emit(name)
+
+    def open_working(self) -> None:
+        """Open the dialog that asks how the person works."""
+        from stirfall.desktop.plan.working_dialog import WorkingDialog
+
+        if self.workspace.document is not None:
+            self.dialog = WorkingDialog(self.workspace, self.window())
+            self.dialog.open()
 
     def _on_document_opened(self) -> None:
         self.show_section("tonight")
