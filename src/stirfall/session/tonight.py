@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.estimates import Reason
 from stirfall.bench.plans import EveningPlan, PlannedAttempt
+from stirfall.planning.evening import Pause
 from stirfall.planning.goals import Goal
 from stirfall.session.commands import SplitLot
 from stirfall.session.tonight_parts import (
@@ -21,7 +22,6 @@ from stirfall.session.tonight_parts import (
     JarToStart,
     Opening,
     OpenOrWait,
-    Pause,
     Tonight,
 )
 
@@ -61,10 +61,10 @@ def plan_tonight(
 ) -> Tonight:
     """Return the plan of the evening; made for a worker thread. Same arguments, same answer.
 
-    ``hours_free`` None: what the campaign says of its bench days; the evening is then the next one of these. Given,
-    the work begins at the campaign's evening hour of today, or now where that is past, or at ``begins_at``. ``seed``
-    None: one that follows from the local day and the number of attempts. ``tz`` None is the zone of the computer.
-    Raises InputError ``tonight.hours`` or ``plan.goal_unknown``, and Cancelled.
+    ``hours_free`` None: what the campaign says of its bench days; the evening is then the next one of these.
+    Given, the work begins at the campaign's evening hour of today, or now where that is past, or at ``begins_at``.
+    ``seed`` None: one that follows from the local day and the number of attempts. ``tz`` None is the zone of the
+    computer. Raises InputError ``tonight.hours`` or ``plan.goal_unknown``, and Cancelled.
     """
     raise NotImplementedError
 

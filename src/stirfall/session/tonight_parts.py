@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.factors import Conditions
 from stirfall.bench.records import Jar
+from stirfall.planning.evening import Pause
 from stirfall.planning.goals import Goal
 
 NEXT, CONTROL = "next", "control"
@@ -35,16 +36,6 @@ class Opening:
     starts_at: datetime
     block: int = 1
     outside_tried: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Pause:
-    """A break in the timetable, in hours after the evening begins, before the attempt at place ``before``."""
-
-    starts_h: float
-    ends_h: float
-    before: int
-    reason: Reason
 
 
 @dataclass(frozen=True)
