@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QPushButton,
-    QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
     QVBoxLayout,
@@ -23,6 +22,7 @@ from stirfall.bench.factors import Scale
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.campaign.factor_rows import SCALE_WORDS
 from stirfall.desktop.campaign.factor_table import FIELDS, FactorTable
+from stirfall.desktop.cell_entry import CellEntry
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_text_role
 from stirfall.reporting.sentences import sentence
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
 
-class ScaleDelegate(QStyledItemDelegate):
+class ScaleDelegate(CellEntry):
     """Offers the two scales as a choice."""
 
     def createEditor(
@@ -92,6 +92,7 @@ class FactorsDialog(FramedDialog):
         table.setModel(self.model)
         name_control(table, "Factors", "One row per factor. Press F2 or type to change a cell.")
         table.setToolTip("")
+        table.setItemDelegate(CellEntry(table))
         table.setItemDelegateForColumn(FIELDS.index("scale"), ScaleDelegate(table))
         table.verticalHeader().setVisible(False)
         table.verticalHeader().setDefaultSectionSize(4 * SPACING)

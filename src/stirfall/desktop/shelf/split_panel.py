@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QAbstractItemView, QComboBox, QHeaderView, QTableV
 from stirfall.bench.records import Lot
 from stirfall.bench.units import format_quantity
 from stirfall.desktop.bench_form.look import TARGET, guard_from_wheel, text_label
+from stirfall.desktop.cell_entry import CellEntry
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.forms import InPlaceForm, line, moment, read_moment, show_moment
 from stirfall.desktop.shelf.jar_form import LIDS
@@ -74,6 +75,7 @@ class SplitPanel(InPlaceForm):
         set_up_rows(self.jars, self.grid_model, name="split_table", title="Jars that this makes", row_height=TARGET)
         self.jars.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.jars.horizontalHeader().setStretchLastSection(False)
+        self.jars.setItemDelegate(CellEntry(self.jars))
         self.jars.setEditTriggers(QAbstractItemView.EditTrigger.AllEditTriggers)
         self.jars.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.jars.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectItems)
