@@ -286,7 +286,7 @@ def gaps_reason(gaps: Sequence[FactorGap]) -> Reason:
     for gap in shown:
         phrase = Reason("explain.gap_and", {"first": phrase, "rest": gap_reason(gap)})
     more = len(gaps) - 1 - len(shown)
-    return phrase if not more else Reason("explain.gap_more_of_them", {"first": phrase, "count": more})
+    return Reason("explain.gap_others", {"first": phrase, "count": more}) if more else phrase
 
 
 def gap_reason(gap: FactorGap) -> Reason:

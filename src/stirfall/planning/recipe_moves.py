@@ -16,6 +16,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.inference.probability import weighted_interval
 from stirfall.planning.box import Box, Columns, Numbers
 from stirfall.planning.candidates import join, take
+from stirfall.planning.control import control_of
 from stirfall.planning.draws import ThinDraws
 from stirfall.planning.first_design import distances
 from stirfall.planning.gains import Array, outcome_classes
@@ -85,7 +86,8 @@ def make_pool(
         clean = np.vstack([clean, rest.clean(columns)])
         weights = np.append(weights, np.full(rest.size, draws.rest_share / rest.size))
     weights = weights / weights.sum()
-    worth = clean if utilities is None else np.asarray(utilities(clean, columns))
+    wanted = utilities or _itself
+    worth = np.asarray(wanted(clean, columns) + _lost_by_scatter(box, _few(draws), columns, wanted), np.float32)
     points = box.encode(columns)
     return Pool(columns, clean, worth, weights, draws.size, distances(box, points, points[:1])[:, 0])
 
@@ -122,6 +124,27 @@ def _chosen(pool: Pool, worth: Numbers, allowed: Callable[[Columns], bool]) -> i
         if index == 0 or allowed(take(pool.columns, int(index))):
             return int(index)
     return 0
+
+
+def _itself(clean: Array, columns: Columns) -> Array:
+    del columns
+    return clean
+
+
+def _lost_by_scatter(box: Box, draws: ThinDraws, columns: Columns, utilities: Utilities) -> Numbers:
+    """Return what the mean worth changes, (c,), where conditions are held as well as the person holds them.
+
+    The recommended recipe counts it, so what competes with it must as well; that an outcome may change it a little
+    is left out.
+    """
+
+    def mean(some: Columns) -> Numbers:
+        return np.asarray(utilities(draws.clean(some), some).mean(axis=0), dtype=np.float64)
+
+    control = control_of(box, draws.design)
+    if control.is_exact:
+        return np.zeros(len(next(iter(columns.values()))))
+    return np.asarray(control.average(columns, mean) - mean(columns), dtype=np.float64)
 
 
 def _few(draws: ThinDraws) -> ThinDraws:

@@ -50,7 +50,7 @@ SENTENCES: dict[str, str] = {
     "explain.near_same": "The same conditions as attempt {number}, which came out as “{outcome}”.",
     "explain.near": "Nearest is attempt {number}, “{outcome}”. Against it, this has {gaps}.",
     "explain.gap_and": "{first}; {rest}",
-    "explain.gap_more_of_them": "{first}; and {count} smaller differences",
+    "explain.gap_others": "{first}; {count} more by less",
     "explain.gap_more": "{factor} {difference} more ({here}, there {there})",
     "explain.gap_less": "{factor} {difference} less ({here}, there {there})",
     "explain.gap_choice": "{factor} {here}, there {there}",
