@@ -51,7 +51,12 @@ def _start(command: c.StartProof, around: Surroundings) -> Planned:
 
 
 def checked_proof(proof: Proof, state: CampaignState) -> Proof:
-    """Return a proof as a file keeps it; raises InputError where recipe or tolerances name what is not there."""
+    """Return a proof as a file keeps it.
+
+    Raises InputError where recipe or tolerances name what is not there, or where its rule cannot show its claim.
+    """
+    from stirfall.planning.proof import refuse_broken_promise
+
     if not proof.recipe:
         raise InputError("proof.no_recipe")
     check.check_conditions(proof.recipe, state.factors)
@@ -59,6 +64,7 @@ def checked_proof(proof: Proof, state: CampaignState) -> Proof:
     for name in proof.tolerances:
         if name not in numbers:
             raise InputError("factor.unknown", name=name, known=", ".join(sorted(numbers)))
+    refuse_broken_promise(proof)
     return replace(
         proof,
         started_at=check.kept_moment(proof.started_at),
