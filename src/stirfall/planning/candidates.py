@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
 from stirfall.planning.box import Box, Columns, Numbers
 
@@ -18,6 +19,7 @@ _MOST_TRIED = 100
 _MOST_KNOWN = 300
 _CORNERS = 128
 _LINE_STOPS = 9
+_MOVES = 48
 
 
 def spread_points(dimensions: int, count: int, seed: int) -> Numbers:
@@ -95,20 +97,42 @@ def join(first: Columns, second: Columns) -> Columns:
     return {name: np.concatenate([column, second[name]]) for name, column in first.items()}
 
 
-def climb(box: Box, start: Columns, score: Score, *, rounds: int = 4, seed: int = 0) -> tuple[Columns, float]:
+def size_of(columns: Columns) -> int:
+    """Return the number of candidates."""
+    return len(next(iter(columns.values())))
+
+
+def tried_conditions(state: CampaignState) -> list[Conditions]:
+    """Return the conditions of all attempts that were not struck out."""
+    return [attempt.conditions for attempt in state.attempts if not attempt.is_struck]
+
+
+def climb(
+    box: Box,
+    start: Columns,
+    score: Score,
+    *,
+    rounds: int = 4,
+    seed: int = 0,
+    reach: float = 0.3,
+    lines: bool = True,
+) -> tuple[Columns, float]:
     """Improve each starting candidate on the continuous box; return the best one found and its score.
 
-    Every round tries stops along each factor (all levels of a choice) and steps in random directions that shrink
-    from round to round. Never leaves the box, never gets worse. All starts are scored together: few large calls.
+    Every round tries, with ``lines``, stops along each factor (all levels of a choice), and steps in random
+    directions that shrink from round to round, beginning with ``reach`` as a share of the ranges. Never leaves the
+    box, never gets worse. All starts are scored together: few large calls.
     """
     rng = np.random.default_rng(seed)
-    count = len(next(iter(start.values())))
+    count = size_of(start)
     here = {name: column.copy() for name, column in start.items()}
     score = _inside_only(box, score)
     heights = np.array(score(here), dtype=float)
     for turn in range(rounds):
         points = box.encode(here)
-        around = box.decode(np.vstack([_around(box, point, 0.3 / 2.5**turn, rng) for point in points]))
+        around = box.decode(
+            np.vstack([_around(box, point, reach / 2.5**turn, rng, lines=lines) for point in points])
+        )
         found = np.asarray(score(around)).reshape(count, -1)
         tops = found.argmax(axis=1)
         better = np.flatnonzero(found[np.arange(count), tops] > heights)
@@ -131,15 +155,15 @@ def _inside_only(box: Box, score: Score) -> Score:
     return scored
 
 
-def _around(box: Box, point: Numbers, reach: float, rng: np.random.Generator) -> Numbers:
-    lines = []
-    for index, factor in enumerate(box.varied):
+def _around(box: Box, point: Numbers, reach: float, rng: np.random.Generator, *, lines: bool) -> Numbers:
+    along = []
+    for index, factor in enumerate(box.varied if lines else ()):
         count = len(factor.levels) if factor.is_choice else _LINE_STOPS
         stops = np.tile(point, (count, 1))
         stops[:, index] = (np.arange(count) + 0.5) / count if factor.is_choice else np.linspace(0.0, 1.0, count)
-        lines.append(stops)
-    moves = point + reach * rng.standard_normal((64, len(point)))
+        along.append(stops)
+    moves = point + reach * rng.standard_normal((_MOVES, len(point)))
     for index, factor in enumerate(box.varied):
         if factor.is_choice:
             moves[:, index] = point[index]
-    return np.clip(np.vstack([*lines, moves]), 0.0, 1.0)
+    return np.clip(np.vstack([*along, moves]), 0.0, 1.0)

@@ -19,6 +19,7 @@ import numpy.typing as npt
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Factor, Role, Scale
 from stirfall.bench.plans import control_errors
+from stirfall.inference.design import Design
 from stirfall.inference.probability import weighted_interval
 from stirfall.inference.stack import FittedModel
 from stirfall.planning.box import Box, Columns, Numbers
@@ -81,20 +82,30 @@ class Control:
         self, columns: Columns, score: Callable[[Columns], npt.NDArray[np.floating]]
     ) -> npt.NDArray[np.floating]:
         """Return the score averaged over the scatter, (..., c); ``score`` gives (..., k c) for k c conditions."""
-        if self.is_exact:
-            return score(columns)
-        nodes, weights = self.few
-        return _averaged(score(self.around(columns, nodes)), weights)
+        return self.averaged(score(self.spread(columns)))
+
+    def spread(self, columns: Columns) -> Columns:
+        """Return the k c conditions around c ones whose scores ``averaged`` takes."""
+        return columns if self.is_exact else self.around(columns, self.few[0])
+
+    def averaged(self, scores: npt.NDArray[np.floating]) -> npt.NDArray[np.floating]:
+        """Return (..., c) averages of the scores (..., k c) of a spread."""
+        return scores if self.is_exact else _averaged(scores, self.few[1])
 
 
-def control_of(box: Box) -> Control:
+HELD_EXACTLY = Control((), ())
+
+
+def control_of(box: Box, design: Design) -> Control:
     """Return how the campaign's visible factors scatter, as its settings or our usual values say.
 
-    What follows from other factors scatters with them.
+    What follows from other factors scatters with them; factors that the model does not use are left out.
     """
     state = box.limits.state
     apart = {box.follows, *box.unknown}
-    known = {factor.name: factor for factor in state.visible_factors if factor.name not in apart}
+    used = {factor.name for factor in design.factors}
+    used |= set() if box.filler is None else {factor.name for factor in box.filler.factors}
+    known = {f.name: f for f in state.visible_factors if f.name in used and f.name not in apart}
     errors = control_errors(known.values(), state.settings.plan)
     sds = [math.log1p(each.half_width / 100.0) / 2.0 if each.is_share else each.half_width / 2.0 for each in errors]
     follow = None if box.filler is None else box.follow

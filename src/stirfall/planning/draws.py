@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -53,11 +54,28 @@ class ThinDraws:
             total *= gate.mean(axis=0)
         return total
 
+    def expected(self, columns: Columns, worth: Callable[[Array], Array]) -> Numbers:
+        """Return the (c,) mean over all draws of what ``worth`` makes of (m, c) probabilities."""
+        mean = np.asarray(worth(self.clean(columns)).mean(axis=0), dtype=float)
+        if not self.rest:
+            return mean
+        rest = worth(self.rest_clean(columns)).mean(axis=0)
+        return np.asarray((1.0 - self.rest_share) * mean + self.rest_share * rest, dtype=float)
+
+    def rest_clean(self, columns: Columns) -> Array:
+        """Return draws of the probability of a clean separation from the forms with another number of gates."""
+        return _product(_gates(self.rest, self._matrix(columns)))
+
+    def few(self, size: int) -> ThinDraws:
+        """Return the first draws of each kind; they are in random order."""
+        betas, rest = (tuple(beta[:, :size] for beta in kind) for kind in (self.betas, self.rest))
+        return replace(self, betas=betas, rest=rest)
+
     def _means_of_forms(self, columns: Columns) -> Numbers:
         mean = np.asarray(self.clean(columns).mean(axis=0), dtype=float)
         if not self.rest:
             return mean
-        rest = _product(_gates(self.rest, self._matrix(columns))).mean(axis=0)
+        rest = self.rest_clean(columns).mean(axis=0)
         return np.asarray((1.0 - self.rest_share) * mean + self.rest_share * rest, dtype=float)
 
     def _matrix(self, columns: Columns) -> Array:

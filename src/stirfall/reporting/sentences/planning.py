@@ -271,4 +271,14 @@ SENTENCES: dict[str, str] = {
     "plan.best_untested": (
         "The highest chance within the limits, but {factor} {value} is untested: try it before you rely on it."
     ),
+    "plan.best_soonest": "The soonest clean batch to be expected within the limits, retries and ageing counted.",
+    "plan.best_soonest_untested": (
+        "The soonest clean batch that can be expected within the limits, but {factor} {value} is untested: try it "
+        "before you rely on it."
+    ),
+    "plan.best_most": "The most clean grams a week that can be expected within the limits.",
+    "plan.best_most_untested": (
+        "The most clean grams a week that can be expected within the limits, but {factor} {value} is untested: try "
+        "it before you rely on it."
+    ),
 }
