@@ -38,6 +38,7 @@ _MODULES = (
     "ledger",
     "printing",
     "plans",
+    "rehearsal",
     "proof",
     "plan_page",
     "explanations",
