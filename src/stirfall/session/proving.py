@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from stirfall.bench.campaign import CampaignState
+from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.estimates import Reason
 from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt
 from stirfall.planning.proof import CountPlan, ProofPlan, Verdict, off_recipe, plan_of
 from stirfall.planning.proof_bounds import highest_rate, lowest_rate
+
+_GRADES = ("parted", "pooled", "successes", "trials", "aborted")
+_NOTHING = "null"  # as JSON text: no grade was given yet
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,14 @@ class ProofStanding:
         return self.plan.attempts - self.made if self.verdict is Verdict.OPEN else 0
 
     @property
+    def shown_after(self) -> int | None:
+        """How many further attempts show the claim if all are clean; None once it is over, or where none can."""
+        if self.verdict is not Verdict.OPEN:
+            return None
+        ahead = range(self.made + 1, self.plan.attempts + 1)
+        return next((n - self.made for n in ahead if self.plan.verdict_at(n, self.failures) is Verdict.SHOWN), None)
+
+    @property
     def spare(self) -> int | None:
         """How many failures a proof by count can still bear, None for one in sequence."""
         return self.plan.failures_allowed - self.failures if isinstance(self.plan, CountPlan) else None
@@ -109,6 +120,16 @@ def standing(state: CampaignState, proof: Proof, corrected: Collection[str] = ()
     made, failures = path[-1]
     interval = _interval(plan, made, failures, verdict) if made else None
     return ProofStanding(proof, plan, tuple(marked), verdict, failures, tuple(path), interval)
+
+
+def corrected_attempts(corrections: Iterable[Correction]) -> frozenset[str]:
+    """Return the ids of the attempts whose conditions, or whose grade once given, were corrected."""
+    return frozenset(each.record_id for each in corrections if each.kind == "attempt" and _matters(each))
+
+
+def _matters(correction: Correction) -> bool:
+    field = correction.field.split(".", maxsplit=1)[0]
+    return field == "conditions" or (field in _GRADES and correction.old != _NOTHING)
 
 
 def has_failed(attempt: Attempt) -> bool:

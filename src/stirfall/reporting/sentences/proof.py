@@ -35,6 +35,12 @@ SENTENCES: dict[str, str] = {
     "proof.after_the_end": "Attempt {number} came after the end and does not count.",
     "proof.not_graded": "Attempt {number} is not graded. Grade it first: what came after it waits.",
     "proof.waits": "Attempt {number} does not count yet: an earlier one waits for its grade.",
+    "proof.many_after": (
+        "{count} attempts, {first} to {last}, came after the end and do not count; of them failed: {failed}."
+    ),
+    "proof.many_wait": (
+        "{count} attempts, {first} to {last}, do not count yet: an earlier one waits for its grade."
+    ),
     "proof.moved_off": (
         "Attempt {number} was corrected and no longer lies at the recipe (“{factor}”). It does not count."
     ),
@@ -44,4 +50,63 @@ SENTENCES: dict[str, str] = {
     ),
     "proof.corrected": "Attempt {number} was corrected after it was recorded.",
     "proof.aborted": "Attempt {number} was aborted, which counts as a failure.",
+    "proof.rule_clean": "{attempts}, all of them clean, show {claim} % with {confidence} % confidence.",
+    "proof.rule_count": (
+        "{attempts}, of which {failures} may fail, show {claim} % with {confidence} % confidence."
+    ),
+    "proof.rule_sequence": (
+        "In sequence, at least {fewest} and at most {attempts}: each is held against two lines, until one is "
+        "crossed. The lower one shows {claim} % with {confidence} % confidence."
+    ),
+    "proof.false_pass": "If the reliability only just missed {claim} %, the chance to pass would be {risk}.",
+    "proof.missing": (
+        "At a reliability of {good} % the chance to miss is {risk}, and it takes about {at_good} attempts; at the "
+        "claim it takes about {at_claim}."
+    ),
+    "proof.missing_more": "That risk is above the {asked} that was asked for. Allow more attempts.",
+    "proof.line_moved": "The lower line was moved down a little, so that the confidence holds exactly.",
+    "proof.chance_now": (
+        "Started now it would succeed with a chance of {chance} ({spread}, as the reliability is not known; "
+        "{basis}). It would take about {attempts}."
+    ),
+    "proof.chance_from_here": (
+        "From here it succeeds with a chance of {chance} ({spread}, as the reliability is not known; "
+        "{basis}). About {attempts} to go."
+    ),
+    "proof.improve_first": (
+        "It is more likely to fail than to succeed. Improve the recipe first, or claim less; a failed proof stays "
+        "in the record."
+    ),
+    "proof.likely_fails": "It is more likely to fail than to succeed.",
+    "proof.open_count": (
+        "Open: {n} of {attempts} attempts made, {clean} clean. {left} to go, of which {spare} may fail."
+    ),
+    "proof.open_sequence": (
+        "Open: {made} made, {clean} clean, at most {attempts}. If all are clean, {ahead} show it."
+    ),
+    "proof.open_hopeless": (
+        "Open: {made} made, {clean} clean, at most {attempts}. Within them it can no longer be shown."
+    ),
+    "proof.shown": (
+        "Shown: {clean} of {made} at this recipe were clean. The reliability is at least {claim} % with "
+        "{confidence} % confidence (lower bound {lower} %, n = {n})."
+    ),
+    "proof.not_shown_count": (
+        "Not shown: {failures} of {made} at this recipe failed (allowed: {allowed}). With {confidence} % "
+        "confidence the reliability is {span} % (n = {n})."
+    ),
+    "proof.not_shown_line": (
+        "Not shown: {failures} of {made} at this recipe failed, which crosses the upper line. With {confidence} % "
+        "confidence the reliability is {span} % (n = {n})."
+    ),
+    "proof.not_shown_cut": (
+        "Not shown: {failures} of {made} at this recipe failed, and no line was crossed within the most attempts. "
+        "With {confidence} % confidence the reliability is {span} % (n = {n})."
+    ),
+    "proof.given_up": "Given up after {made}, of which {failures} failed: {reason}",
+    "proof.given_up_unused": "Given up before its first attempt: {reason}",
+    "proof.interval": "From both sides: {span} %, {level} interval that respects the rule of the proof, n = {n}.",
+    "proof.interval_open": (
+        "So far {span} % ({level} interval, n = {n}). The interval of a proof without an end is not its result."
+    ),
 }
