@@ -24,7 +24,7 @@ TWINS: tuple[Twin, ...] = (*SHELF, *PLAN, *BENCH, *LEDGER, *RECIPE, *ODDS, REPEA
 # Answers, steps of a value, folds, ticks and parts of an open form: Tab, arrows and digits reach them.
 PARTS_OF_A_FORM = re.compile(
     r": |(_cancel|_accept|_close|_more|_toggle| less| more|_photo|_look|_capped|_oil|_date|_shown|_tares|_jar)$"
-    r"|^(clock |check |example |facts_|qt_|fold_|shelf_view_|shelf_lot_|shelf_residue)"
+    r"|^(clock |check |example |facts_|qt_|fold_|shelf_view_|shelf_lot_|shelf_residue|plan_evening_)"
     r"|^(change_|start_now|aborted|finish_)|^$"
 )
 OTHER_MENUS = {

@@ -48,6 +48,13 @@ PLAN = (
     Twin("&Proof", "plan", "plan_section_proof"),
     Twin("&Rehearsal", "plan", "plan_section_rehearsal"),
     Twin("How you &work…", "plan", "plan_working"),
+    Twin("&Draw the order anew", "plan", "plan_draw"),
+    Twin("Make these &hours usual", "plan", "plan_keep_hours"),
+    Twin("&Keep the plan of the evening", "plan", "plan_keep"),
+    Twin("Drop the plan of the &evening", "plan", "plan_drop"),
+    Twin("&Fill in the form for the next", "plan", "plan_fill_in"),
+    Twin("&Begin the run of the next", "plan", "plan_begin"),
+    Twin("&Start the proposed jars", "plan", "plan_start_jars"),
 )
 BENCH = (
     Twin("&Record\tCtrl+Return", "bench", "record"),
