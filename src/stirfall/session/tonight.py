@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING
 
+from stirfall.bench.ages import as_utc
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.estimates import Reason
 from stirfall.bench.plans import EveningPlan, PlannedAttempt
-from stirfall.planning.evening import Pause
-from stirfall.planning.goals import Goal
+from stirfall.planning.evening import Pause, default_seed
+from stirfall.planning.goals import Goal, read_goal
+from stirfall.planning.next_attempts import knows_nothing
 from stirfall.session.commands import SplitLot
+from stirfall.session.forecast import forecast_jars
+from stirfall.session.forecast_evenings import local_day
+from stirfall.session.tonight_calendar import choose_evening
+from stirfall.session.tonight_choice import Choice
+from stirfall.session.tonight_jars import Hands
+from stirfall.session.tonight_openings import Asked, closed_jars, plan_openings
 from stirfall.session.tonight_parts import (
     CLOSED,
     CONTROL,
@@ -24,6 +33,9 @@ from stirfall.session.tonight_parts import (
     OpenOrWait,
     Tonight,
 )
+
+from stirfall.session.tonight_starts import plan_starts
+from stirfall.session.tonight_wait import decide
 
 if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
@@ -66,7 +78,33 @@ def plan_tonight(
     ``seed`` None: one that follows from the local day and the number of attempts. ``tz`` None is the zone of the
     computer. Raises InputError ``tonight.hours`` or ``plan.goal_unknown``, and Cancelled.
     """
-    raise NotImplementedError
+    token = token or CancelToken()
+    wanted, now = read_goal(goal), as_utc(now)
+    effective = Goal.FIRST_DESIGN if knows_nothing(analysis.state) else wanted
+    plan = state.settings.plan
+    evening = choose_evening(plan, now, hours_free=hours_free, begins_at=begins_at, tz=tz)
+    drawn = default_seed(local_day(evening.begins_at, tz), len(state.attempts)) if seed is None else seed
+    blank = Tonight(now, evening.begins_at, evening.hours, plan.attempt_h, effective, drawn, notes=evening.notes)
+    blocking = next((found for found in analysis.limits.findings if found.level == "block"), None)
+    if blocking is not None or not analysis.limits.factors:
+        why = Reason("plan.no_factors") if blocking is None else Reason(blocking.code, blocking.params)
+        return replace(blank, blocked=why)
+    hands = Hands(analysis, state, effective)
+    forecasts = forecast_jars(analysis, state, now, token, evening_hour=plan.evening_hour, tz=tz)
+    asked = Asked(state, now, evening, effective, drawn, token, tz, forecasts)
+    closed = closed_jars(hands, asked)
+    choice = Choice(hands, effective, now=now, seed=analysis.seed, token=token)
+    opened = plan_openings(hands, choice, asked, closed)
+    started = plan_starts(hands, choice, asked, closed, opened)
+    return replace(
+        blank,
+        openings=opened.openings,
+        pauses=opened.pauses,
+        decisions=decide(hands, asked, closed),
+        starts=started.starts,
+        due_at=started.due_at,
+        notes=(*evening.notes, *opened.notes, *started.notes),
+    )
 
 
 def evening_plan(tonight: Tonight, words: Callable[[Reason], str]) -> EveningPlan:

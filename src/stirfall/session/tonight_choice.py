@@ -1,0 +1,226 @@
+"""Which jars to open this evening, under which free conditions: candidates of all jars against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stirfall.bench.estimates import Reason, whole_percent
+from stirfall.bench.units import Amount
+from stirfall.planning.box import Columns, Numbers
+from stirfall.planning.candidates import candidate_columns, climb, join, known_columns, take
+from stirfall.planning.draws import ThinDraws, thin
+from stirfall.planning.evening import choose_jars
+from stirfall.planning.evening_worth import (
+    LookAheadWorth,
+    classes_of,
+    joined_classes,
+    joined_columns,
+    spread_worth,
+)
+from stirfall.planning.gains import Array
+from stirfall.planning.goals import Goal
+from stirfall.planning.look_ahead import Picked
+from stirfall.planning.objectives import objective_for
+from stirfall.planning.reasons import give_reason, most_different
+from stirfall.planning.tried import outside_counts
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from stirfall.bench.cancel import CancelToken
+    from stirfall.session.tonight_jars import Hands, InHand
+
+_DRAWS = 512
+_CANDIDATES = 64
+_PLANS = 256
+_MOST_OUTSIDE = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """One jar with the candidate chosen for it, and what was known before it."""
+
+    hand: InHand
+    columns: Columns
+    known: Columns
+    is_control: bool = False
+
+
+class Choice:
+    """Holds candidates of all jars in hand against each other, as one evening's greedy batch."""
+
+    def __init__(
+        self,
+        hands: Hands,
+        goal: Goal,
+        *,
+        now: datetime,
+        seed: int,
+        token: CancelToken,
+        candidates: int = _CANDIDATES,
+    ) -> None:
+        self._hands, self._goal, self._token, self._seed = hands, goal, token, seed
+        self._draws: dict[int, ThinDraws] = {}
+        self.tried = [each.conditions for each in hands.analysis.state.attempts if not each.is_struck]
+        self.known = known_columns(hands.whole, self.tried)
+        self.free = candidate_columns(hands.box, self.tried, count=candidates, seed=seed)
+        self.is_first = goal is Goal.FIRST_DESIGN
+        self._objective = objective_for(goal, hands.limits, now=now)
+        self.worth = self._worth()
+
+    def _worth(self) -> LookAheadWorth:
+        if self.is_first or self._goal is Goal.LEARN:
+            return LookAheadWorth(self._goal, np.zeros((_DRAWS, 1), dtype=np.float32))
+        whole = self._hands.whole
+        columns = candidate_columns(whole, self.tried, count=_PLANS, seed=self._seed)
+        clean = thin(self._hands.analysis.model, _DRAWS).clean(columns)
+        return LookAheadWorth(self._goal, self._objective.utilities(clean, columns))
+
+    def draws(self, hand: InHand) -> ThinDraws:
+        """Return the draws for a jar's own lot; draw for draw they belong to the same parameters as other lots'."""
+        key = id(hand.answer)
+        if key not in self._draws:
+            self._draws[key] = thin(hand.answer.model, _DRAWS)
+        return self._draws[key]
+
+    def candidates(self, hand: InHand) -> Columns:
+        """Return the candidates of one jar that may be suggested; none where its film index is out of range."""
+        columns = hand.hold(self.free)
+        return take(columns, np.flatnonzero(self._sensible(columns)))
+
+    def _sensible(self, columns: Columns) -> np.ndarray:
+        """Return which candidates keep inside the film's range and leave the tried range in few factors only."""
+        limits = self._hands.limits
+        good = np.ones(len(next(iter(columns.values()))), dtype=bool)
+        for factor in self._hands.box.limits.factors:
+            if factor.name in self._hands.box.unknown and factor.name in columns:
+                low, high = limits.ranges[factor.name]
+                good &= (columns[factor.name] >= low) & (columns[factor.name] <= high)
+        if self.is_first or not good.any():
+            return good
+        outside = outside_counts(limits.tried, self._hands.whole.varied, columns)
+        return np.asarray(good & (outside <= max(_MOST_OUTSIDE, int(outside[good].min()))))
+
+    # -- why -----------------------------------------------------------------------------------------
+
+    def why(self, picked: Chosen) -> Reason:
+        """Return why an attempt is worth making, in the words of the suggestions."""
+        differs = most_different(self._hands.whole, self.in_whole(picked.columns), picked.known)
+        pick = Picked(picked.columns, picked.known)
+        graded = self._hands.limits.tried.graded
+        if self.is_first:
+            return give_reason(Goal.FIRST_DESIGN, differs, pick, graded=graded)
+        if self._goal is Goal.LEARN:
+            gates = self.draws(picked.hand).gates(picked.columns)
+            means = tuple(float(gate.mean()) for gate in gates)
+            return give_reason(Goal.LEARN, differs, replace(pick, gates=means), graded=graded)
+        return self._why_for_plan(picked)
+
+    def _why_for_plan(self, picked: Chosen) -> Reason:
+        """Say what a clean result would do to the best that the goal can count on."""
+        clean = classes_of(self.draws(picked.hand), picked.columns)[0][:, 0]
+        now, then = self.worth.best(), self.worth.best(clean)
+        here = whole_percent(float(clean.mean()))
+        if self._goal is Goal.RELIABLE:
+            params = {"here": here, "now": whole_percent(now), "then": whole_percent(then)}
+            return Reason("tonight.raises" if params["then"] > params["now"] else "tonight.settles", params)
+        pace = self._objective.pace
+        if self._goal is Goal.SOONEST:
+            times = {
+                "now": Amount((1 - now) * pace.horizon_h, "h"),
+                "then": Amount((1 - then) * pace.horizon_h, "h"),
+            }
+            return Reason("tonight.sooner", {"here": here, **times})
+        most = pace.hours_a_week / pace.attempt_h
+        return Reason("tonight.more", {"here": here, "now": f"{now * most:.1f}", "then": f"{then * most:.1f}"})
+
+    def pick(
+        self, count: int, jars: Sequence[InHand], hurry_h: Sequence[float], first: Sequence[Chosen]
+    ) -> list[Chosen]:
+        """Return up to ``count`` jars with their candidates, given those that were chosen ``first``."""
+        parts = [self.candidates(hand) for hand in jars]
+        kept = [place for place, each in enumerate(parts) if len(next(iter(each.values())))]
+        if not kept or count < 1:
+            return []
+        columns = joined_columns([parts[place] for place in kept])
+        owner = np.repeat(kept, [len(next(iter(parts[place].values()))) for place in kept])
+        known = self.known
+        for each in first:
+            known = join(known, self.in_whole(each.columns))
+        if self.is_first:
+            picks = choose_jars(
+                count,
+                owner,
+                lambda chosen: spread_worth(self._hands.whole, self.in_whole(columns), known, chosen),
+                hurry_h,
+            )
+        else:
+            picks = self._by_worth(count, [(jars[place], parts[place]) for place in kept], owner, hurry_h, first)
+        return self._refined([(jars[owner[index]], take(columns, index)) for index in picks], known, first)
+
+    def in_whole(self, columns: Columns) -> Columns:
+        """Return candidates with the columns that known attempts have, in their order."""
+        return {name: columns[name] for name in self.known}
+
+    def _by_worth(
+        self,
+        count: int,
+        parts: Sequence[tuple[InHand, Columns]],
+        owner: np.ndarray,
+        hurry_h: Sequence[float],
+        first: Sequence[Chosen],
+    ) -> list[int]:
+        classes = joined_classes([classes_of(self.draws(hand), columns) for hand, columns in parts])
+        start = self.weights_after(first)
+
+        def score(chosen: Sequence[int]) -> Numbers:
+            self._token.raise_if_cancelled()
+            weights = start
+            for index in chosen:
+                weights = self.worth.after(classes, index, weights)
+            return self.worth.of(classes, weights)
+
+        return choose_jars(count, owner, score, hurry_h)
+
+    def weights_after(self, chosen: Sequence[Chosen]) -> Array:
+        """Return the weights of the draws after imagined attempts at what was chosen."""
+        weights = self.worth.start
+        for each in chosen:
+            weights = self.worth.after(classes_of(self.draws(each.hand), each.columns), 0, weights)
+        return weights
+
+    def _refined(
+        self, picks: Sequence[tuple[InHand, Columns]], known: Columns, first: Sequence[Chosen]
+    ) -> list[Chosen]:
+        """Improve the free conditions of each pick on the continuous box, given those before it."""
+        found: list[Chosen] = []
+        for hand, columns in picks:
+            self._token.raise_if_cancelled()
+            better = columns if self.is_first else self._climbed(hand, columns, [*first, *found])
+            found.append(Chosen(hand, better, known))
+            known = join(known, self.in_whole(better))
+        return found
+
+    def _climbed(self, hand: InHand, columns: Columns, before: Sequence[Chosen]) -> Columns:
+        box = self._hands.box
+        if not box.varied:
+            return columns
+        weights, draws = self.weights_after(before), self.draws(hand)
+
+        def score(around: Columns) -> Numbers:
+            held = hand.hold(around)
+            worth = self.worth.of(classes_of(draws, held), weights)
+            return np.where(self._sensible(held), worth, -np.inf)
+
+        start = {name: column for name, column in columns.items() if name not in box.unknown}
+        found, _ = climb(box, start, score, seed=self._seed)
+        return hand.hold(found)
+
+
+def at_time(chosen: Chosen, hand: InHand) -> Chosen:
+    """Return a choice with the jar as it is at another moment; the free conditions stay."""
+    return replace(chosen, hand=hand, columns=hand.hold(chosen.columns))
