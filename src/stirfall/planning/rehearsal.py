@@ -130,11 +130,15 @@ def _processes(jobs: int, units: int) -> int:
 
 
 def read_orders(orders: Sequence[Order | str]) -> tuple[str, ...]:
-    """Return the words of orders, each once; raises InputError ``rehearsal.order_unknown`` or ``.no_orders``."""
+    """Return the words of orders, each once; a goal alone means the order that is planned for it.
+
+    Raises InputError ``rehearsal.order_unknown`` or ``rehearsal.no_orders``.
+    """
+    by_goal = {order.goal.value: order for order in Order if order.goal is not None}
     found = []
     for order in orders:
         try:
-            found.append(Order(order).value)
+            found.append(Order(by_goal.get(order, order)).value)
         except ValueError:
             known = ", ".join(Order)
             raise InputError("rehearsal.order_unknown", order=order, known=known) from None

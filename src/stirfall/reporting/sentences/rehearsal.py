@@ -10,6 +10,7 @@ SENTENCES: dict[str, str] = {
     "rehearsal.jobs": "The number of processes is 1 or more, or −1 for all cores, not {value}.",
     "rehearsal.no_orders": "Name at least one order of attempts to rehearse.",
     "rehearsal.order_unknown": "There is no order “{order}”. Known: {known}.",
+    "rehearsal.lot_unknown": "There is no lot “{lot}”. Known: {known}.",
     "rehearsal.no_dask": (
         "A cluster needs the library dask.distributed, which is not installed here. Install the extra “cluster” "
         "of Stirfall, or rehearse without a cluster."
@@ -25,8 +26,8 @@ SENTENCES: dict[str, str] = {
         "elsewhere a number above 0."
     ),
     "rehearsal.guess_unreadable": (
-        "“{text}” is no part of a guess. Write best=0.9, or a factor with the place of its best and, if you know it, "
-        "the width: age=24:3."
+        "“{text}” is no part of a guess. Write best=0.9, or a factor with the place of its best and, if you "
+        "know it, the width: age=24:3."
     ),
     "rehearsal.record_other": (
         "{path} holds another rehearsal: since then the session, its plan, the target or the seed has changed. "
@@ -34,7 +35,7 @@ SENTENCES: dict[str, str] = {
     ),
     "rehearsal.record_not": "{path} is no record of a rehearsal. Name another file; this one was left as it is.",
     "rehearsal.record_trouble": "The record {path} cannot be used: {reason}.",
-    "rehearsal.from_posterior": "Each campaign has a truth of its own, drawn from what {count} graded attempts say.",
+    "rehearsal.from_posterior": "Each campaign has its own truth, drawn from what {count} graded attempts say.",
     "rehearsal.from_prior": (
         "No attempt is graded yet, so each campaign has a truth drawn from the broad first assumption. Treat the "
         "numbers as a range of what can happen."
