@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import UTC, datetime
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
@@ -24,6 +25,7 @@ __all__ = [
     "count_plan",
     "off_recipe",
     "plan_of",
+    "proof_of",
     "refuse_broken_promise",
     "sequential_plan",
     "suggested_tolerances",
@@ -32,6 +34,7 @@ __all__ = [
 ProofPlan = CountPlan | SequentialPlan
 _FILM_SHARE = 0.25  # our proposal: a film index is computed from a jar and never hits a number
 _TYPED = 1e-9
+_NOT_STARTED = datetime.fromtimestamp(0, UTC)
 
 
 def plan_of(proof: Proof) -> ProofPlan:
@@ -39,6 +42,26 @@ def plan_of(proof: Proof) -> ProofPlan:
     if proof.rule is ProofRule.COUNT or proof.good is None or proof.risk_of_missing is None:
         return CountPlan(proof.claim, proof.confidence, proof.attempts, proof.failures_allowed)
     return plan_within(proof.claim, proof.confidence, proof.good, proof.risk_of_missing, proof.attempts)
+
+
+def proof_of(
+    plan: ProofPlan, recipe: Mapping[str, Value], tolerances: Mapping[str, float], *, title: str = ""
+) -> Proof:
+    """Return the proof that a plan at a recipe makes, for the command that starts it: that gives id and time."""
+    return Proof(
+        id="",
+        started_at=_NOT_STARTED,
+        recipe=Conditions(recipe),
+        rule=plan.rule,
+        claim=plan.claim,
+        confidence=plan.confidence,
+        attempts=plan.attempts,
+        failures_allowed=plan.failures_allowed if isinstance(plan, CountPlan) else 0,
+        good=plan.good if isinstance(plan, SequentialPlan) else None,
+        risk_of_missing=plan.risk_of_missing if isinstance(plan, SequentialPlan) else None,
+        tolerances=dict(tolerances),
+        title=title,
+    )
 
 
 def refuse_broken_promise(proof: Proof) -> None:

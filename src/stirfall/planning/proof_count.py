@@ -116,6 +116,12 @@ class CountPlan:
         return 1.0 - lowest_rate(failures, made, confidence)
 
 
-def count_plan(claim: float, confidence: float, failures: int = 0) -> CountPlan:
-    """Return the shortest plan by count; raises as ``attempts_needed``."""
-    return CountPlan(claim, confidence, attempts_needed(claim, confidence, failures), failures)
+def count_plan(claim: float, confidence: float, failures: int = 0, attempts: int | None = None) -> CountPlan:
+    """Return the plan by count, the shortest where ``attempts`` is None.
+
+    Raises as ``attempts_needed``, and ``proof.too_few`` where so few attempts do not show the claim.
+    """
+    needed = attempts_needed(claim, confidence, failures)
+    if attempts is not None and attempts < needed:
+        raise InputError("proof.too_few", attempts=attempts, needed=needed, failures=failures)
+    return CountPlan(claim, confidence, attempts or needed, failures)

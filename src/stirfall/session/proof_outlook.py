@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.factors import Conditions
-from stirfall.bench.proofs import Proof
-from stirfall.planning.proof import ProofPlan, count_plan, plan_of, sequential_plan
+from stirfall.bench.proofs import Proof, ProofRule
+from stirfall.planning.proof import ProofPlan, count_plan, plan_of, sequential_plan, suggested_tolerances
 from stirfall.planning.proof_outlook import Outlook, outlook
 
 if TYPE_CHECKING:
@@ -30,12 +30,14 @@ _TIMES_RARER = 5.0
 class ProofChoices:
     """The plans that a person may choose from for one recipe and claim, each with its chance, in ``outlooks``.
 
-    ``recipe`` names every factor that an attempt must meet; ``filled`` those that were not given and take the
-    campaign's usual value. ``lots`` is where the attempts are to come from, None among them: a lot not seen yet.
+    ``recipe`` names every factor that an attempt must meet, within ``tolerances`` (suggested ones); ``filled``
+    those that were not given and take the campaign's usual value. ``lots`` is where the attempts are to come from,
+    None among them: a lot not seen yet. ``held``: averaged over how well the person holds the conditions.
     """
 
     recipe: Conditions
     filled: tuple[str, ...]
+    tolerances: Mapping[str, float]
     lots: tuple[str | None, ...]
     held: bool
     outlooks: tuple[Outlook, ...]
@@ -55,19 +57,27 @@ def proof_choices(
     failures: Sequence[int] = USUAL_FAILURES,
     good: float | None = None,
     risk: float = USUAL_RISK,
+    attempts: int | None = None,
+    rules: Sequence[ProofRule] = tuple(ProofRule),
     lots: Sequence[str | None] = (None,),
     held: bool = True,
 ) -> ProofChoices:
     """Return the plans by count for each number of failures allowed, and the one in sequence, with their chances.
 
-    Raises InputError ``proof.*`` for a claim that no plan shows, and what ``proof_outlook`` raises.
+    ``attempts`` takes so many (in sequence: at most so many) instead of the fewest that do. Raises InputError
+    ``proof.*`` for a claim that no plan shows, and what ``proof_outlook`` raises.
     """
-    plans: list[ProofPlan] = [count_plan(claim, confidence, each) for each in failures]
-    plans.append(sequential_plan(claim, confidence, usual_good(claim) if good is None else good, risk))
+    plans: list[ProofPlan] = []
+    if ProofRule.COUNT in rules:
+        plans += [count_plan(claim, confidence, each, attempts) for each in failures]
+    if ProofRule.SEQUENTIAL in rules:
+        wanted = usual_good(claim) if good is None else good
+        plans.append(sequential_plan(claim, confidence, wanted, risk, attempts))
     whole, filled = whole_recipe(analysis, recipe)
     draws = reliability_draws(analysis, whole, lots=lots, held=held)
     outlooks = tuple(_outlook(analysis, plan, draws) for plan in plans)
-    return ProofChoices(whole, filled, tuple(lots), held, outlooks)
+    tolerances = suggested_tolerances(whole, analysis.state.visible_factors, analysis.state.settings.plan)
+    return ProofChoices(whole, filled, tolerances, tuple(lots), held, outlooks)
 
 
 def proof_outlook(

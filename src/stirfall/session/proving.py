@@ -122,6 +122,12 @@ def standing(state: CampaignState, proof: Proof, corrected: Collection[str] = ()
     return ProofStanding(proof, plan, tuple(marked), verdict, failures, tuple(path), interval)
 
 
+def all_standings(state: CampaignState, corrections: Iterable[Correction] = ()) -> tuple[ProofStanding, ...]:
+    """Return how every proof stands, in the order in which they were started."""
+    corrected = corrected_attempts(corrections)
+    return tuple(standing(state, proof, corrected) for proof in state.proofs)
+
+
 def corrected_attempts(corrections: Iterable[Correction]) -> frozenset[str]:
     """Return the ids of the attempts whose conditions, or whose grade once given, were corrected."""
     return frozenset(each.record_id for each in corrections if each.kind == "attempt" and _matters(each))

@@ -15,6 +15,11 @@ SENTENCES: dict[str, str] = {
         "Within {attempts} attempts this plan cannot show its claim, even if all were clean. It takes at least "
         "{fewest}."
     ),
+    "proof.one_rule": "A proof has one rule. Name one number of failures, or the rule in sequence.",
+    "proof.none_runs": "No proof is running, so there is none to mark an attempt for, or to give up.",
+    "proof.tolerance_unreadable": (
+        "“{text}” is no tolerance. Write NAME=NUMBER, in the unit of the factor, such as temperature=3."
+    ),
     "proof.no_end": "This plan cannot end after {made} attempts with {failures} failures.",
     "proof.off_unknown": (
         "It does not count for the proof: “{factor}” is not known, and the recipe names it. Enter it."
