@@ -29,6 +29,8 @@ PARTS_OF_A_FORM = re.compile(
 )
 OTHER_MENUS = {
     "all_cautions": "Cautions",
+    "bench_tonight_fill": "Fill in the form for the next",
+    "shelf_tonight_fill": "Fill in the form for the next",
     "odds_picture_menu": "Odds picture",
     "odds_trust_unpin": "Settings",
     "odds_trust_form_details": "Settings",

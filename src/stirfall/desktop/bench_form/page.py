@@ -26,6 +26,7 @@ from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_o
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.bench_form.weighing_edit import WeighingEdit
 from stirfall.desktop.photos.anchor_strip import AnchorStrip
+from stirfall.desktop.plan.next_line import NextLine
 from stirfall.desktop.shown import Shown
 from stirfall.desktop.theme import Theme
 from stirfall.desktop.workspace import Workspace
@@ -52,6 +53,7 @@ class BenchPage(QWidget):
         )
         self.filled_from = text_label(role="accent")
         self.filled_from.setObjectName("filled_from")
+        self.tonight = NextLine(workspace, "bench")
         self.jar = JarEdit(_LABEL_MIN)
         self.look_alarm = LookAlarm()
         self.look, self.folded_look = LookRow(_LABEL_MIN), LookRow(_LABEL_MIN)
@@ -116,6 +118,7 @@ class BenchPage(QWidget):
         whole.setSpacing(HALF_GAP)
         whole.addWidget(self.empty)
         whole.addWidget(self.cautions)
+        whole.addWidget(self.tonight)
         whole.addWidget(self.look_alarm)
         whole.addWidget(self.scroller, 1)
         whole.addWidget(self.checklist, 2)

@@ -1,5 +1,1 @@
 """The plan: what to open tonight and what to start, the proof of a recipe, and the rehearsal of a campaign."""
-
-from stirfall.desktop.plan.page import PlanPage
-
-__all__ = ["PlanPage"]

@@ -22,8 +22,8 @@ from stirfall.desktop.plan.tonight_state import (
 )
 from stirfall.desktop.theme import Theme, set_text_role
 
-_STATUS = {NEXT_UP: "➤ next", DONE: "✔ done", GONE: "— gone"}
-_LETTERS = {"clock": 9, "jar": 7, "chance": 15}
+_STATUS = {NEXT_UP: "➤ in turn", DONE: "✔ done", GONE: "— gone"}
+_LETTERS = {"clock": 10, "jar": 7, "chance": 16}
 
 
 class ChanceView(QWidget):
@@ -82,16 +82,15 @@ class LineCard(Card):
         self.jar.setText(line.jar)
         self.lot.setText(line.lot)
         self.values.setText(values_html(line.values))
-        self.values.setVisible(not line.is_over)
+        has_panel = line.status == NEXT_UP  # the panel above shows it large
+        self.values.setVisible(not line.is_over and not has_panel)
         self.pause.setText(line.pause)
         for label, text in ((self.became, line.became), (self.outside, line.outside), (self.why, line.why)):
             label.setText(text)
             label.setVisible(bool(text) and (label is self.became or not line.is_over))
         self.pause.setVisible(bool(line.pause))
-        self.chance.setVisible(line.chance is not None)
+        self.chance.setVisible(line.chance is not None and not has_panel)
         self.chance.show_chance(line.chance, self.theme, is_stale=is_stale)
-        for label in (self.clock, self.jar):
-            set_text_role(label, "heading")
         for label in (self.values, self.purpose):
             set_text_role(label, "muted" if is_stale or line.is_over else "")
         status = _STATUS.get(line.status, "").partition(" ")[2]

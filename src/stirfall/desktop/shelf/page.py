@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QMenu, QTa
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label
 from stirfall.desktop.labelled import name_control
+from stirfall.desktop.plan.next_line import NextLine
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.board import OPEN_FIRST
 from stirfall.desktop.shelf.board_view import BoardView, columns_of_text
@@ -55,6 +56,7 @@ class ShelfPage(QWidget):
     def _make_parts(self) -> None:
         self.empty = text_label()
         self.empty.setObjectName("shelf_empty")
+        self.tonight = NextLine(self.workspace, "shelf")
         self.basis = text_label(role="muted")
         self.basis.setObjectName("shelf_basis")
         self.start = button("Start a jar", "shelf_start_jar")
@@ -118,7 +120,7 @@ class ShelfPage(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, 0)
         whole.setSpacing(GAP)
-        above: tuple[QWidget, ...] = (acts, self.warning_strip, choices, self.empty, self.basis)
+        above: tuple[QWidget, ...] = (acts, self.tonight, self.warning_strip, choices, self.empty, self.basis)
         for part in above:
             whole.addWidget(part)
         for table, _model in self._lists.values():

@@ -22,7 +22,7 @@ SENTENCES: dict[str, str] = {
     "plan_page.starts_due": "They come due {due}.",
     "plan_page.started": "{jars} on the shelf: {ids}.",
     "plan_page.started_some": "{jars} made, {planned} of them planned for later: {ids}.",
-    "plan_page.next_is": "Tonight: next is jar {jar}, {place} of {count}.",
+    "plan_page.next_is": "Tonight: next is jar {jar} ({place} of {count}).",
     "working.kept": "How you work was kept. The plan is worked out anew.",
     "working.empty": "Give a number here.",
     "working.whole": "{value} is no whole number. Give a number such as 3.",
