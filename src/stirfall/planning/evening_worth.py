@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from stirfall.planning.box import Box, Columns, Numbers
 from stirfall.planning.candidates import join, take
@@ -16,6 +17,8 @@ from stirfall.planning.goals import Goal
 # An expected gain below this is noise of the draws, as for suggestions.
 _NO_GAIN = 0.005
 _TINY = 1e-12
+# Two attempts of one evening lie at least this far apart, in shares of the ranges, as those of one batch do.
+APART = 0.15
 
 
 class LookAheadWorth:
@@ -72,6 +75,14 @@ def joined_classes(parts: Sequence[Sequence[Array]]) -> tuple[Array, ...]:
 def joined_columns(parts: Sequence[Columns]) -> Columns:
     """Put the columns of several jars one after the other."""
     return {name: np.concatenate([each[name] for each in parts]) for name in parts[0]}
+
+
+def apart_from(box: Box, columns: Columns, others: Columns) -> npt.NDArray[np.bool_]:
+    """Return which candidates differ from all ``others`` by ``APART`` at least, (c,)."""
+    count = len(next(iter(columns.values())))
+    if not box.varied or not len(next(iter(others.values()))):
+        return np.ones(count, dtype=bool)
+    return np.asarray(distances(box, box.encode(columns), box.encode(others)).min(axis=1) >= APART)
 
 
 def spread_worth(box: Box, columns: Columns, known: Columns, chosen: Sequence[int]) -> Numbers:

@@ -33,7 +33,6 @@ from stirfall.session.tonight_parts import (
     OpenOrWait,
     Tonight,
 )
-
 from stirfall.session.tonight_starts import plan_starts
 from stirfall.session.tonight_wait import decide
 

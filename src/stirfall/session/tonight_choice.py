@@ -16,6 +16,7 @@ from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.evening import choose_jars
 from stirfall.planning.evening_worth import (
     LookAheadWorth,
+    apart_from,
     classes_of,
     joined_classes,
     joined_columns,
@@ -38,6 +39,8 @@ _DRAWS = 512
 _CANDIDATES = 64
 _PLANS = 256
 _MOST_OUTSIDE = 2
+_CLEARLY = 0.97  # a smaller change is not worth a number
+_ONLY_IF_NEEDED = 1e3  # far above any worth
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +70,7 @@ class Choice:
         self._draws: dict[int, ThinDraws] = {}
         self.tried = [each.conditions for each in hands.analysis.state.attempts if not each.is_struck]
         self.known = known_columns(hands.whole, self.tried)
-        self.free = candidate_columns(hands.box, self.tried, count=candidates, seed=seed)
+        self.free = candidate_columns(hands.box, (), count=candidates, seed=seed)
         self.is_first = goal is Goal.FIRST_DESIGN
         self._objective = objective_for(goal, hands.limits, now=now)
         self.worth = self._worth()
@@ -176,13 +179,18 @@ class Choice:
     ) -> list[int]:
         classes = joined_classes([classes_of(self.draws(hand), columns) for hand, columns in parts])
         start = self.weights_after(first)
+        whole, columns = self._hands.whole, self.in_whole(joined_columns([each for _, each in parts]))
+        controls = [self.in_whole(each.columns) for each in first]
 
         def score(chosen: Sequence[int]) -> Numbers:
             self._token.raise_if_cancelled()
             weights = start
             for index in chosen:
                 weights = self.worth.after(classes, index, weights)
-            return self.worth.of(classes, weights)
+            others = joined_columns([*controls, take(columns, list(chosen))])
+            # The second of two equal attempts tells less; where nothing else is left it is made all the same.
+            apart = apart_from(whole, columns, others)
+            return self.worth.of(classes, weights) - np.where(apart, 0.0, _ONLY_IF_NEEDED)
 
         return choose_jars(count, owner, score, hurry_h)
 
@@ -210,10 +218,13 @@ class Choice:
         if not box.varied:
             return columns
         weights, draws = self.weights_after(before), self.draws(hand)
+        others = joined_columns([self.in_whole(each.columns) for each in before]) if before else None
 
         def score(around: Columns) -> Numbers:
             held = hand.hold(around)
             worth = self.worth.of(classes_of(draws, held), weights)
+            if others is not None:
+                worth -= np.where(apart_from(self._hands.whole, self.in_whole(held), others), 0.0, _ONLY_IF_NEEDED)
             return np.where(self._sensible(held), worth, -np.inf)
 
         start = {name: column for name, column in columns.items() if name not in box.unknown}

@@ -2,11 +2,45 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
+import numpy as np
+
+from stirfall.bench.ages import hours_between
+from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
+from stirfall.bench.factors import Factor, Role
+from stirfall.bench.records import Jar
+from stirfall.bench.units import Amount, convert
+from stirfall.planning.box import Columns, Numbers
+from stirfall.planning.candidates import take
+from stirfall.planning.evening import timetable
+from stirfall.planning.evening_worth import classes_of, joined_classes
+from stirfall.planning.gains import Array
+from stirfall.planning.goals import Goal
+from stirfall.planning.start_jars import (
+    Batch,
+    StartOption,
+    choose_ages,
+    free_places,
+    soonest_good,
+    sparse_ages,
+    spread_of_ages,
+)
+from stirfall.session.tonight_calendar import bench_evenings
 from stirfall.session.tonight_parts import JarToStart
+from stirfall.session.tonight_template import Make, exposure_of, make_of, new_ids, option, start_times
+
+if TYPE_CHECKING:
+    from stirfall.session.tonight_choice import Choice
+    from stirfall.session.tonight_jars import Hands, InHand
+    from stirfall.session.tonight_openings import Asked, Openings
+
+_LONGEST_DAYS = 14
+_FREE_CANDIDATES = 24
 
 
 @dataclass(frozen=True)
@@ -18,5 +52,192 @@ class Starts:
     notes: tuple[Reason, ...] = ()
 
 
-def plan_starts(hands, choice, asked, closed, opened):
-    return Starts()
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """One way to start a jar for an evening, with the jar as it would be then and candidates for its attempt."""
+
+    option: StartOption
+    jar: Jar
+    hand: InHand
+    columns: Columns
+
+    @property
+    def size(self) -> int:
+        return len(next(iter(self.columns.values())))
+
+
+@dataclass(frozen=True, eq=False)
+class _Evening:
+    due: datetime
+    places: int
+    trials: tuple[_Trial, ...]
+
+
+class StartPlanner:
+    """Finds the jars to start: for each coming evening the best ages, then the soonest evening that is good."""
+
+    def __init__(self, hands: Hands, choice: Choice, asked: Asked, make: Make, exposure: Factor) -> None:
+        self._hands, self._choice, self._asked = hands, choice, asked
+        self._make, self._exposure = make, exposure
+        plan = asked.state.settings.plan
+        self._bench = bench_evenings(plan, asked.now, _LONGEST_DAYS, asked.tz)
+        self._places = len(timetable(asked.state, self._bench[-1], plan.evening_h, plan.attempt_h).starts_h)
+
+    def plan(self, opened: Openings, closed: Mapping[str, Reason]) -> Starts:
+        """Return the starts, given what is opened this evening and which jars stay closed."""
+        if not self._places:
+            return Starts()
+        ahead = [at for at in self._bench if at > max(self._asked.evening.ends_at, self._asked.now)]
+        waiting = self._waiting(opened, closed)
+        places = free_places(len(ahead), self._places, len(waiting))
+        fewest = min(2, self._places)
+        evenings = [self._evening(due, free) for due, free in zip(ahead, places, strict=True) if free >= fewest]
+        evenings = [each for each in evenings if each.trials]
+        if not evenings:
+            why = (
+                "tonight.enough_jars"
+                if waiting and not any(free >= fewest for free in places)
+                else "tonight.no_age"
+            )
+            return Starts(notes=(Reason(why, {"jars": f"{len(waiting)}", "lot": self._make.lot.id}),))
+        batches = self._batches(evenings, opened, waiting)
+        best = soonest_good([batch.worth for batch in batches])
+        if best is None:
+            return Starts(notes=(Reason("tonight.nothing_to_learn"),))
+        return self._told(evenings[best], batches[best], opened)
+
+    def _waiting(self, opened: Openings, closed: Mapping[str, Reason]) -> list[Jar]:
+        """Return the jars that stand or are planned for evenings to come."""
+        gone = {each.jar_id for each in opened.openings}
+        young = {name for name, why in closed.items() if why.code == "tonight.below_range"}
+        shelf = [jar for jar in self._asked.state.shelf if jar.id not in gone]
+        return [
+            *(jar for jar in shelf if jar.id not in closed or jar.id in young),
+            *self._asked.state.planned_jars,
+        ]
+
+    # -- what could be started ---------------------------------------------------------------------
+
+    def _evening(self, due: datetime, free: int) -> _Evening:
+        earliest = self._make.lot.made_at or self._asked.now
+        times = start_times(self._asked, due, self._bench, earliest)
+        hour = self._asked.state.settings.plan.evening_hour
+        options = [option(self._asked, at, due, self._bench, hour) for at in times]
+        trials = []
+        for place in sparse_ages(options):
+            for depth in self._make.depths_mm:
+                for lid in self._make.lids:
+                    jar = self._make.started("", times[place], depth, lid, planned=times[place] > self._asked.now)
+                    trial = self._trial(options[place], jar, due)
+                    if trial is not None:
+                        trials.append(trial)
+        return _Evening(due, free, tuple(trials))
+
+    def _trial(self, way: StartOption, jar: Jar, due: datetime) -> _Trial | None:
+        self._asked.token.raise_if_cancelled()
+        try:
+            if self._hands.why_not(jar, due) is not None:
+                return None
+            hand = self._hands.of(jar, due)
+        except InputError:  # a start before the lot was made
+            return None
+        columns = self._choice.candidates(hand)
+        count = len(next(iter(columns.values())))
+        few = np.unique(np.linspace(0, count - 1, _FREE_CANDIDATES).astype(int)) if count else []
+        return _Trial(way, jar, hand, take(columns, np.asarray(few))) if count else None
+
+    # -- what it is worth --------------------------------------------------------------------------
+
+    def _batches(self, evenings: Sequence[_Evening], opened: Openings, waiting: Sequence[Jar]) -> list[Batch]:
+        if self._choice.is_first:
+            return [self._spread(each, waiting) for each in evenings]
+        weights = self._choice.weights_after(opened.chosen)
+        classes = [[classes_of(self._choice.draws(t.hand), t.columns) for t in each.trials] for each in evenings]
+        # One question about all of them settles the scale, so that evenings can be compared.
+        self._choice.worth.of(joined_classes([part for parts in classes for part in parts]), weights)
+        return [self._by_worth(each, parts, weights) for each, parts in zip(evenings, classes, strict=True)]
+
+    def _by_worth(self, evening: _Evening, parts: Sequence[tuple[Array, ...]], start: Array) -> Batch:
+        joined = joined_classes(parts)
+        owner = np.repeat(np.arange(len(parts)), [trial.size for trial in evening.trials])
+
+        def score(chosen: Sequence[int]) -> Numbers:
+            self._asked.token.raise_if_cancelled()
+            weights = start
+            for trial in chosen:
+                worth = self._choice.worth.of(joined, weights)
+                own = np.flatnonzero(owner == trial)
+                weights = self._choice.worth.after(joined, int(own[np.argmax(worth[own])]), weights)
+            worth = self._choice.worth.of(joined, weights)
+            return np.array([worth[owner == trial].max() for trial in range(len(parts))])
+
+        return choose_ages(evening.places, [trial.option for trial in evening.trials], score)
+
+    def _spread(self, evening: _Evening, waiting: Sequence[Jar]) -> Batch:
+        options = [trial.option for trial in evening.trials]
+        known = [*self._tried_ages_h(), *(hours_between(jar.started_at, evening.due) for jar in waiting)]
+        usual = self._usual_h()
+
+        def score(chosen: Sequence[int]) -> Numbers:
+            return spread_of_ages(options, [*known, *(options[at].age_h for at in chosen)], usual)
+
+        return choose_ages(evening.places, options, score)
+
+    def _tried_ages_h(self) -> list[float]:
+        if self._exposure.role is not Role.OIL_EXPOSURE:
+            return []
+        values = [each.conditions.number(self._exposure.name) for each in self._asked.state.attempts]
+        return [convert(value, self._exposure.unit, "h") for value in values if value is not None and value > 0]
+
+    def _usual_h(self) -> float:
+        middle = self._exposure.middle
+        if self._exposure.role is not Role.OIL_EXPOSURE or isinstance(middle, str) or middle <= 0:
+            return 24.0
+        return convert(middle, self._exposure.unit, "h")
+
+    # -- what is told ------------------------------------------------------------------------------
+
+    def _told(self, evening: _Evening, batch: Batch, opened: Openings) -> Starts:
+        trials = [evening.trials[place] for place in batch.chosen]
+        weights = None if self._choice.is_first else self._choice.weights_after(opened.chosen)
+        ids = new_ids(self._asked.state, len(trials))
+        made = []
+        for trial, name in zip(trials, ids, strict=True):
+            jar = self._make.started(
+                name, trial.jar.started_at, trial.jar.oil_depth_mm, trial.jar.lid, planned=trial.jar.planned
+            )
+            made.append(self._jar_to_start(evening.due, trial, jar, weights))
+        ordered = tuple(sorted(made, key=lambda each: (each.start_at, each.jar.id)))
+        return Starts(ordered, evening.due, self._notes(ordered))
+
+    def _jar_to_start(self, due: datetime, trial: _Trial, jar: Jar, weights: Array | None) -> JarToStart:
+        age = Amount(trial.option.age_h, "h")
+        if weights is None:
+            reason = Reason("tonight.start_spread", {"age": age})
+            return JarToStart(jar, due, trial.option.age_h, reason)
+        worth = self._choice.worth.of(classes_of(self._choice.draws(trial.hand), trial.columns), weights)
+        best = take(trial.columns, int(np.argmax(worth)))
+        estimate = trial.hand.answer.model.estimate(best)
+        code = "tonight.start_learn" if self._asked.goal is Goal.LEARN else "tonight.start_gain"
+        return JarToStart(jar, due, trial.option.age_h, Reason(code, {"age": age}), estimate)
+
+    def _notes(self, starts: Sequence[JarToStart]) -> tuple[Reason, ...]:
+        charges = [each.charge_g for each in starts if each.charge_g is not None]
+        total = Amount(sum(charges), "g")
+        code = "tonight.crude_needed" if len(charges) == len(starts) else "tonight.crude_unknown"
+        return (Reason(code, {"lot": self._make.lot.id, "jars": f"{len(starts)}", "total": total}),)
+
+
+def plan_starts(
+    hands: Hands, choice: Choice, asked: Asked, closed: Mapping[str, Reason], opened: Openings
+) -> Starts:
+    """Return which jars to start now and on the next days, or why none: for a superoxide former never any."""
+    if not hands.limits.may_wait:
+        return Starts(notes=(Reason("tonight.no_starts"),))
+    exposure = exposure_of(hands)
+    if exposure is None:
+        return Starts(notes=(Reason("tonight.starts_tell_nothing"),))
+    make = make_of(hands, asked.state)
+    if make is None:
+        return Starts(notes=(Reason("tonight.no_lot"),))
+    return StartPlanner(hands, choice, asked, make, exposure).plan(opened, closed)
