@@ -59,7 +59,15 @@ def codes(path: Path) -> list[str]:
 def test_a_whole_session_has_only_its_counts(session: Path) -> None:
     assert codes(session) == ["check.counts"]
     counts = {"lots": 1, "jars": 1, "attempts": 61, "corrections": 3, "attachments": 1, "struck": 1, "withdrawn": 1}
-    counts |= {"runs": 1, "run_events": 1, "regrades": 1, "temperature_logs": 1, "anchors": 1, "proofs": 0, "evening_plans": 0}
+    counts |= {
+        "runs": 1,
+        "run_events": 1,
+        "regrades": 1,
+        "temperature_logs": 1,
+        "anchors": 1,
+        "proofs": 0,
+        "evening_plans": 0,
+    }
     assert check_file(session) == (CheckFinding("check.counts", counts, is_problem=False),)
 
 
