@@ -2,11 +2,56 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+from stirfall.bench.errors import InputError, StirfallError
+from stirfall.bench.proofs import ProofRule
+from stirfall.bench.records import find_factor
+from stirfall.bench.typed import read_conditions
+from stirfall.reporting.sentences import error_sentence
+from stirfall.session.script_words import Given
 
 if TYPE_CHECKING:
+    from stirfall.planning.rehearsal import Guess, Rehearsed
     from stirfall.session.analysis import Analysis
     from stirfall.session.document import Document
+    from stirfall.session.proof_outlook import ProofChoices
+    from stirfall.session.proving import ProofStanding
+
+_Arguments = ParamSpec("_Arguments")
+_Answer = TypeVar("_Answer")
+
+
+def explained(verb: Callable[_Arguments, _Answer]) -> Callable[_Arguments, _Answer]:
+    """Let errors of the core carry their plain sentence as a note, so that a script's user reads what to do."""
+
+    @wraps(verb)
+    def explaining(*args: _Arguments.args, **kwargs: _Arguments.kwargs) -> _Answer:
+        try:
+            return verb(*args, **kwargs)
+        except StirfallError as error:
+            if not getattr(error, "__notes__", None):
+                error.add_note(error_sentence(error))
+            raise
+
+    return explaining
+
+
+@dataclass(frozen=True)
+class ProofReport:
+    """How a proof stands: ``verdict`` ("open", "shown", "not shown", "given up"), and all of it in ``text``."""
+
+    standing: ProofStanding
+    text: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """The verdict in a word."""
+        return self.standing.verdict.value
 
 
 class PlanVerbs:
@@ -21,3 +66,153 @@ class PlanVerbs:
     def analysis(self) -> Analysis:
         """What the attempts say now."""
         raise NotImplementedError
+
+    # ------------------------------------------------------------------------------------------------------- proofs
+
+    @explained
+    def proof_plan(
+        self,
+        conditions: Given | None = None,
+        *,
+        claim: float = 0.90,
+        confidence: float = 0.95,
+        failures: Sequence[int] = (0, 1, 2),
+        good: float | None = None,
+        risk: float = 0.10,
+        attempts: int | None = None,
+        lots: Sequence[str | None] = (None,),
+        exact: bool = False,
+    ) -> ProofChoices:
+        """Return what a proof at ``conditions``, or at the best condition now, would take, and its chances.
+
+        One plan by count for each number of ``failures`` allowed, and one in sequence, as ``outlooks``: each has
+        its ``plan``, the ``chance`` that it succeeds if started now, and the expected ``attempts``. ``lots`` is
+        where the attempts come from, None: a new one; ``exact`` takes the conditions as held exactly. Raises
+        InputError.
+        """
+        from stirfall.session.proof_outlook import proof_choices
+
+        recipe = (
+            self.analysis.best().conditions
+            if conditions is None
+            else read_conditions(self.document.state.factors, conditions)
+        )
+        return proof_choices(
+            self.analysis,
+            recipe,
+            claim=claim,
+            confidence=confidence,
+            failures=failures,
+            good=good,
+            risk=risk,
+            attempts=attempts,
+            lots=lots,
+            held=not exact,
+        )
+
+    @explained
+    def start_proof(
+        self,
+        conditions: Given | None = None,
+        *,
+        rule: str = "count",
+        claim: float = 0.90,
+        confidence: float = 0.95,
+        failures: int = 0,
+        good: float | None = None,
+        risk: float = 0.10,
+        attempts: int | None = None,
+        tolerances: Mapping[str, float] | None = None,
+        title: str = "",
+    ) -> ProofReport:
+        """Start a proof by "count" or in "sequential" rule; from now on its rule is fixed. Raises InputError.
+
+        ``tolerances`` say how far a factor may lie from the recipe, in its unit, in place of what is usual.
+        """
+        from stirfall.planning.proof import proof_of
+        from stirfall.session.commands import StartProof
+        from stirfall.session.proof_outlook import make_plan, whole_recipe, widths
+
+        given = None if conditions is None else read_conditions(self.document.state.factors, conditions)
+        if rule not in tuple(ProofRule):
+            raise InputError("proof.rule_unknown", value=rule, known=", ".join(ProofRule))
+        plan = make_plan(
+            ProofRule(rule), claim, confidence, failures=failures, good=good, risk=risk, attempts=attempts
+        )
+        recipe, _ = whole_recipe(self.analysis, self.analysis.best().conditions if given is None else given)
+        named = {
+            find_factor(self.document.state.factors, name).name: width for name, width in (tolerances or {}).items()
+        }
+        held = {**widths(self.analysis, recipe), **named}
+        self.document.execute(StartProof(proof_of(plan, recipe, held, title=title)))
+        return self.proofs()[-1]
+
+    @explained
+    def end_proof(self, reason: str) -> ProofReport:
+        """Give the proof that runs up; its attempts stay marked. Raises InputError ``proof.*``."""
+        from stirfall.session.commands import EndProof
+
+        self.document.execute(EndProof(self.running_proof_id(), reason))
+        return self.proofs()[-1]
+
+    def proof(self) -> ProofReport | None:
+        """Return how the newest proof stands, None where there is none."""
+        return next(reversed(self.proofs()), None)
+
+    def proofs(self) -> tuple[ProofReport, ...]:
+        """Return how all proofs stand, in the order in which they were started."""
+        from stirfall.reporting.proof_words import standing_lines
+        from stirfall.session.proving import all_standings
+
+        found = all_standings(self.document.state, self.document.corrections())
+        return tuple(ProofReport(each, standing_lines(each)) for each in found)
+
+    def running_proof_id(self) -> str:
+        """Return the id of the proof that runs; raises InputError ``proof.none_runs``."""
+        running = self.document.state.open_proof
+        if running is None:
+            raise InputError("proof.none_runs")
+        return running.id
+
+    # ---------------------------------------------------------------------------------------------------- rehearsal
+
+    @explained
+    def rehearse(
+        self,
+        *,
+        campaigns: int = 50,
+        orders: Sequence[str] | None = None,
+        target: float | None = None,
+        most: int = 30,
+        guess: Guess | None = None,
+        lot: str | None = None,
+        seed: int = 0,
+        jobs: int = -1,
+        cluster: str | None = None,
+        record: str | Path | None = None,
+        progress: Callable[[int, int], None] | None = None,
+    ) -> Rehearsed:
+        """Play whole campaigns ahead and return how many attempts and weeks to expect under each of ``orders``.
+
+        ``target`` is the probability wanted of the recipe, else the plan's; ``most`` the most further attempts.
+        ``guess`` is played in place of what the attempts say. With ``jobs`` other than 1 a script needs the usual
+        ``if __name__ == "__main__"``. ``cluster`` is the address of a Dask scheduler; ``record`` a file that keeps
+        each campaign, to go on later. Raises InputError and FileTroubleError.
+        """
+        from stirfall.planning.rehearsal import ORDERS
+        from stirfall.session.rehearsing import rehearse_session
+
+        return rehearse_session(
+            self.analysis.for_lot(lot),
+            now=self.document.now(),
+            orders=ORDERS if orders is None else orders,
+            campaigns=campaigns,
+            target=target,
+            most=most,
+            guess=guess,
+            seed=seed,
+            jobs=jobs,
+            cluster=cluster,
+            record=None if record is None else Path(record),
+            progress=progress,
+        )
