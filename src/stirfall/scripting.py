@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import wraps
 from pathlib import Path
 from types import MappingProxyType, TracebackType
-from typing import TYPE_CHECKING, ParamSpec, TypeVar, Unpack
+from typing import TYPE_CHECKING, Unpack
 
-from stirfall.bench.errors import InputError, StirfallError
+from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Role, Value, standard_factors
 from stirfall.bench.materials import MaterialClass
@@ -18,8 +17,9 @@ from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, computed_ages
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.typed import read_conditions
-from stirfall.reporting.sentences import error_sentence, sentence
+from stirfall.reporting.sentences import sentence
 from stirfall.script_plans import PlanVerbs
+from stirfall.script_plans import explained as _explained
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
 from stirfall.session.script_words import (
@@ -45,24 +45,6 @@ if TYPE_CHECKING:
     from stirfall.reporting.recipe import Recipe
     from stirfall.session.analysis import Analysis
     from stirfall.session.film import Film
-
-_Arguments = ParamSpec("_Arguments")
-_Answer = TypeVar("_Answer")
-
-
-def _explained(verb: Callable[_Arguments, _Answer]) -> Callable[_Arguments, _Answer]:
-    """Let errors of the core carry their plain sentence as a note, so that a script's user reads what to do."""
-
-    @wraps(verb)
-    def explaining(*args: _Arguments.args, **kwargs: _Arguments.kwargs) -> _Answer:
-        try:
-            return verb(*args, **kwargs)
-        except StirfallError as error:
-            if not getattr(error, "__notes__", None):
-                error.add_note(error_sentence(error))
-            raise
-
-    return explaining
 
 
 @dataclass(frozen=True)
@@ -200,15 +182,17 @@ class Campaign(PlanVerbs):
         masses: Mapping[str, float] | Masses | None = None,
         sheet: SheetValues | WeighingSheet | None = None,
         aborted: bool | str = False,
+        proof: bool = False,
         **seen: Unpack[FactValues],
     ) -> Attempt:
         """Record one attempt and return it.
 
         Either ``parted`` and ``pooled`` grade the two gates, or ``clean`` says whether it was clean (with
-        ``trials``: how many were). ``aborted`` may be the reason. A lot that is not known yet is registered. With
-        ``jar`` and ``at`` ages that ``conditions`` leaves out are computed, and a film index where the jar tells
-        it. What was seen goes by name: ``look``, ``room_rh_percent``, ``oil_ml``, ``peak_c``, ``lifted_at_c``.
-        Raises InputError; ``limits.refused`` beyond a limit that blocks, unless it was aborted.
+        ``trials``: how many were). ``aborted`` may be the reason; ``proof`` marks it for the proof that runs. A lot
+        that is not known yet is registered. With ``jar`` and ``at`` ages that ``conditions`` leaves out are
+        computed, and a film index where the jar tells it. What was seen goes by name: ``look``,
+        ``room_rh_percent``, ``oil_ml``, ``peak_c``, ``lifted_at_c``. Raises InputError; ``limits.refused`` beyond a
+        limit that blocks, unless it was aborted.
         """
         state = self._document.state
         held = self._started_jar(jar)
@@ -239,6 +223,7 @@ class Campaign(PlanVerbs):
             sheet=weighing_sheet(sheet),
             note=note,
             facts=RunFacts(**seen),
+            proof_id=self.running_proof_id() if proof else None,
         )
         # Before the lot is registered: an attempt that is refused leaves nothing behind.
         refuse_blocked(attempt, state)

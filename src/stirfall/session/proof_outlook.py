@@ -67,17 +67,36 @@ def proof_choices(
     ``attempts`` takes so many (in sequence: at most so many) instead of the fewest that do. Raises InputError
     ``proof.*`` for a claim that no plan shows, and what ``proof_outlook`` raises.
     """
-    plans: list[ProofPlan] = []
-    if ProofRule.COUNT in rules:
-        plans += [count_plan(claim, confidence, each, attempts) for each in failures]
-    if ProofRule.SEQUENTIAL in rules:
-        wanted = usual_good(claim) if good is None else good
-        plans.append(sequential_plan(claim, confidence, wanted, risk, attempts))
+    asked = [(rule, each) for rule in rules for each in (failures if rule is ProofRule.COUNT else (0,))]
+    plans = [
+        make_plan(rule, claim, confidence, failures=each, good=good, risk=risk, attempts=attempts)
+        for rule, each in asked
+    ]
     whole, filled = whole_recipe(analysis, recipe)
     draws = reliability_draws(analysis, whole, lots=lots, held=held)
     outlooks = tuple(_outlook(analysis, plan, draws) for plan in plans)
-    tolerances = suggested_tolerances(whole, analysis.state.visible_factors, analysis.state.settings.plan)
-    return ProofChoices(whole, filled, tolerances, tuple(lots), held, outlooks)
+    return ProofChoices(whole, filled, widths(analysis, whole), tuple(lots), held, outlooks)
+
+
+def make_plan(
+    rule: ProofRule,
+    claim: float,
+    confidence: float,
+    *,
+    failures: int = 0,
+    good: float | None = None,
+    risk: float = USUAL_RISK,
+    attempts: int | None = None,
+) -> ProofPlan:
+    """Return the plan of one rule; None takes what is usual. Raises InputError ``proof.*``."""
+    if rule is ProofRule.COUNT:
+        return count_plan(claim, confidence, failures, attempts)
+    return sequential_plan(claim, confidence, usual_good(claim) if good is None else good, risk, attempts)
+
+
+def widths(analysis: Analysis, recipe: Conditions) -> dict[str, float]:
+    """Return how far attempts may usually lie from a recipe, per number of it, in the factor's unit."""
+    return suggested_tolerances(recipe, analysis.state.visible_factors, analysis.state.settings.plan)
 
 
 def proof_outlook(

@@ -16,6 +16,7 @@ SENTENCES: dict[str, str] = {
         "{fewest}."
     ),
     "proof.one_rule": "A proof has one rule. Name one number of failures, or the rule in sequence.",
+    "proof.rule_unknown": "“{value}” is no rule of a proof. Use one of: {known}.",
     "proof.none_runs": "No proof is running, so there is none to mark an attempt for, or to give up.",
     "proof.tolerance_unreadable": (
         "“{text}” is no tolerance. Write NAME=NUMBER, in the unit of the factor, such as temperature=3."
