@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
 from stirfall.bench.errors import InputError
+
+Effort = Literal["usual", "quick"]
+"""How hard to look: "quick" is for simulated campaigns, where thousands of choices are made."""
 
 
 class Goal(StrEnum):

@@ -1,4 +1,4 @@
-"""Choosing a batch by look-ahead: each attempt for what it is expected to tell, given those chosen before it."""
+"""The worth of one more attempt for a goal: what it is expected to tell, by reweighting the posterior draws."""
 
 from __future__ import annotations
 
@@ -7,27 +7,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stirfall.bench.cancel import CancelToken
-from stirfall.planning.box import Box, Columns
-from stirfall.planning.candidates import join, take
-from stirfall.planning.draws import ThinDraws
-from stirfall.planning.first_design import distances
-from stirfall.planning.gains import Array, fantasy_weights, information, likely_best, look_ahead, outcome_classes
+from stirfall.planning.box import Columns
+from stirfall.planning.gains import Array, information, likely_best, look_ahead
 from stirfall.planning.goals import Goal
 
-# Two suggestions of one batch lie at least this far apart, in shares of the ranges (our proposal).
-_APART = 0.15
 # An expected gain below this is noise of the draws.
 _NO_GAIN = 0.005
 _TINY = 1e-12
+_MOST_EVALUATED = 64
 
 
 @dataclass(frozen=True)
 class Picked:
     """One chosen candidate, what was known before it, and the figures for its reason.
 
-    ``gates``: mean probability of each gate there. ``now``: best mean probability known; ``then``: the same after a
-    clean result there; ``here``: the mean probability there.
+    ``gates``: mean probability of each gate there. ``now``: best mean worth known; ``then``: the same after a clean
+    result there; ``here``: the mean worth there. The worth is that of the goal's objective, for most goals the
+    probability itself. ``lot_id`` is the lot that it is meant for, where lots were asked for.
     """
 
     columns: Columns
@@ -36,70 +32,56 @@ class Picked:
     now: float = 0.0
     then: float = 0.0
     here: float = 0.0
+    lot_id: str | None = None
 
 
-def pick_batch(
-    box: Box,
-    draws: ThinDraws,
-    columns: Columns,
-    known: Columns,
-    *,
-    count: int,
-    goal: Goal,
-    token: CancelToken | None,
-) -> list[Picked]:
-    """Return up to ``count`` candidates, chosen one by one; each reweights the draws for those after it."""
-    gates = draws.gates(columns)
-    classes = outcome_classes(gates)
-    points = box.encode(columns)
-    weights = np.full(draws.size, 1.0 / draws.size, dtype=np.float32)
-    open_to_choice = np.ones(len(points), dtype=bool)
-    picks: list[Picked] = []
-    while len(picks) < count and open_to_choice.any():
-        if token is not None:
-            token.raise_if_cancelled()
-        score = worth(classes, weights, goal)
-        index = int(np.argmax(np.where(open_to_choice, score, -np.inf)))
-        picks.append(_picked(columns, known, gates, classes, index))
-        known = join(known, picks[-1].columns)
-        weights = fantasy_weights(classes, index, weights)
-        open_to_choice &= ~_too_near(box, points, points[index])
-    return picks
+@dataclass(frozen=True, eq=False)
+class Judge:
+    """What an attempt is judged by: the goal, and the worth of the conditions that are the best in some draw.
 
-
-def worth(classes: Sequence[Array], weights: Array, goal: Goal) -> Array:
-    """Return the worth of each candidate for a goal, (c,), comparable within one call only.
-
-    LEARN: the information about the outcome. RELIABLE: the expected gain of the best condition and the movement at
-    the likely best ones, each as a share of its largest value, times the probability of a clean separation there.
-    The last factor keeps it from asking for attempts that would mostly fail; simulated campaigns were as quick with
-    it as without. Where no attempt promises a gain above noise, the movement decides.
+    ``evaluated`` (m, a) is their worth in each draw, ``chance`` (a,) how likely each is the best. The largest gain
+    and movement among the candidates are the scale on which further candidates are measured.
     """
+
+    goal: Goal
+    weights: Array
+    evaluated: Array
+    chance: Array
+    most_gain: float
+    most_movement: float
+
+    def worth(self, classes: Sequence[Array]) -> Array:
+        """Return the worth of an attempt at candidates, (c,), from their outcome classes, (m, c) each.
+
+        LEARN: the information about the outcome. Other goals: the expected gain of the best condition and the
+        movement at the likely best ones, each as a share of the largest, times the probability of a clean
+        separation there. The last factor keeps it from asking for attempts that would mostly fail; simulated
+        campaigns were as quick with it as without. Where no attempt promises a gain above noise, the movement
+        decides.
+        """
+        if self.goal is Goal.LEARN:
+            return information(classes, self.weights)
+        return self.of(classes, *look_ahead(classes, self.evaluated, self.weights, self.chance))
+
+    def of(self, classes: Sequence[Array], gain: Array, movement: Array) -> Array:
+        """Return the worth, (c,), of attempts whose gain and movement, (c,), are known."""
+        share = gain / max(self.most_gain, _NO_GAIN) + movement / max(self.most_movement, _TINY)
+        worth_there: Array = share * (self.weights @ classes[0])
+        return worth_there
+
+
+def appoint(goal: Goal, utilities: Array, classes: Sequence[Array], weights: Array) -> tuple[Judge, Array]:
+    """Return the judge for a set of candidates and their worth, (c,); ``utilities`` and ``classes`` are (m, c)."""
     if goal is Goal.LEARN:
-        return information(classes, weights)
-    clean = classes[0]
-    winners, chance = likely_best(clean, weights)
-    gain, movement = look_ahead(classes, clean[:, winners], weights, chance)
-    share = gain / max(float(gain.max()), _NO_GAIN) + movement / max(float(movement.max()), _TINY)
-    worth_there: Array = share * (weights @ clean)
-    return worth_there
-
-
-def _picked(
-    columns: Columns, known: Columns, gates: Sequence[Array], classes: Sequence[Array], index: int
-) -> Picked:
-    clean = classes[0]
-    after = (clean[:, index] @ clean) / max(float(clean[:, index].sum()), 1e-9)
-    means = clean.mean(axis=0)
-    return Picked(
-        take(columns, index),
-        known,
-        tuple(float(gate[:, index].mean()) for gate in gates),
-        float(means.max()),
-        float(after.max()),
-        float(means[index]),
-    )
-
-
-def _too_near(box: Box, points: np.ndarray, chosen: np.ndarray) -> np.ndarray:
-    return distances(box, points, chosen[None, :])[:, 0] < _APART
+        nothing = np.zeros((len(weights), 0), dtype=np.float32)
+        return Judge(goal, weights, nothing, nothing[0], 0.0, 0.0), information(classes, weights)
+    winners, chance = likely_best(utilities, weights)
+    if len(winners) > _MOST_EVALUATED:
+        # Those that are seldom the best weigh nothing; the best known always stays.
+        best_known = winners == int(np.argmax(weights @ utilities))
+        kept = np.sort(np.argsort(-(chance + best_known), kind="stable")[:_MOST_EVALUATED])
+        winners, chance = winners[kept], chance[kept]
+    evaluated = utilities[:, winners]
+    gain, movement = look_ahead(classes, evaluated, weights, chance)
+    judge = Judge(goal, weights, evaluated, chance, float(gain.max()), float(movement.max()))
+    return judge, judge.of(classes, gain, movement)

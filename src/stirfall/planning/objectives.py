@@ -8,6 +8,7 @@ from datetime import datetime
 
 import numpy as np
 
+from stirfall.bench.units import Amount
 from stirfall.inference.probability import weighted_interval
 from stirfall.planning.box import Columns, Numbers
 from stirfall.planning.gains import Array
@@ -80,6 +81,15 @@ class Objective:
         if self.goal is Goal.MOST and self.grams is not None:
             grams = self.grams.charge_g * self.grams.draws(columns, len(clean))
             return _figure(grams_a_week(clean, grams, self.ageing_h(columns), self.pace), weights, level, "g/week")
+        return None
+
+    def amount(self, worth: float) -> Amount | None:
+        """Return a worth of 0 to 1 as what the goal counts, hours or grams a week; None where that is not known."""
+        if self.goal is Goal.SOONEST:
+            return Amount(float(round((1.0 - worth) * self.pace.horizon_h)), "h")
+        if self.goal is Goal.MOST and self.grams is not None:
+            most = self.grams.charge_g * self.pace.hours_a_week / self.pace.attempt_h
+            return Amount(float(f"{worth * most:.2g}"), "g/week")
         return None
 
     def ageing_h(self, columns: Columns) -> Numbers:

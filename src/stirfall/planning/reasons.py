@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -49,8 +49,18 @@ def most_different(box: Box, columns: Columns, known: Columns) -> tuple[Factor, 
     return factor, shown(factor, conditions[factor.name])
 
 
-def give_reason(goal: Goal, differs: tuple[Factor, object] | None, pick: Picked, *, graded: int) -> Reason:
-    """Return the reason for a picked candidate, with the factor in which it ``differs`` from what is known."""
+def give_reason(
+    goal: Goal,
+    differs: tuple[Factor, object] | None,
+    pick: Picked,
+    *,
+    graded: int,
+    amount: Callable[[float], object] | None = None,
+) -> Reason:
+    """Return the reason for a picked candidate, with the factor in which it ``differs`` from what is known.
+
+    ``amount`` writes a worth as what the goal counts, hours or grams a week; None where that is not known.
+    """
     params: dict[str, object] = {"n": graded}
     if differs is not None:
         params |= {"factor": differs[0].name, "value": differs[1]}
@@ -60,6 +70,8 @@ def give_reason(goal: Goal, differs: tuple[Factor, object] | None, pick: Picked,
         return Reason("plan.again", params)
     if goal is Goal.LEARN:
         return Reason(_learn_code(pick.gates), params)
+    if goal in (Goal.SOONEST, Goal.MOST):
+        return _figure_reason(goal, pick, params, amount)
     params |= {"now": whole_percent(pick.now), "then": whole_percent(pick.then), "here": whole_percent(pick.here)}
     return Reason(_reliable_code(pick), params)
 
@@ -68,6 +80,16 @@ def _first_code(pick: Picked, differs: tuple[Factor, object] | None) -> str:
     if not len(next(iter(pick.known.values()), ())):
         return "plan.first"
     return "plan.first_again" if differs is None else "plan.first_spread"
+
+
+def _figure_reason(
+    goal: Goal, pick: Picked, params: dict[str, object], amount: Callable[[float], object] | None
+) -> Reason:
+    now, then = (None, None) if amount is None else (amount(pick.now), amount(pick.then))
+    if now is None or str(now) == str(then):
+        return Reason("plan.soonest_compare" if goal is Goal.SOONEST else "plan.most_compare", params)
+    params |= {"now": now, "then": then}
+    return Reason("plan.soonest_raise" if goal is Goal.SOONEST else "plan.most_raise", params)
 
 
 def _reliable_code(pick: Picked) -> str:

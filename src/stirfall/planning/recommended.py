@@ -18,7 +18,7 @@ from stirfall.planning.control import HELD_EXACTLY, Control, control_of, held_dr
 from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.first_design import usual_columns
 from stirfall.planning.gains import Array
-from stirfall.planning.goals import Goal, GoalFigure, read_goal
+from stirfall.planning.goals import Effort, Goal, GoalFigure, read_goal
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.objectives import Objective, Yield, objective_for
 from stirfall.planning.reasons import shown
@@ -50,6 +50,7 @@ def best(
     seed: int = 0,
     now: datetime | None = None,
     grams: Yield | None = None,
+    effort: Effort = "usual",
 ) -> Suggestion:
     """Return the conditions to recommend now: those with the highest mean worth for the goal within the limits.
 
@@ -71,7 +72,8 @@ def best(
     control = control_of(box, model.design)
     objective = objective_for(effective, limits, now=now, grams=grams)
     if limits.tried.any_graded:
-        chosen, _ = find_best(box, thin(model, _DRAWS), columns, seed, objective=objective, control=control)
+        draws = thin(model, _FEW if effort == "quick" else _DRAWS)
+        chosen, _ = find_best(box, draws, columns, seed, objective=objective, control=control, effort=effort)
     else:
         chosen = usual_columns(box, columns)
     conditions = box.conditions(chosen, 0)
@@ -92,22 +94,28 @@ def best(
 
 
 def find_best(
-    box: Box, draws: ThinDraws, columns: Columns, seed: int, *, objective: Objective, control: Control
+    box: Box,
+    draws: ThinDraws,
+    columns: Columns,
+    seed: int,
+    *,
+    objective: Objective,
+    control: Control,
+    effort: Effort = "usual",
 ) -> tuple[Columns, float]:
     """Return the candidate with the highest mean worth after climbing, and that worth; ties go inside.
 
-    "Inside" is the tried range: extrapolation is not recommended where it promises nothing more. Few draws find the
-    hills, all draws choose.
+    "Inside" is the tried range: extrapolation is not recommended where it promises nothing more. A few draws
+    without control error find the hills, all draws with it choose. With ``effort`` "quick" nothing is polished.
     """
-    few = draws.few(_FEW)
-    score, rough = worth_of(draws, objective, control), worth_of(few, objective, control)
-    order = np.argsort(-worth_of(few, objective, HELD_EXACTLY)(columns), kind="stable")
-    hill, _ = climb(box, take(columns, order[:_FROM]), rough, rounds=3, seed=seed)
+    score, rough = worth_of(draws, objective, control), worth_of(draws.few(_FEW), objective, HELD_EXACTLY)
+    order = np.argsort(-rough(columns), kind="stable")
+    hill, _ = climb(box, take(columns, order[:_FROM]), rough, rounds=2, seed=seed)
     pool = join(hill, take(columns, order[:_POOL]))
     scores = score(pool)
-    found, height = climb(
-        box, take(pool, int(np.argmax(scores))), score, rounds=2, reach=0.05, lines=False, seed=seed
-    )
+    found, height = climb(box, take(pool, int(np.argmax(scores))), score, rounds=1, reach=0.1, seed=seed)
+    if effort != "quick":
+        found, height = climb(box, found, score, rounds=1, reach=0.03, lines=False, seed=seed + 1)
     pool, scores = join(found, pool), np.append(height, scores)
     tried = box.limits.tried
     for index in np.flatnonzero(scores >= height - _TIE):

@@ -76,7 +76,8 @@ def test_a_suggested_film_index_is_that_of_the_suggested_age(make_state, goal, a
         assert limits.allows(each.conditions)
         # Three digits, so that nothing looks more exact than it is.
         assert f"{each.conditions.number('film index'):.3g}" == f"{each.conditions.number('film index'):g}"
-    assert len({each.conditions.number("age") for each in made}) > 1
+    # What is worth most need not differ in age: after three attempts it is the same far age, with other heat.
+    assert goal is Goal.RELIABLE or len({each.conditions.number("age") for each in made}) > 1
 
 
 def test_the_chance_of_a_suggestion_is_that_of_its_conditions(make_state):

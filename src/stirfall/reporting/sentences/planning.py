@@ -255,6 +255,23 @@ SENTENCES: dict[str, str] = {
         "It tells whether conditions like these could beat the best known, {now} %: nothing like this was "
         "tried at {factor} {value}."
     ),
+    "plan.soonest_raise": (
+        "A clean result here would bring the time to a clean batch from about {now} to about {then}; what differs "
+        "most from earlier attempts is {factor} {value}."
+    ),
+    "plan.soonest_compare": (
+        "It tells most about which conditions give a clean batch soonest: nothing like this was tried at {factor} "
+        "{value}."
+    ),
+    "plan.most_raise": (
+        "A clean result here would raise what can be expected from about {now} to about {then}; what differs most "
+        "from earlier attempts is {factor} {value}."
+    ),
+    "plan.most_compare": (
+        "It tells most about which conditions give the most clean metal a week: nothing like this was tried at "
+        "{factor} {value}."
+    ),
+    "plan.lot_unknown": "There is no lot {lot}. Known lots: {known}.",
     "plan.again": (
         "These conditions were tried before; one more attempt there tells how far their outcome can be relied on."
     ),
