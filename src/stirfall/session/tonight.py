@@ -16,11 +16,11 @@ from stirfall.planning.goals import Goal, read_goal
 from stirfall.planning.next_attempts import knows_nothing
 from stirfall.session.commands import SplitLot
 from stirfall.session.forecast import forecast_jars
-from stirfall.session.forecast_evenings import local_day
+from stirfall.session.forecast_evenings import clock_words, local_day
 from stirfall.session.tonight_calendar import choose_evening
 from stirfall.session.tonight_choice import Choice
 from stirfall.session.tonight_jars import Hands
-from stirfall.session.tonight_openings import Asked, closed_jars, plan_openings
+from stirfall.session.tonight_openings import Asked, Openings, closed_jars, plan_openings
 from stirfall.session.tonight_parts import (
     CLOSED,
     CONTROL,
@@ -95,15 +95,27 @@ def plan_tonight(
     choice = Choice(hands, effective, now=now, seed=analysis.seed, token=token)
     opened = plan_openings(hands, choice, asked, closed)
     started = plan_starts(hands, choice, asked, closed, opened)
+    decisions = decide(hands, asked, closed)
     return replace(
         blank,
         openings=opened.openings,
         pauses=opened.pauses,
-        decisions=decide(hands, asked, closed),
+        decisions=decisions,
         starts=started.starts,
         due_at=started.due_at,
-        notes=(*evening.notes, *opened.notes, *started.notes),
+        notes=(*evening.notes, *opened.notes, *_all_the_same(asked, opened, decisions), *started.notes),
     )
+
+
+def _all_the_same(asked: Asked, opened: Openings, decisions: tuple[OpenOrWait, ...]) -> list[Reason]:
+    """Say of each jar that is opened although a later evening would give it a better chance, that it is."""
+    later = {each.jar_id: each.later_at for each in decisions if each.verdict == WAIT and each.later_at is not None}
+    ends = asked.evening.ends_at
+    return [
+        Reason("tonight.opened_all_the_same", {"jar": one.jar_id, "when": clock_words(at, asked.now, asked.tz)})
+        for one in opened.openings
+        if (at := later.get(one.jar_id)) is not None and at > ends
+    ]
 
 
 def evening_plan(tonight: Tonight, words: Callable[[Reason], str]) -> EveningPlan:

@@ -30,9 +30,18 @@ from stirfall.planning.start_jars import (
     sparse_ages,
     spread_of_ages,
 )
+from stirfall.session.forecast_evenings import clock_words
 from stirfall.session.tonight_calendar import bench_evenings
 from stirfall.session.tonight_parts import JarToStart
-from stirfall.session.tonight_template import Make, exposure_of, make_of, new_ids, option, start_times
+from stirfall.session.tonight_template import (
+    Make,
+    exposure_of,
+    make_of,
+    new_ids,
+    option,
+    start_times,
+    thinner_note,
+)
 
 if TYPE_CHECKING:
     from stirfall.session.tonight_choice import Choice
@@ -40,7 +49,7 @@ if TYPE_CHECKING:
     from stirfall.session.tonight_openings import Asked, Openings
 
 _LONGEST_DAYS = 14
-_FREE_CANDIDATES = 24
+_FREE_CANDIDATES = 16
 
 
 @dataclass(frozen=True)
@@ -153,22 +162,27 @@ class StartPlanner:
             return [self._spread(each, waiting) for each in evenings]
         weights = self._choice.weights_after(opened.chosen)
         classes = [[classes_of(self._choice.draws(t.hand), t.columns) for t in each.trials] for each in evenings]
-        # One question about all of them settles the scale, so that evenings can be compared.
-        self._choice.worth.of(joined_classes([part for parts in classes for part in parts]), weights)
+        if self._asked.goal is not Goal.LEARN:
+            # One question about all of them settles the scale, so that evenings can be compared.
+            self._choice.worth.of(joined_classes([part for parts in classes for part in parts]), weights)
         return [self._by_worth(each, parts, weights) for each, parts in zip(evenings, classes, strict=True)]
 
     def _by_worth(self, evening: _Evening, parts: Sequence[tuple[Array, ...]], start: Array) -> Batch:
         joined = joined_classes(parts)
         owner = np.repeat(np.arange(len(parts)), [trial.size for trial in evening.trials])
 
+        known: dict[int, tuple[Array, Numbers]] = {}
+
         def score(chosen: Sequence[int]) -> Numbers:
+            """Ask once for each number of jars chosen before: they are chosen one by one."""
             self._asked.token.raise_if_cancelled()
             weights = start
-            for trial in chosen:
-                worth = self._choice.worth.of(joined, weights)
-                own = np.flatnonzero(owner == trial)
+            if chosen:
+                weights, worth = known[len(chosen) - 1]
+                own = np.flatnonzero(owner == chosen[-1])
                 weights = self._choice.worth.after(joined, int(own[np.argmax(worth[own])]), weights)
             worth = self._choice.worth.of(joined, weights)
+            known[len(chosen)] = weights, worth
             return np.array([worth[owner == trial].max() for trial in range(len(parts))])
 
         return choose_ages(evening.places, [trial.option for trial in evening.trials], score)
@@ -211,21 +225,23 @@ class StartPlanner:
         return Starts(ordered, evening.due, self._notes(ordered))
 
     def _jar_to_start(self, due: datetime, trial: _Trial, jar: Jar, weights: Array | None) -> JarToStart:
-        age = Amount(trial.option.age_h, "h")
+        params = {"age": Amount(trial.option.age_h, "h"), "when": clock_words(due, self._asked.now, self._asked.tz)}
         if weights is None:
-            reason = Reason("tonight.start_spread", {"age": age})
+            reason = Reason("tonight.start_spread", params)
             return JarToStart(jar, due, trial.option.age_h, reason)
         worth = self._choice.worth.of(classes_of(self._choice.draws(trial.hand), trial.columns), weights)
         best = take(trial.columns, int(np.argmax(worth)))
         estimate = trial.hand.answer.model.estimate(best)
         code = "tonight.start_learn" if self._asked.goal is Goal.LEARN else "tonight.start_gain"
-        return JarToStart(jar, due, trial.option.age_h, Reason(code, {"age": age}), estimate)
+        return JarToStart(jar, due, trial.option.age_h, Reason(code, params), estimate)
 
     def _notes(self, starts: Sequence[JarToStart]) -> tuple[Reason, ...]:
         charges = [each.charge_g for each in starts if each.charge_g is not None]
         total = Amount(sum(charges), "g")
         code = "tonight.crude_needed" if len(charges) == len(starts) else "tonight.crude_unknown"
-        return (Reason(code, {"lot": self._make.lot.id, "jars": f"{len(starts)}", "total": total}),)
+        crude = Reason(code, {"lot": self._make.lot.id, "total": total})
+        thinner = thinner_note(self._asked.state, starts[0], self._asked.now)
+        return (crude,) if thinner is None else (crude, thinner)
 
 
 def plan_starts(

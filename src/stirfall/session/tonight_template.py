@@ -8,10 +8,12 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING
 
 from stirfall.bench.ages import as_utc, hours_between
+from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor, Role
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Jar, Lot
 from stirfall.bench.short_ids import new_short_id
+from stirfall.bench.units import Amount
 from stirfall.planning.start_jars import StartOption
 from stirfall.session.film_factor import film_factor_of
 from stirfall.session.forecast_course import is_running
@@ -21,10 +23,12 @@ if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
     from stirfall.session.tonight_jars import Hands
     from stirfall.session.tonight_openings import Asked
+    from stirfall.session.tonight_parts import JarToStart
 
 # Our proposals, no source: a jar is started while people are awake; oil over the metal is never thinner than this.
 _FIRST_HOUR, _LAST_HOUR = 7, 22
 LEAST_DEPTH_MM = 5.0
+_WORTH_SAYING = 0.8  # of the time
 _AT_THE_BENCH, _AT_ITS_HOUR, _AT_ANY_HOUR = 0, 1, 2
 
 
@@ -80,6 +84,22 @@ def _depths(hands: Hands, state: CampaignState, jar: Jar) -> tuple[float | None,
 def may_be_thin(state: CampaignState) -> bool:
     """Whether less oil may ever be proposed for the campaign's metal, the metal staying covered."""
     return state.settings.material in (MaterialClass.BASE_METAL, MaterialClass.ALKALI_METAL)
+
+
+def thinner_note(state: CampaignState, start: JarToStart, now: datetime) -> Reason | None:
+    """Return how much sooner a jar under half the oil would reach the same film; None where that is no choice."""
+    from stirfall.session.film import film_of_jar, wait_for_index
+
+    depth = start.oil_depth_mm
+    if depth is None or depth / 2.0 < LEAST_DEPTH_MM or not may_be_thin(state):
+        return None
+    film = film_of_jar(state, replace(start.jar, planned=False), start.due_at)
+    thin = replace(start.jar, planned=False, started_at=now, oil_depth_mm=depth / 2.0)
+    sooner = None if film is None else wait_for_index(state, thin, film.index, now)
+    if sooner is None or sooner > _WORTH_SAYING * start.age_h:
+        return None
+    amounts = {"depth": Amount(depth, "mm"), "thin": Amount(depth / 2.0, "mm"), "age": Amount(start.age_h, "h")}
+    return Reason("tonight.thinner", {**amounts, "sooner": Amount(float(f"{sooner:.2g}"), "h")})
 
 
 def _lids(hands: Hands, jar: Jar) -> tuple[str, ...]:

@@ -49,8 +49,9 @@ class _Question:
 def decide(hands: Hands, asked: Asked, closed: Mapping[str, Reason]) -> tuple[OpenOrWait, ...]:
     """Return for every jar on the shelf whether to open it now or later, in the order of the shelf.
 
-    Later is the best of the jar's forecast and of the bench evenings to come. Both chances are for the jar's own
-    lot, other conditions as the forecast has them; the share of draws is of pairs that differ in nothing but time.
+    Later is the best of the bench evenings to come: a time at which nobody is at the bench helps no one. Both
+    chances are for the jar's own lot, other conditions as the forecast has them; the share of draws is of pairs
+    that differ in nothing but time.
     """
     found: dict[str, OpenOrWait] = {}
     questions: dict[int, list[_Question]] = {}
@@ -106,11 +107,7 @@ def _question(
         return _told(asked, jar, CLOSED, course)
     if course.reason is not None:
         return _told(asked, jar, EITHER, course.reason)
-    forecast = asked.forecasts.get(jar.id)
-    moments = list(evenings)
-    if forecast is not None and forecast.best_at is not None:
-        moments.append(forecast.best_at)
-    hours = sorted({hours_between(asked.now, at) for at in moments})
+    hours = sorted({hours_between(asked.now, at) for at in (*evenings, asked.evening.begins_at)})
     ahead = [each for each in hours if max(_SOON_H, course.begins_h) < each <= course.ends_h]
     if not ahead:
         ends = asked.now + timedelta(hours=course.ends_h)

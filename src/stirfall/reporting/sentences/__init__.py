@@ -37,11 +37,13 @@ _MODULES = (
     "desktop_shelf",
     "ledger",
     "printing",
+    "tonight",
     "plans",
     "rehearsal",
     "proof",
     "plan_page",
     "explanations",
+    "desktop_next",
 )
 
 
