@@ -54,8 +54,9 @@ def against_line(against: Against, *, decimal: str = ".") -> str:
 
 
 def told_share(share: Estimate) -> str:
-    """Write a share of campaigns with its interval: "62 %, 38 to 81 %, 50 campaigns"."""
-    return f"{percent(share.mean)} of them ({interval(share)}, {counted(share.n, 'campaign')})"
+    """Write a share of campaigns with its interval: "31 of 50 campaigns, 62 % (47 to 75 %)"."""
+    count = round(share.mean * share.n)
+    return f"{count} of {counted(share.n, 'campaign')}, {percent(share.mean)} ({interval(share)})"
 
 
 def told_quantile(quantile: Quantile, most: int | None, *, decimal: str = ".") -> str:
