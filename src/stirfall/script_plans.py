@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
@@ -13,7 +14,7 @@ from stirfall.bench.proofs import ProofRule
 from stirfall.bench.records import find_factor
 from stirfall.bench.typed import read_conditions
 from stirfall.reporting.sentences import error_sentence
-from stirfall.session.script_words import Given
+from stirfall.session.script_words import Given, moment
 
 if TYPE_CHECKING:
     from stirfall.planning.rehearsal import Guess, Rehearsed
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from stirfall.session.document import Document
     from stirfall.session.proof_outlook import ProofChoices
     from stirfall.session.proving import ProofStanding
+    from stirfall.session.tonight import Tonight
 
 _Arguments = ParamSpec("_Arguments")
 _Answer = TypeVar("_Answer")
@@ -66,6 +68,55 @@ class PlanVerbs:
     def analysis(self) -> Analysis:
         """What the attempts say now."""
         raise NotImplementedError
+
+    # ------------------------------------------------------------------------------------------------------ tonight
+
+    @explained
+    def tonight(
+        self,
+        *,
+        hours: float | None = None,
+        goal: str = "learn",
+        seed: int | None = None,
+        begins: datetime | str | None = None,
+        at: datetime | str | None = None,
+        keep: bool = False,
+    ) -> Tonight:
+        """Return the plan of the evening: ``openings``, ``decisions`` (open now or wait) and ``starts``.
+
+        ``hours`` are free today, else the plan is for the next bench day of the campaign. Every part has a
+        ``reason``, which ``stirfall.reporting.evening_words.said`` puts into words. ``keep`` keeps the plan in the
+        session. Raises InputError ``tonight.*``.
+        """
+        from stirfall.reporting.evening_words import said
+        from stirfall.session.commands import KeepEvening
+        from stirfall.session.tonight import evening_plan, plan_tonight
+
+        document = self.document
+        found = plan_tonight(
+            self.analysis,
+            document.state,
+            moment(at) or document.now(),
+            hours_free=hours,
+            goal=goal,
+            seed=seed,
+            begins_at=moment(begins),
+        )
+        if keep:
+            document.execute(KeepEvening(evening_plan(found, said)))
+        return found
+
+    @explained
+    def start_jars(self, tonight: Tonight) -> tuple[str, ...]:
+        """Put the jars to start of an evening's plan on the shelf and return their ids.
+
+        Those to be started now begin to age now; the others are planned. Raises InputError.
+        """
+        from stirfall.session.tonight import start_commands
+
+        for command in start_commands(tonight.starts):
+            self.document.execute(command)
+        return tuple(each.jar.id for each in tonight.starts)
 
     # ------------------------------------------------------------------------------------------------------- proofs
 

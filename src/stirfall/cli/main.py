@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("stirfall.cli.new", "Make a session, empty or from a table of trials."),
     "odds": ("stirfall.cli.odds", "Say how likely a clean separation is, with its interval."),
     "next": ("stirfall.cli.next_attempts", "Suggest the next attempts, each with its reason."),
+    "tonight": ("stirfall.cli.tonight", "Plan this evening: which jars to open, open or wait, what to start."),
     "rehearse": ("stirfall.cli.rehearse", "Play campaigns ahead: attempts and weeks to expect, by each order."),
     "shelf": ("stirfall.cli.shelf", "Print the shelf: chances now and later, readiness windows, and alarms."),
     "film": ("stirfall.cli.film", "Rank jars by how much oxygen and water reached their metal; compare two."),
