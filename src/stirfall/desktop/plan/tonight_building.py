@@ -25,6 +25,20 @@ if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
     from stirfall.bench.plans import EveningPlan
 
+_OF_STARTS = frozenset(
+    {
+        "tonight.no_starts",
+        "tonight.starts_tell_nothing",
+        "tonight.no_lot",
+        "tonight.enough_jars",
+        "tonight.no_age",
+        "tonight.nothing_to_learn",
+        "tonight.crude_needed",
+        "tonight.crude_unknown",
+        "tonight.thinner",
+    }
+)
+
 
 def build_state(
     state: CampaignState,
@@ -48,7 +62,7 @@ def build_state(
         "has_evenings": now_is_no_bench_day(state, now),
     }
     plan = plan_in_force(state, now)
-    parts: dict[str, object] = {**common, **_beside(answer, now, decimal, count, problem)}
+    parts: dict[str, object] = {**common, **_beside(answer, now, decimal, count)}
     if plan is not None:
         parts |= _kept(plan, state, answer, now, decimal)
     elif answer is not None:
@@ -93,34 +107,40 @@ def _kept(
 def _drawn(answer: Answer, state: CampaignState, now: datetime, decimal: str) -> dict[str, object]:
     tonight = answer.tonight
     lines = drawn_lines(tonight, state, decimal)
+    notes = _notes(answer, decimal, of_starts=False)
     message = ""
     if tonight.blocked is not None:
         message = said(tonight.blocked, decimal)
-    elif not lines:
-        message = sentence("plan_page.no_opening" if state.shelf else "plan_page.no_jar")
+    elif not lines:  # then the notes say why, and stand where the timetable would
+        message, notes = " ".join(notes) or sentence("plan_page.no_opening"), ()
     return {
         "title": title_of(tonight.begins_at, now),
         "message": message,
+        "notes": notes,
         "lines": lines,
         "total": total_of(len(lines), tonight.begins_at, tonight.ends_at, tonight.hours, decimal) if lines else "",
         "seed": tonight.seed,
     }
 
 
-def _beside(
-    answer: Answer | None, now: datetime, decimal: str, count: int | None, problem: str
-) -> dict[str, object]:
-    """Return what stands below the timetable: notes, open now or wait, and what to start."""
+def _notes(answer: Answer, decimal: str, *, of_starts: bool) -> tuple[str, ...]:
+    """Return what there is to know about the openings, or about the jars to start."""
+    about = (note for note in answer.tonight.notes if (note.code in _OF_STARTS) is of_starts)
+    return tuple(said(note, decimal) for note in about)
+
+
+def _beside(answer: Answer | None, now: datetime, decimal: str, count: int | None) -> dict[str, object]:
+    """Return what stands below the timetable: open now or wait, and what to start."""
     if answer is None:
-        return {"notes": (problem,) if problem else ()}
+        return {}
     tonight = answer.tonight
     starts = tonight.starts if count is None else tonight.starts[:count]
     due = said_moment(tonight.due_at, now) if tonight.due_at is not None else ""
     return {
-        "notes": tuple(said(note, decimal) for note in tonight.notes),
         "decisions": decision_lines(tonight.decisions, now, decimal),
         "starts": start_lines(starts, now, decimal),
         "starts_title": sentence("plan_page.starts_due", {"due": due}) if due and starts else "",
+        "starts_notes": _notes(answer, decimal, of_starts=True),
         "start_count": len(starts),
         "start_most": len(tonight.starts),
     }

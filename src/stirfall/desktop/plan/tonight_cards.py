@@ -68,7 +68,9 @@ class LineCard(Card):
         grid.addWidget(self.pause, 0, 0, 1, 4)
         _stack(grid, 0, self.clock, self.purpose)
         _stack(grid, 1, self.jar, self.lot)
-        _stack(grid, 2, self.values, self.became, self.outside, self.why)
+        _stack(grid, 2, self.values, self.became)
+        grid.addWidget(self.outside, 2, 2, 1, 2)
+        grid.addWidget(self.why, 3, 2, 1, 2)
         grid.addWidget(self.chance, 1, 3, Qt.AlignmentFlag.AlignTop)
         grid.setColumnStretch(2, 1)
         self._grid = grid
@@ -125,7 +127,7 @@ class DecisionCard(Card):
         self.jar.setText(line.jar)
         self.lot.setText(line.lot)
         self.verdict.setText(f"{glyph} {word}")
-        self.why.setText(" ".join(part for part in (line.why, line.sure) if part))
+        self.why.setText(line.why)
         self.now_word.setText("now" if line.now else "")
         self.later_word.setText(line.when)
         self.now.show_chance(line.now, self.theme, is_stale=is_stale)
@@ -134,7 +136,6 @@ class DecisionCard(Card):
             f"now {line.now.in_full}" if line.now else "",
             f"best {line.when} {line.later.in_full}" if line.later else "",
             line.why,
-            line.sure,
         )
         self.tell(f"Jar {line.jar}: {word}", ". ".join(part.rstrip(".") for part in parts if part))
 

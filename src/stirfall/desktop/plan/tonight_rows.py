@@ -172,14 +172,9 @@ def decision_lines(decisions: Sequence[OpenOrWait], now: datetime, decimal: str)
             when="" if each.later_at is None or each.later is None else said_moment(each.later_at, now),
             verdict=each.verdict,
             why=said(each.reason, decimal),
-            sure=_sure(each.chance_wait_better),
         )
         for each in decisions
     )
-
-
-def _sure(chance: float | None) -> str:
-    return "" if chance is None else sentence("plan_page.wait_better", {"chance": percent(chance)})
 
 
 def start_lines(starts: Sequence[JarToStart], now: datetime, decimal: str) -> tuple[StartLine, ...]:

@@ -44,6 +44,7 @@ class TonightSection(ScrolledView):
         self.decisions = CardColumn(DecisionCard, "Open now or wait", "plan_decisions")
         self.starts = CardColumn(StartCard, "Jars to start", "plan_starts")
         self.starts_due = wrapped_label("plan_starts_due", "muted")
+        self.starts_notes = wrapped_label("plan_starts_notes", "muted")
         self.fewer = button(_MINUS, "plan_start less")
         self.count = fixed_label("plan_start_count", "heading")
         self.further = button(_PLUS, "plan_start more")
@@ -76,6 +77,7 @@ class TonightSection(ScrolledView):
             self._starts_title,
             self.starts_due,
             self.starts,
+            self.starts_notes,
             self._start_acts,
         )
         for part in parts:
@@ -136,7 +138,8 @@ class TonightSection(ScrolledView):
         for jar, card in zip(state.starts, self.starts.cards_for(len(state.starts), theme), strict=True):
             card.render_line(jar, is_stale=state.is_stale)
         has_starts = bool(state.starts)
-        self._starts_title.setVisible(has_starts)
+        self._starts_title.setVisible(has_starts or bool(state.starts_notes))
+        _show(self.starts_notes, "\n".join(state.starts_notes))
         _show(self.starts_due, state.starts_title)
         self._start_acts.setVisible(has_starts)
         self.count.setText(str(state.start_count))

@@ -21,7 +21,7 @@ VERDICTS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "open": ("▶", "open now"),
         "wait": ("◷", "wait"),
-        "either": ("≈", "either will do"),
+        "either": ("≈", "either is right"),
         "closed": ("⊘", "keep closed"),
     }
 )
@@ -91,7 +91,6 @@ class DecisionLine:
     when: str
     verdict: str
     why: str
-    sure: str = ""
 
 
 @dataclass(frozen=True)
@@ -133,6 +132,7 @@ class TonightState:
     decisions: tuple[DecisionLine, ...] = ()
     starts: tuple[StartLine, ...] = ()
     starts_title: str = ""
+    starts_notes: tuple[str, ...] = ()
     start_count: int = 0
     start_most: int = 0
     can_change: bool = False
