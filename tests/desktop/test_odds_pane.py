@@ -275,9 +275,9 @@ def test_the_button_of_a_suggestion_puts_it_into_the_form(
 
 def test_the_goal_switch_brings_other_suggestions(pane: OddsPane, qtbot: QtBot) -> None:
     before = pane.view_model.state.suggestions
-    qtbot.mouseClick(pane.next_list.goal_buttons["reliable"], LEFT)
-    assert pane.next_list.goal_buttons["reliable"].isChecked()
-    assert not pane.next_list.goal_buttons["learn"].isChecked()
+    pane.next_list.goal.goal_actions["reliable"].trigger()
+    assert pane.next_list.goal.text() == "Most reliable"
+    assert not pane.next_list.goal.goal_actions["learn"].isChecked()
     assert pane.view_model.state.suggestions != before
 
 
@@ -360,7 +360,7 @@ def test_tab_follows_the_reading_order(pane: OddsPane, workspace: Workspace, qtb
             break
     wanted = [
         "odds_take", "odds_more", "odds_view_curve", "odds_axis", "odds_gates_shown", "odds_picture_menu",
-        "odds_curve", "odds_goal_learn", "odds_next_1", "odds_next_1_take", "odds_next_2",
+        "odds_curve", "odds_recipe", "odds_goal", "odds_next_1", "odds_next_1_why", "odds_next_1_take", "odds_next_2",
     ]  # fmt: skip
     assert [name for name in seen if name in wanted] == wanted
 

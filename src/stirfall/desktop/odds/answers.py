@@ -9,6 +9,7 @@ from stirfall.bench.estimates import Estimate
 from stirfall.bench.factors import Conditions, Factor, Value
 from stirfall.bench.records import Attempt
 from stirfall.bench.units import MINUS, human_time
+from stirfall.desktop.odds.next_detail import detail_lines
 from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, joined, sure, value_text
 from stirfall.desktop.odds.pictures import GATE_WORDS
 from stirfall.desktop.odds.state import Headline, SuggestionRow, ValueShown
@@ -265,8 +266,7 @@ def suggestion_rows(
     suggestions: tuple[Suggestion, ...], state: CampaignState, *, decimal: str = "."
 ) -> tuple[SuggestionRow, ...]:
     """Return the next attempts as rows, each compared with the last attempt that was recorded."""
-    last = last_attempt(state)
-    return tuple(_row(suggestion, state.visible_factors, last, decimal) for suggestion in suggestions)
+    return tuple(suggestion_row(suggestion, state, decimal=decimal) for suggestion in suggestions)
 
 
 def last_attempt(state: CampaignState) -> Attempt | None:
@@ -275,24 +275,30 @@ def last_attempt(state: CampaignState) -> Attempt | None:
     return max(kept, key=lambda attempt: attempt.number, default=None)
 
 
-def _row(suggestion: Suggestion, factors: tuple[Factor, ...], last: Attempt | None, decimal: str) -> SuggestionRow:
+def suggestion_row(
+    suggestion: Suggestion, state: CampaignState, *, is_recipe: bool = False, decimal: str = "."
+) -> SuggestionRow:
+    """Return one next attempt, or the recommended recipe, as a row, compared with the last attempt."""
+    last = last_attempt(state)
     values = []
-    for factor in factors:
+    for factor in state.visible_factors:
         if factor.name not in suggestion.conditions:
             continue
         text = value_text(factor, suggestion.conditions[factor.name], decimal=decimal)
         before = last.conditions.get(factor.name) if last else None
         same = before is not None and value_text(factor, before, decimal=decimal) == text
         values.append(ValueShown(factor.name, text, last is not None and not same))
+    jar = _jar_text(suggestion.jar_id, suggestion.wait_h, decimal)
     return SuggestionRow(
         conditions=suggestion.conditions,
         values=tuple(values),
         estimate=suggestion.probability,
         reason=sentence(suggestion.reason.code, suggestion.reason.params, decimal=decimal),
         flag=_flag_text(suggestion.outside_tried),
-        jar=_jar_text(suggestion.jar_id, suggestion.wait_h, decimal),
+        jar=jar,
         jar_id=suggestion.jar_id,
         compared_with=f"attempt {last.number}" if last else "",
+        details=detail_lines(suggestion, state, jar=jar, is_recipe=is_recipe, decimal=decimal),
     )
 
 

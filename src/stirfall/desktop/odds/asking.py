@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer
 
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions, Factor
-from stirfall.desktop.odds.answers import suggestion_rows
+from stirfall.desktop.odds.answers import suggestion_row, suggestion_rows
 from stirfall.desktop.odds.outcomes import outcome_picture
 from stirfall.desktop.odds.pictures import curve_picture, map_picture
 from stirfall.desktop.odds.separated import separation_text
@@ -124,6 +126,15 @@ class SeparationAsker:
         self._workspace.notifier.fail(error)
 
 
+@dataclass(frozen=True)
+class Plans:
+    """The next attempts and the recommended recipe for one goal; ``problem`` is why there is no recipe."""
+
+    suggestions: tuple[Suggestion, ...]
+    recipe: Suggestion | None
+    problem: StirfallError | None
+
+
 class NextAsker:
     """Asks for the next attempts; the list that is shown stays until the new one comes."""
 
@@ -149,24 +160,33 @@ class NextAsker:
             waiting = {} if has_list else {"suggestions_note": sentence("odds.next_waiting")}
             self._show(suggestions_are_stale=True, **waiting)
 
-        def job(token: CancelToken) -> tuple[Suggestion, ...]:
-            return analysis.suggest(count=_SUGGESTIONS, goal=goal, now=now, token=token)
+        def job(token: CancelToken) -> Plans:
+            made = analysis.suggest(count=_SUGGESTIONS, goal=goal, now=now, token=token)
+            token.raise_if_cancelled()
+            return Plans(made, *_recommended(analysis, goal, now))
 
         self._workspace.submit(job, lambda found: self._take(analysis, found), self._failed, slot=_NEXT_SLOT)
 
-    def _take(self, analysis: Analysis, found: tuple[Suggestion, ...]) -> None:
-        decimal = self._workspace.decimal
+    def _take(self, analysis: Analysis, plans: Plans) -> None:
+        decimal, found = self._workspace.decimal, plans.suggestions
         note = "" if found else _why_none(analysis, decimal)
         if found and found[0].goal == "first design":
             note = sentence("odds.next_first")
         rows = suggestion_rows(found, analysis.state, decimal=decimal)
-        self._show(suggestions=rows, suggestions_note=note, suggestions_are_stale=False)
+        self._show(
+            suggestions=rows,
+            suggestions_note=note,
+            suggestions_are_stale=False,
+            **_recipe_of(plans, analysis, decimal),
+        )
 
     def _failed(self, error: BaseException) -> None:
         self._asked = None
         if isinstance(error, StirfallError):
             note = error_sentence(error, decimal=self._workspace.decimal)
-            self._show(suggestions=(), suggestions_note=note, suggestions_are_stale=False)
+            self._show(
+                suggestions=(), suggestions_note=note, suggestions_are_stale=False, recipe=None, recipe_note=note
+            )
         else:
             self._workspace.notifier.fail(error)
 
@@ -191,6 +211,25 @@ def _picture(
         return map_picture(analysis, factors[0], factors[1], rest, decimal=decimal, token=token)
     make = outcome_picture if view == "outcomes" else curve_picture
     return make(analysis, factors[0], rest, decimal=decimal, token=token)
+
+
+def _recommended(
+    analysis: Analysis, _goal: GoalChoice, _now: datetime
+) -> tuple[Suggestion | None, StirfallError | None]:
+    try:
+        return analysis.best(), None
+    except StirfallError as error:
+        return None, error
+
+
+def _recipe_of(plans: Plans, analysis: Analysis, decimal: str) -> dict[str, object]:
+    if plans.recipe is None:
+        note = error_sentence(plans.problem, decimal=decimal) if plans.problem is not None else ""
+        return {"recipe": None, "recipe_note": note}
+    return {
+        "recipe": suggestion_row(plans.recipe, analysis.state, is_recipe=True, decimal=decimal),
+        "recipe_note": "",
+    }
 
 
 def _why_none(analysis: Analysis, decimal: str) -> str:

@@ -9,7 +9,6 @@ from typing import Literal
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import (
-    QButtonGroup,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -20,20 +19,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from stirfall.desktop.bench_form.look import TARGET
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.elided import ElidedLabel
+from stirfall.desktop.odds.goal_choice import GoalButton, goal_meaning
 from stirfall.desktop.odds.phrases import sure
-from stirfall.desktop.odds.state import GoalChoice, OddsState, SuggestionRow, ValueShown
+from stirfall.desktop.odds.state import OddsState, SuggestionRow, ValueShown
 from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
+from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
 
 ROWS = 3
 _LINES, _BOLD = 2, 1.08
 Density = Literal["brief", "normal", "roomy"]
-_GOALS: tuple[tuple[GoalChoice, str, str], ...] = (
-    ("learn", "Learn most", "Suggest attempts whose outcome tells most, whichever way it comes out"),
-    ("reliable", "Make it reliable", "Suggest attempts that soonest raise the best conditions' chance"),
-)
 
 
 class SuggestionWidget(QFrame):
@@ -43,11 +41,13 @@ class SuggestionWidget(QFrame):
         looked_at(int): the row was clicked or confirmed by key.
         taken(int): the button was pressed.
         opened(int): the row got the focus, so its reason shall show.
+        asked_why(str): the button "Why" was pressed; carries the place of the row.
     """
 
     looked_at = Signal(int)
     taken = Signal(int)
     opened = Signal(int)
+    asked_why = Signal(str)
 
     def __init__(self, index: int, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -72,22 +72,31 @@ class SuggestionWidget(QFrame):
         self.button = QPushButton("Put into form")
         self.button.setObjectName(f"odds_next_{index + 1}_take")
         self.button.clicked.connect(lambda: self.taken.emit(self._index))
+        self.ask_why = QPushButton("Why")
+        self.ask_why.setObjectName(f"odds_next_{index + 1}_why")
+        self.ask_why.setCheckable(True)
+        self.ask_why.clicked.connect(lambda: self.asked_why.emit(str(self._index)))
+        for button in (self.button, self.ask_why):
+            button.setMinimumHeight(TARGET)
         grid = QGridLayout(self)
         grid.setContentsMargins(SPACING, SPACING // 4, SPACING // 4, SPACING // 4)
         grid.setHorizontalSpacing(SPACING)
         grid.setVerticalSpacing(2)
         grid.addWidget(self.values, 0, 0)
         grid.addWidget(self.chance, 0, 1)
-        grid.addWidget(self.button, 0, 2)
-        grid.addWidget(self.why, 1, 0, 1, 3)
+        grid.addWidget(self.ask_why, 0, 2)
+        grid.addWidget(self.button, 0, 3)
+        grid.addWidget(self.why, 1, 0, 1, 4)
         grid.setColumnStretch(0, 1)
 
-    def render(self, row: SuggestionRow, *, is_open: bool, is_brief: bool, is_stale: bool) -> None:  # type: ignore[override]
+    def render(  # type: ignore[override]
+        self, row: SuggestionRow, *, is_open: bool, is_brief: bool, is_stale: bool, is_explained: bool
+    ) -> None:
         """Show a suggestion; ``is_open`` adds its reason, ``is_brief`` saves lines where there are few."""
         self._row, self._is_brief = row, is_brief
         bounds = escape(span(row.estimate.lower, row.estimate.upper))
         self.chance.setText(f"<b>{escape(percent(row.estimate.mean))}</b><br>{bounds}")
-        self.why.setVisible(is_open)
+        self.why.setVisible(is_open and not is_brief)
         for label in (self.values, self.chance):
             set_text_role(label, "muted" if is_stale else "")
         self.button.setEnabled(not is_stale)
@@ -99,6 +108,8 @@ class SuggestionWidget(QFrame):
         self.setAccessibleDescription(said.strip())
         self.setToolTip(whole)
         name_control(self.button, f"Put suggestion {self._index + 1} into the form", whole)
+        self.ask_why.setChecked(is_explained)
+        name_control(self.ask_why, f"Why suggestion {self._index + 1}", sentence("next.about_why"))
         self._fit()
 
     def _fit(self) -> None:
@@ -107,12 +118,19 @@ class SuggestionWidget(QFrame):
         if row is None:
             return
         room = max(self.values.width(), 120)
-        shown, rest = _fitting(row, lambda text: self.values.fontMetrics().horizontalAdvance(text), room)
-        self.values.setText(_values_html(self._index, shown, more=len(rest) if self._is_brief else 0))
-        below = "" if self._is_brief else _rest_text(row, rest)
-        marks = " ".join(escape(part) for part in (row.jar, row.flag) if part)
-        lines = [escape(below), escape(row.reason), f"<b>{marks}</b>" if marks else ""]
-        self.why.setText((" " if self._is_brief else "<br>").join(line for line in lines if line))
+        flag = sentence("next.untried") if row.flag and self._is_brief else row.flag
+        marks = " ".join(escape(part) for part in (row.jar, flag) if part)
+        lines_of_values = 1 if self._is_brief and marks else _LINES
+        shown, rest = _fitting(
+            row, lambda text: self.values.fontMetrics().horizontalAdvance(text), room, most=lines_of_values
+        )
+        if self._is_brief:
+            below = f"<br><b>{marks}</b>" if marks else ""
+            self.values.setText(_values_html(self._index, shown, more=len(rest)) + below)
+            return
+        self.values.setText(_values_html(self._index, shown, more=0))
+        lines = [escape(_rest_text(row, rest)), escape(row.reason), f"<b>{marks}</b>" if marks else ""]
+        self.why.setText("<br>".join(line for line in lines if line))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit the values to the new width."""
@@ -141,15 +159,17 @@ class SuggestionWidget(QFrame):
 
 
 class NextList(QWidget):
-    """Heading, goal switch, up to three suggestions, and a note where there is something to say.
+    """Heading, recipe, choice of a goal, up to three suggestions, and a note where there is something to say.
 
     Signals:
         goal_chosen(str), looked_at(int), taken(int).
+        asked_why(str): a suggestion by its place, or "recipe", shall be explained, or no longer.
     """
 
     goal_chosen = Signal(str)
     looked_at = Signal(int)
     taken = Signal(int)
+    asked_why = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -162,31 +182,28 @@ class NextList(QWidget):
         self.lot = ElidedLabel()
         self.lot.setObjectName("odds_next_lot")
         set_text_role(self.lot, "muted")
-        self.goal_buttons = {goal: self._goal_button(goal, text, tip) for goal, text, tip in _GOALS}
+        self.recipe = QPushButton("Recipe")
+        self.recipe.setObjectName("odds_recipe")
+        self.recipe.setCheckable(True)
+        self.recipe.setMinimumHeight(TARGET)
+        name_control(self.recipe, "Recommended recipe", sentence("next.about_recipe"))
+        self.recipe.clicked.connect(lambda: self.asked_why.emit("recipe"))
+        self.goal = GoalButton()
+        self.goal.chosen.connect(self.goal_chosen)
         self.note = QLabel()
         self.note.setObjectName("odds_next_note")
         self.note.setWordWrap(True)
         self.rows = [SuggestionWidget(index) for index in range(ROWS)]
         self._arrange()
 
-    def _goal_button(self, goal: GoalChoice, text: str, tip: str) -> QPushButton:
-        button = QPushButton(text)
-        button.setObjectName(f"odds_goal_{goal}")
-        button.setCheckable(True)
-        name_control(button, f"Goal: {text}", tip)
-        button.clicked.connect(lambda: self.goal_chosen.emit(goal))
-        return button
-
     def _arrange(self) -> None:
-        group = QButtonGroup(self)
         top = QHBoxLayout()
-        top.setSpacing(0)
+        top.setSpacing(SPACING // 2)
         top.addWidget(self.heading)
-        top.addSpacing(SPACING)
+        top.addSpacing(SPACING // 2)
         top.addWidget(self.lot, 1)
-        for button in self.goal_buttons.values():
-            group.addButton(button)
-            top.addWidget(button)
+        top.addWidget(self.recipe)
+        top.addWidget(self.goal)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(SPACING // 4)
@@ -197,6 +214,7 @@ class NextList(QWidget):
             row.looked_at.connect(self.looked_at)
             row.taken.connect(self.taken)
             row.opened.connect(self._open_row)
+            row.asked_why.connect(self.asked_why)
 
     def set_density(self, density: Density) -> None:
         """Show all reasons at once where there is room for them, only the short form where there is little."""
@@ -207,9 +225,10 @@ class NextList(QWidget):
     def render(self, state: OddsState) -> None:  # type: ignore[override]
         """Show the next attempts of a state."""
         self._state = state
-        for goal, button in self.goal_buttons.items():
-            button.setChecked(goal == state.goal)
-        self.lot.setText(state.suggestions_for)
+        self.goal.show_goal(state.goal)
+        self.recipe.setChecked(state.why == "recipe")
+        meaning = goal_meaning(state.goal)
+        self.lot.setText(f"{state.suggestions_for} {meaning[:1].upper()}{meaning[1:]}.".strip())
         self.note.setText(state.suggestions_note)
         self.note.setVisible(bool(state.suggestions_note))
         self._open = min(self._open, max(len(state.suggestions) - 1, 0))
@@ -222,7 +241,13 @@ class NextList(QWidget):
                     is_open=self._density == "roomy" or index == self._open,
                     is_brief=self._density == "brief",
                     is_stale=state.suggestions_are_stale,
+                    is_explained=state.why == str(index),
                 )
+
+    def focus_why(self, why: str) -> None:
+        """Give the keyboard to the button that explains a suggestion or the recipe."""
+        button = self.recipe if why == "recipe" else self.rows[int(why or "0")].ask_why
+        button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _open_row(self, index: int) -> None:
         if not 0 <= index < len(self._state.suggestions):
@@ -235,9 +260,9 @@ class NextList(QWidget):
 
 
 def _fitting(
-    row: SuggestionRow, width_of: Callable[[str], int], room: float
+    row: SuggestionRow, width_of: Callable[[str], int], room: float, *, most: int
 ) -> tuple[list[ValueShown], list[ValueShown]]:
-    """Split the values into those that fit on two lines and the rest; values that differ come first."""
+    """Split the values into those that fit on ``most`` lines and the rest; values that differ come first."""
     ordered = [value for value in row.values if value.differs] or list(row.values)
     shown: list[ValueShown] = []
     line, used = 1, float(width_of("1   +88 "))
@@ -245,7 +270,7 @@ def _fitting(
         width = float(width_of(f"{value.name} {value.text}   ")) * _BOLD
         if used + width > room:
             line, used = line + 1, 0.0
-        if shown and line > _LINES:
+        if shown and line > most:
             break
         used += width
         shown.append(value)

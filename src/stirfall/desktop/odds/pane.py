@@ -12,6 +12,7 @@ from stirfall.desktop.odds.effects_view import EffectsView
 from stirfall.desktop.odds.elided import ElidedLabel
 from stirfall.desktop.odds.headline_view import HeadlineView
 from stirfall.desktop.odds.map_plot import MapPlot
+from stirfall.desktop.odds.next_detail_view import NextDetailView
 from stirfall.desktop.odds.next_list import NextList
 from stirfall.desktop.odds.outcome_plot import OutcomePlot
 from stirfall.desktop.odds.picture_menu import PictureMenu
@@ -44,6 +45,7 @@ class OddsPane(QWidget):
         self.effects = EffectsView(workspace)
         self.trust = TrustView(workspace)
         self.next_list = NextList()
+        self.detail = NextDetailView()
         self.readout = ElidedLabel()
         self.readout.setObjectName("odds_readout")
         set_text_role(self.readout, "muted")
@@ -66,6 +68,7 @@ class OddsPane(QWidget):
         }
         for view in self._views.values():
             self.plots.addWidget(view)
+        self.plots.addWidget(self.detail)
         content = QWidget()
         column = QVBoxLayout(content)
         column.setContentsMargins(2 * SPACING, SPACING, 2 * SPACING, SPACING)
@@ -108,10 +111,18 @@ class OddsPane(QWidget):
         self.next_list.goal_chosen.connect(self._choose_goal)
         self.next_list.looked_at.connect(model.look_at_suggestion)
         self.next_list.taken.connect(model.take_suggestion)
+        self.next_list.asked_why.connect(model.explain)
+        self.detail.closed.connect(self._close_detail)
+        self.detail.taken.connect(model.take_explained)
 
     @property
     def _plots(self) -> tuple[PicturePlot, ...]:
         return (self.curve, self.map, self.outcomes)
+
+    def _close_detail(self) -> None:
+        """Bring the picture back; the keyboard goes to the button that opened the detail."""
+        self.next_list.focus_why(self.view_model.state.why)
+        self.view_model.explain("")
 
     def _choose_goal(self, goal: GoalChoice) -> None:
         self.view_model.choose_goal(goal)
@@ -130,16 +141,18 @@ class OddsPane(QWidget):
         self._render_density(state)
         self._render_plots(state)
         hints = {"map": "odds.hint_map", "curve": "odds.hint_curve", "outcomes": "odds.hint_curve"}
-        hint = hints.get(state.view, "")
+        hint = "" if state.why else hints.get(state.view, "")
         self.readout.setText(state.pointed or (sentence(hint) if hint else ""))
         self.next_list.render(state)
 
     def _render_plots(self, state: OddsState) -> None:
         late = state.picture_is_late or state.is_stale
         estimate = state.headline.estimate
-        shown = self._views[state.view]
+        shown = self._views[state.view] if not state.why else self.detail
         self.plots.setCurrentWidget(shown)
-        if state.view == "curve":
+        if state.why:
+            self.detail.render(state)
+        elif state.view == "curve":
             self.curve.place(state.at)
             self.curve.show_picture(state.curve, show_gates=state.show_gates, late=late, decimal=state.decimal)
             self.curve.show_mark(state.at, estimate, late=state.is_stale)
@@ -179,7 +192,9 @@ class OddsPane(QWidget):
         height = self.height() / max(self.fontMetrics().lineSpacing() / _LINE_PX, 1.0)
         is_brief = height < _BRIEF_HEIGHT
         self.next_list.set_density("brief" if is_brief else "roomy" if height >= _ROOMY_HEIGHT else "normal")
-        is_read = state.view not in PICTURES  # effects and trust are lists themselves, and need the height
+        is_read = (
+            state.view not in PICTURES and not state.why
+        )  # effects and trust are lists themselves, and need the height
         self.next_list.setVisible(height >= _ROOMY_HEIGHT or not (is_read or (is_brief and state.show_details)))
         self.headline.set_compact(is_brief)
         self.readout.setVisible(not is_brief and state.view in PICTURES)

@@ -19,7 +19,9 @@ ALONG: tuple[View, ...] = ("curve", "outcomes")
 """The views that are drawn along one factor."""
 PICTURES: tuple[View, ...] = ("curve", "outcomes", "map")
 """The views that are drawn."""
-GoalChoice = Literal["learn", "reliable"]
+GoalChoice = Literal["learn", "reliable", "soonest", "most"]
+Why = Literal["", "0", "1", "2", "recipe"]
+"""What is explained in the place of the picture: nothing, a suggestion by its place, or the recommended recipe."""
 Phase = Literal["closed", "waiting", "ready", "failed"]
 
 
@@ -124,8 +126,20 @@ class ValueShown:
 
 
 @dataclass(frozen=True)
+class DetailLine:
+    """One thing that is said of a suggestion: a short ``label`` and paragraphs; a caution stands out."""
+
+    label: str
+    texts: tuple[str, ...]
+    is_caution: bool = False
+
+
+@dataclass(frozen=True)
 class SuggestionRow:
-    """One next attempt as it is shown; ``conditions`` and ``jar_id`` go into the form."""
+    """One next attempt as it is shown; ``conditions`` and ``jar_id`` go into the form.
+
+    ``details`` are told on demand.
+    """
 
     conditions: Conditions
     values: tuple[ValueShown, ...]
@@ -135,6 +149,7 @@ class SuggestionRow:
     jar: str
     jar_id: str | None
     compared_with: str
+    details: tuple[DetailLine, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -157,7 +172,8 @@ class OddsState:
     where there is one.
 
     ``is_stale``: the numbers are older than the document. ``picture_is_late``: the picture is not yet that of the
-    conditions in hand. ``at`` and ``map_at`` place the mark in hand, in axis positions.
+    conditions in hand. ``at`` and ``map_at`` place the mark in hand, in axis positions. ``recipe`` is what is
+    recommended now for the goal, None with the reason in ``recipe_note``. ``why`` is what is explained.
     """
 
     phase: Phase = "closed"
@@ -190,7 +206,17 @@ class OddsState:
     suggestions_note: str = ""
     suggestions_are_stale: bool = False
     suggestions_for: str = ""
+    recipe: SuggestionRow | None = None
+    recipe_note: str = ""
+    why: Why = ""
     decimal: str = "."
+
+    @property
+    def explained(self) -> SuggestionRow | None:
+        """The suggestion, or the recipe, that is explained in the place of the picture."""
+        if self.why == "recipe":
+            return self.recipe
+        return self.suggestions[int(self.why)] if self.why and int(self.why) < len(self.suggestions) else None
 
     @property
     def picture(self) -> CurvePicture | OutcomePicture | MapPicture | None:

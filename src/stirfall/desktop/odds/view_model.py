@@ -19,6 +19,7 @@ from stirfall.desktop.odds.answers import (
     value_at,
 )
 from stirfall.desktop.odds.asking import NextAsker, PictureAsker, SeparationAsker
+from stirfall.desktop.odds.goal_choice import recipe_goal
 from stirfall.desktop.odds.lots import (
     AS_IN_HAND,
     NEW_LOT,
@@ -31,7 +32,7 @@ from stirfall.desktop.odds.lots import (
 from stirfall.desktop.odds.outcomes import why_no_outcomes
 from stirfall.desktop.odds.pictures import attempt_text, axis_place
 from stirfall.desktop.odds.start_axes import first_axis, first_pair
-from stirfall.desktop.odds.state import ALONG, PICTURES, GoalChoice, Headline, OddsState, View
+from stirfall.desktop.odds.state import ALONG, PICTURES, GoalChoice, Headline, OddsState, SuggestionRow, View, Why
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.reporting.sentences import error_sentence, sentence
 
@@ -100,8 +101,12 @@ class OddsViewModel(QObject):
         """Show one of the pictures, or one of the lists; a view that has nothing to show is not chosen."""
         if (view == "map" and not self._state.map_choices) or (view == "outcomes" and self._state.no_outcomes):
             return
-        self._set(view=view, pointed="")
+        self._set(view=view, pointed="", why="")
         self._request_picture()
+
+    def explain(self, why: Why) -> None:
+        """Tell about a suggestion or the recipe in the place of the picture; the same again brings the picture."""
+        self._set(why="" if why == self._state.why else why, pointed="")
 
     def choose_lot(self, key: str) -> None:
         """Answer for another lot: that of the conditions in hand, a new one, or one by name."""
@@ -185,8 +190,18 @@ class OddsViewModel(QObject):
 
     def take_suggestion(self, index: int) -> None:
         """Put a suggestion into the bench form."""
-        row = self._state.suggestions[index]
         origin = sentence("odds.suggested", {"number": index + 1})
+        self._take_row(self._state.suggestions[index], origin)
+
+    def take_explained(self) -> None:
+        """Put what is explained into the bench form: a suggestion, or the recommended recipe."""
+        row, why = self._state.explained, self._state.why
+        if row is not None and why == "recipe":
+            self._take_row(row, sentence("next.from_recipe", {"goal": recipe_goal(self._state.goal)}))
+        elif row is not None:
+            self.take_suggestion(int(why))
+
+    def _take_row(self, row: SuggestionRow, origin: str) -> None:
         conditions = self._without_follower(row.conditions)
         self._workspace.request_form(FormRequest(conditions, row.jar_id, origin, planned=True))
 
