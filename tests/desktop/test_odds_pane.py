@@ -360,7 +360,8 @@ def test_tab_follows_the_reading_order(pane: OddsPane, workspace: Workspace, qtb
             break
     wanted = [
         "odds_take", "odds_more", "odds_view_curve", "odds_axis", "odds_gates_shown", "odds_picture_menu",
-        "odds_curve", "odds_recipe", "odds_goal", "odds_next_1", "odds_next_1_why", "odds_next_1_take", "odds_next_2",
+        "odds_curve", "odds_recipe", "odds_goal", "odds_next_1", "odds_next_1_why", "odds_next_1_take",
+        "odds_next_2",
     ]  # fmt: skip
     assert [name for name in seen if name in wanted] == wanted
 
