@@ -278,5 +278,6 @@ def _column(sheet: Sheet, title: str, lines: list[str], ink: Ink, x: float) -> f
 def _evidence_lines(recipe: Recipe) -> list[str]:
     return [
         *recipe.evidence.lines("every range of the first sheet"),
+        *recipe.proof_lines,
         f"Session fingerprint {' '.join(wrap(recipe.fingerprint, _GROUP))}.",
     ]

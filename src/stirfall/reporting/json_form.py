@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stirfall.bench.ages import stamp
 from stirfall.bench.estimates import Estimate, whole_percent
-from stirfall.reporting.recipe_parts import Evidence, Recipe, RecipeCurve, RecipeValue
+from stirfall.reporting.recipe_parts import Evidence, Recipe, RecipeCurve, RecipeProof, RecipeValue
 from stirfall.storage.values import plain
 
 SCHEMA = "stirfall.recipe/1"
@@ -36,6 +36,7 @@ def recipe_json(recipe: Recipe) -> dict[str, object]:
         "conditions": [_value(value) for value in recipe.values],
         "steps": [{"heading": step.heading, "text": step.text} for step in recipe.steps],
         "evidence": _evidence(recipe.evidence),
+        "proofs": [_proof(proof) for proof in recipe.proofs],
         "remarks": [{"level": item.level, "code": item.code, "text": item.text} for item in recipe.remarks],
         "limits": list(recipe.limits),
         "cautions": {
@@ -87,6 +88,23 @@ def _evidence(evidence: Evidence) -> dict[str, object]:
             "pareto_k": round(evidence.pareto_k, 4),
             "sound": evidence.sound,
         },
+    }
+
+
+def _proof(proof: RecipeProof) -> dict[str, object]:
+    return {
+        "title": proof.title,
+        "started_at": stamp(proof.started_at),
+        "verdict": proof.verdict,
+        "rule": proof.rule,
+        "claim_percent": round(100.0 * proof.claim, 6),
+        "confidence_percent": round(100.0 * proof.confidence, 6),
+        "attempts": proof.made,
+        "failures": proof.failures,
+        "lower_bound_percent": proof.lower_percent,
+        "interval_percent": None if proof.interval_percent is None else list(proof.interval_percent),
+        "interval_is_result": proof.is_result,
+        "text": list(proof.lines),
     }
 
 

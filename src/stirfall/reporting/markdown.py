@@ -26,6 +26,8 @@ def render_markdown(recipe: Recipe, *, decimal: str = ".") -> str:
         *_steps(recipe),
         *_curve(recipe.curve, decimal),
         *_evidence(recipe),
+        "## Proof",
+        _bullets(plain(line) for line in recipe.proof_lines),
         "## Materials",
         _bullets(plain(line) for line in recipe.materials),
         "## Limits",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -27,6 +27,7 @@ from stirfall.reporting.recipe_parts import (
     Step,
     shown_span,
 )
+from stirfall.reporting.recipe_proofs import proofs_of
 from stirfall.reporting.recipe_steps import forbids, write_steps
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import level_percent
@@ -48,13 +49,15 @@ def make_recipe(
     drop: float = 0.10,
     created_at: datetime,
     decimal: str = ".",
+    corrected: Collection[str] = (),
 ) -> Recipe:
     """Return the recipe for conditions; factors that they leave open take the campaign's usual values, and say so.
 
     Where attempts share a factor as they share a lot, the answer is for the level that the recipe names.
     Where the operating limits forbid the conditions, or where a superoxide former would be exposed for longer than
-    was ever recorded, the recipe is blocked: it says why and gives no steps, ranges or curve. Raises InputError
-    ``factor.unknown``, ``recipe.drop`` and what the analysis raises.
+    was ever recorded, the recipe is blocked: it says why and gives no steps, ranges or curve. ``corrected`` are
+    ids of attempts that were corrected, which its proofs name. Raises InputError ``factor.unknown``,
+    ``recipe.drop`` and what the analysis raises.
     """
     from stirfall import __version__
 
@@ -98,6 +101,7 @@ def make_recipe(
         limits=_limits(analysis, decimal),
         cautions=load_cautions(settings.material),
         curve=None if blocked else make_curve(analysis, complete),
+        proofs=proofs_of(analysis.state, complete, corrected=corrected, decimal=decimal),
     )
 
 

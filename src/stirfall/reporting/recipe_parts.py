@@ -26,6 +26,8 @@ from stirfall.reporting.shares import counted
 # A range of times keeps the unit of its lower end up to this number: "85 to 290 s", but "2 h to 9 days".
 _MOST_OF_ONE_UNIT = 300
 
+NO_PROOF = "No proof was made of this recipe."
+
 RemarkLevel = Literal["block", "warn", "note"]
 
 
@@ -151,6 +153,34 @@ class RecipeCurve:
 
 
 @dataclass(frozen=True)
+class RecipeProof:
+    """One proof of the recipe: its rule, how it stands or ended, and what may be said of it, in ``lines``.
+
+    ``interval_percent`` and the one-sided ``lower_percent`` are whole, rounded away from what would promise more;
+    they are the result of the proof only where ``is_result``.
+    """
+
+    title: str
+    started_at: datetime
+    verdict: str
+    rule: str
+    claim: float
+    confidence: float
+    made: int
+    failures: int
+    lower_percent: int | None
+    interval_percent: tuple[int, int] | None
+    is_result: bool
+    lines: tuple[str, ...]
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """All of it as finished lines, the rule first."""
+        title = f"“{self.title}”, " if self.title else ""
+        return (f"Proof {title}started {self.started_at:%Y-%m-%d}: {self.rule}", *self.lines)
+
+
+@dataclass(frozen=True)
 class Recipe:
     """Conditions, tolerances, evidence, limits and cautions of one clean separation, as of one moment.
 
@@ -180,6 +210,12 @@ class Recipe:
     limits: tuple[str, ...]
     cautions: Cautions
     curve: RecipeCurve | None = field(default=None, repr=False)
+    proofs: tuple[RecipeProof, ...] = ()
+
+    @property
+    def proof_lines(self) -> tuple[str, ...]:
+        """What proofs say of the recipe, one after the other, or that there is none."""
+        return tuple(line for proof in self.proofs for line in proof.told) or (NO_PROOF,)
 
 
 def shown_value(value: Value, unit: str, *, decimal: str = ".") -> str:

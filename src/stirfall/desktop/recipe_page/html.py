@@ -27,6 +27,8 @@ def recipe_html(recipe: Recipe, theme: Theme, *, decimal: str = ".", muted: bool
         _steps(recipe),
         _title("Evidence"),
         _bullets(recipe.evidence.lines("every range above")),
+        _title("Proof"),
+        _bullets(recipe.proof_lines),
         _title("Materials"),
         _bullets(recipe.materials),
         _title("Limits"),

@@ -13,6 +13,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.number_style import without_units
 
 if TYPE_CHECKING:
+    from stirfall.bench.proofs import Proof
     from stirfall.reporting.recipe_parts import Recipe
     from stirfall.session.analysis import Analysis
 
@@ -54,7 +55,10 @@ class RecipeState:
 
 @dataclass(frozen=True)
 class RecipeOrder:
-    """Everything that the background needs to make a recipe; ``conditions`` None asks for the best."""
+    """Everything that the background needs to make a recipe; ``conditions`` None asks for the best.
+
+    ``proofs`` are those of the session now, perhaps newer than the analysis; ``corrected`` are ids of attempts.
+    """
 
     analysis: Analysis
     conditions: Conditions | None
@@ -62,6 +66,8 @@ class RecipeOrder:
     drop: float
     created_at: datetime
     decimal: str
+    proofs: tuple[Proof, ...] = ()
+    corrected: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -86,12 +92,16 @@ def make(order: RecipeOrder, token: CancelToken) -> Recipe:
 
     conditions = order.analysis.best().conditions if order.conditions is None else order.conditions
     token.raise_if_cancelled()
+    analysis = order.analysis
+    if analysis.state.proofs != order.proofs:
+        analysis = replace(analysis, state=replace(analysis.state, proofs=order.proofs))
     return make_recipe(
-        order.analysis,
+        analysis,
         conditions,
         fingerprint=fingerprint(order.analysis.state),
         session_name=order.session_name,
         drop=order.drop,
         created_at=order.created_at,
         decimal=order.decimal,
+        corrected=order.corrected,
     )
