@@ -66,6 +66,16 @@ class ThinDraws:
         """Return draws of the probability of a clean separation from the forms with another number of gates."""
         return _product(_gates(self.rest, self._matrix(columns)))
 
+    def whole(self, columns: Columns) -> tuple[Numbers, Numbers]:
+        """Return (m, c) draws of all forms together and their (m,) weights."""
+        clean = self.clean(columns).astype(float)
+        if not self.rest:
+            return clean, np.full(len(clean), 1.0 / len(clean))
+        rest = self.rest_clean(columns).astype(float)
+        share = self.rest_share
+        weights = [np.full(len(clean), (1.0 - share) / len(clean)), np.full(len(rest), share / len(rest))]
+        return np.vstack([clean, rest]), np.concatenate(weights)
+
     def few(self, size: int) -> ThinDraws:
         """Return the first draws of each kind; they are in random order."""
         betas, rest = (tuple(beta[:, :size] for beta in kind) for kind in (self.betas, self.rest))

@@ -81,6 +81,12 @@ def expected_hours(p: Draws, wait: Wait, pace: Pace) -> Draws:
     return np.asarray(rounds.first_h + waited + pace.attempt_h * tries, dtype=np.asarray(p).dtype)
 
 
+def chance_in_time(p: Draws, wait: Wait, pace: Pace) -> Draws:
+    """Return the chance of a clean batch within the horizon, shaped as ``p``: 1 - (1 - p)^N for N attempts."""
+    fail = np.log1p(-np.clip(p, 0.0, 1.0 - _TINY))
+    return np.asarray(-np.expm1(fail * _rounds(wait, pace).attempts), dtype=np.asarray(p).dtype)
+
+
 @dataclass(frozen=True)
 class _Rounds:
     """What fits into the horizon, per condition (c,)."""

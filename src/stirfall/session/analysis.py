@@ -6,7 +6,7 @@ value that never changes. Same state and seed, same answer.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
-from stirfall.bench.estimates import Estimate
+from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.records import find_factor
 from stirfall.inference.direction import Direction, advise_direction
@@ -31,15 +31,19 @@ from stirfall.inference.refined import LotEffect, LotSpread, Refined, fit_refine
 from stirfall.inference.stack import FittedModel
 from stirfall.inference.table import AttemptCounts, AttemptTable
 from stirfall.planning.box import ordered_exposures
+from stirfall.planning.control import control_of, held_estimate
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import OperatingLimits, operating_limits
-from stirfall.planning.next_attempts import Suggestion, best, suggest
+from stirfall.planning.next_attempts import Suggestion, best, box_for, suggest
 from stirfall.session.film_factor import Prepared, film_wait_of, prepare
 
 if TYPE_CHECKING:
+    from stirfall.bench.plans import PlanSettings
+    from stirfall.planning.objectives import Yield
     from stirfall.session.health import HealthReport
     from stirfall.session.outcome_shares import OutcomeShares
     from stirfall.session.recovery import Recovery
+    from stirfall.session.time_curve import TimeCurve
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, FloatArray]
@@ -225,7 +229,7 @@ class Analysis:
         A choice gives one point per level. A factor that the model does not use gives a level line.
         """
         factor = find_factor(self.state.factors, factor_name)
-        axis = self._axis(factor, points)
+        axis = self.axis(factor, points)
         bands = self.model.estimates(self.columns_along({factor.name: axis}, conditions))
         low, high = self.limits.tried.ranges.get(factor.name, (None, None))
         values = [factor.levels[int(at)] for at in axis] if factor.is_choice else [float(at) for at in axis]
@@ -237,7 +241,7 @@ class Analysis:
         first, second = find_factor(self.state.factors, x_factor), find_factor(self.state.factors, y_factor)
         if first.name == second.name:
             raise InputError("surface.same_factor", name=first.name)
-        x, y = self._axis(first, points), self._axis(second, points)
+        x, y = self.axis(first, points), self.axis(second, points)
         grid_x, grid_y = (grid.ravel() for grid in np.meshgrid(x, y))
         mean = self.model.means(self.columns_along({first.name: grid_x, second.name: grid_y}, conditions))
         return Surface(first, second, x, y, mean.reshape(len(y), len(x)))
@@ -259,8 +263,14 @@ class Analysis:
         goal: Goal | str = Goal.LEARN,
         now: datetime | None = None,
         token: CancelToken | None = None,
+        *,
+        lots: Sequence[str] = (),
+        explain: bool = True,
     ) -> tuple[Suggestion, ...]:
-        """Return the next attempts, most useful first; none where the limits block (their findings say why)."""
+        """Return the next attempts, most useful first; none where the limits block (their findings say why).
+
+        With ``lots`` each is for one of them, spread evenly. ``explain`` says what each would settle.
+        """
         return suggest(
             self.model,
             self.limits,
@@ -271,11 +281,41 @@ class Analysis:
             now=now,
             token=token,
             film_wait=film_wait_of(self.state),
+            grams=self._grams(goal),
+            lots=lots,
+            explain=explain,
         )
 
-    def best(self) -> Suggestion:
-        """Return the conditions to recommend now; raises InputError ``limits.*`` where the limits block."""
-        return best(self.model, self.limits, self.state, seed=self.seed)
+    def best(self, goal: Goal | str = Goal.RELIABLE, now: datetime | None = None) -> Suggestion:
+        """Return the conditions to recommend now for a goal, averaged over how well conditions are held.
+
+        ``now`` lets the jars on the shelf count for the soonest batch. Raises InputError ``limits.*`` where the
+        limits block.
+        """
+        return best(
+            self.model, self.limits, self.state, goal=goal, seed=self.seed, now=now, grams=self._grams(goal)
+        )
+
+    def held(self, conditions: Conditions) -> Estimate:
+        """Return the probability of a clean separation where conditions are held as well as the person does."""
+        control = control_of(box_for(self.model, self.limits, Goal.RELIABLE), self.model.design)
+        return held_estimate(self.model, control, self._columns(conditions))
+
+    def time_curve(self, factor_name: str, conditions: Conditions, plan: PlanSettings | None = None) -> TimeCurve:
+        """Return the expected time to a clean batch along an age; raises InputError ``time_curve.*``."""
+        from stirfall.session.time_curve import time_curve
+
+        return time_curve(self, factor_name, conditions, plan)
+
+    @cached_property
+    def grams(self) -> Yield | Reason:
+        """What a clean attempt brings in grams, or why that is not known."""
+        from stirfall.session.yields import yield_of
+
+        return yield_of(self)
+
+    def _grams(self, goal: Goal | str) -> Yield | None:
+        return self.grams if goal == Goal.MOST and not isinstance(self.grams, Reason) else None
 
     def complete(self, conditions: Conditions, *, skip: tuple[str, ...] = ()) -> CompletedConditions:
         """Fill unknown visible factors, but not those in ``skip``, with the campaign's defaults.
@@ -351,7 +391,7 @@ class Analysis:
         names = [factor.name for factor in self.model.design.factors if factor.name in columns]
         return {name: np.broadcast_to(columns[name], rows).astype(float) for name in names}
 
-    def _axis(self, factor: Factor, points: int) -> FloatArray:
+    def axis(self, factor: Factor, points: int) -> FloatArray:
         """Return the x values of a picture: the campaign's range, widened to what was really tried."""
         if factor.is_choice:
             return np.arange(len(factor.levels), dtype=float)
