@@ -246,6 +246,8 @@ def _second_page(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
     left = _column(sheet, "Evidence", _evidence_lines(recipe), ink, LEFT)
     sheet.y = top
     right = _column(sheet, "Materials", list(recipe.materials), ink, LEFT + HALF + GUTTER)
+    sheet.y = right + 4 * MM
+    right = _column(sheet, "Proof", list(recipe.proof_lines), ink, LEFT + HALF + GUTTER)
     sheet.y = max(left, right)
     _limits(sheet, recipe, fit)
     sheet.heading("Cautions", keep=30 * MM)
@@ -278,6 +280,5 @@ def _column(sheet: Sheet, title: str, lines: list[str], ink: Ink, x: float) -> f
 def _evidence_lines(recipe: Recipe) -> list[str]:
     return [
         *recipe.evidence.lines("every range of the first sheet"),
-        *recipe.proof_lines,
         f"Session fingerprint {' '.join(wrap(recipe.fingerprint, _GROUP))}.",
     ]
