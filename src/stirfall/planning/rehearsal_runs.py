@@ -81,7 +81,7 @@ def play_on_cluster(
         client = Client(address, timeout=_CONNECT_S, set_as_default=False)
     except (OSError, ValueError) as error:
         raise InputError("rehearsal.cluster_unreachable", address=address) from error
-    with client:
+    with client, client.as_current():
         rules = client.scatter(task.rules, broadcast=True)
         waiting = {
             client.submit(play, rules, task.truths[number], order, number, pure=False) for order, number in units
