@@ -18,6 +18,7 @@ _ALMOST = 1.1
 # that is started when the person is at the bench anyway goes first. Both our proposal.
 NEAR_BEST = 0.9
 EQUALLY_GOOD = 0.95
+AT_HAND = -1  # the rank of a jar that stands or is planned already
 _PER_DOUBLING = 4
 _FARTHEST = 2.0  # doublings; farther from what was tried is not worth more
 
@@ -36,12 +37,6 @@ class Batch:
 
     chosen: tuple[int, ...]
     worth: float
-
-
-def free_places(evenings: int, each: int, waiting: int) -> tuple[int, ...]:
-    """Return how many jars each of the coming evenings could still open, those ``waiting`` being opened first."""
-    taken = [min(max(waiting - number * each, 0), each) for number in range(evenings)]
-    return tuple(each - used for used in taken)
 
 
 def sparse_ages(options: Sequence[StartOption]) -> list[int]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stirfall.bench.ages import hours_between
+from stirfall.bench.ages import as_utc, hours_between
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor, Role
@@ -22,10 +22,10 @@ from stirfall.planning.evening_worth import classes_of, joined_classes
 from stirfall.planning.gains import Array
 from stirfall.planning.goals import Goal
 from stirfall.planning.start_jars import (
+    AT_HAND,
     Batch,
     StartOption,
     choose_ages,
-    free_places,
     soonest_good,
     sparse_ages,
     spread_of_ages,
@@ -63,12 +63,13 @@ class Starts:
 
 @dataclass(frozen=True, eq=False)
 class _Trial:
-    """One way to start a jar for an evening, with the jar as it would be then and candidates for its attempt."""
+    """One way to have a jar for an evening: the jar as it would be then, and candidates for its attempt."""
 
     option: StartOption
     jar: Jar
     hand: InHand
     columns: Columns
+    is_new: bool
 
     @property
     def size(self) -> int:
@@ -78,7 +79,6 @@ class _Trial:
 @dataclass(frozen=True, eq=False)
 class _Evening:
     due: datetime
-    places: int
     trials: tuple[_Trial, ...]
 
 
@@ -98,18 +98,11 @@ class StartPlanner:
             return Starts()
         ahead = [at for at in self._bench if at > max(self._asked.evening.ends_at, self._asked.now)]
         waiting = self._waiting(opened, closed)
-        places = free_places(len(ahead), self._places, len(waiting))
-        fewest = min(2, self._places)
-        evenings = [self._evening(due, free) for due, free in zip(ahead, places, strict=True) if free >= fewest]
-        evenings = [each for each in evenings if each.trials]
+        evenings = [self._evening(due, waiting) for due in ahead]
+        evenings = [each for each in evenings if any(trial.is_new for trial in each.trials)]
         if not evenings:
-            why = (
-                "tonight.enough_jars"
-                if waiting and not any(free >= fewest for free in places)
-                else "tonight.no_age"
-            )
-            return Starts(notes=(Reason(why, {"jars": f"{len(waiting)}", "lot": self._make.lot.id}),))
-        batches = self._batches(evenings, opened, waiting)
+            return Starts(notes=(Reason("tonight.no_age", {"lot": self._make.lot.id}),))
+        batches = self._batches(evenings, opened)
         best = soonest_good([batch.worth for batch in batches])
         if best is None:
             return Starts(notes=(Reason("tonight.nothing_to_learn"),))
@@ -118,31 +111,31 @@ class StartPlanner:
     def _waiting(self, opened: Openings, closed: Mapping[str, Reason]) -> list[Jar]:
         """Return the jars that stand or are planned for evenings to come."""
         gone = {each.jar_id for each in opened.openings}
-        young = {name for name, why in closed.items() if why.code == "tonight.below_range"}
-        shelf = [jar for jar in self._asked.state.shelf if jar.id not in gone]
-        return [
-            *(jar for jar in shelf if jar.id not in closed or jar.id in young),
-            *self._asked.state.planned_jars,
-        ]
+        gone |= {name for name, why in closed.items() if why.code != "tonight.below_range"}
+        planned = (replace(jar, planned=False) for jar in self._asked.state.planned_jars)
+        return [*(jar for jar in self._asked.state.shelf if jar.id not in gone), *planned]
 
-    # -- what could be started ---------------------------------------------------------------------
+    # -- what could be opened then -----------------------------------------------------------------
 
-    def _evening(self, due: datetime, free: int) -> _Evening:
+    def _evening(self, due: datetime, waiting: Sequence[Jar]) -> _Evening:
+        """Return the ways to have a jar for an evening: those that stand or are planned, and new ones."""
         earliest = self._make.lot.made_at or self._asked.now
         times = start_times(self._asked, due, self._bench, earliest)
         hour = self._asked.state.settings.plan.evening_hour
         options = [option(self._asked, at, due, self._bench, hour) for at in times]
-        trials = []
+        found = []
+        for jar in waiting:
+            if as_utc(jar.started_at) < due:
+                at_hand = StartOption(hours_between(jar.started_at, due), AT_HAND)
+                found.append(self._trial(at_hand, jar, due, is_new=False))
         for place in sparse_ages(options):
             for depth in self._make.depths_mm:
                 for lid in self._make.lids:
                     jar = self._make.started("", times[place], depth, lid, planned=times[place] > self._asked.now)
-                    trial = self._trial(options[place], jar, due)
-                    if trial is not None:
-                        trials.append(trial)
-        return _Evening(due, free, tuple(trials))
+                    found.append(self._trial(options[place], jar, due, is_new=True))
+        return _Evening(due, tuple(trial for trial in found if trial is not None))
 
-    def _trial(self, way: StartOption, jar: Jar, due: datetime) -> _Trial | None:
+    def _trial(self, way: StartOption, jar: Jar, due: datetime, *, is_new: bool) -> _Trial | None:
         self._asked.token.raise_if_cancelled()
         try:
             if self._hands.why_not(jar, due) is not None:
@@ -153,13 +146,13 @@ class StartPlanner:
         columns = self._choice.candidates(hand)
         count = len(next(iter(columns.values())))
         few = np.unique(np.linspace(0, count - 1, _FREE_CANDIDATES).astype(int)) if count else []
-        return _Trial(way, jar, hand, take(columns, np.asarray(few))) if count else None
+        return _Trial(way, jar, hand, take(columns, np.asarray(few)), is_new) if count else None
 
     # -- what it is worth --------------------------------------------------------------------------
 
-    def _batches(self, evenings: Sequence[_Evening], opened: Openings, waiting: Sequence[Jar]) -> list[Batch]:
+    def _batches(self, evenings: Sequence[_Evening], opened: Openings) -> list[Batch]:
         if self._choice.is_first:
-            return [self._spread(each, waiting) for each in evenings]
+            return [self._spread(each) for each in evenings]
         weights = self._choice.weights_after(opened.chosen)
         classes = [[classes_of(self._choice.draws(t.hand), t.columns) for t in each.trials] for each in evenings]
         if self._asked.goal is not Goal.LEARN:
@@ -185,17 +178,17 @@ class StartPlanner:
             known[len(chosen)] = weights, worth
             return np.array([worth[owner == trial].max() for trial in range(len(parts))])
 
-        return choose_ages(evening.places, [trial.option for trial in evening.trials], score)
+        return choose_ages(self._places, [trial.option for trial in evening.trials], score)
 
-    def _spread(self, evening: _Evening, waiting: Sequence[Jar]) -> Batch:
+    def _spread(self, evening: _Evening) -> Batch:
         options = [trial.option for trial in evening.trials]
-        known = [*self._tried_ages_h(), *(hours_between(jar.started_at, evening.due) for jar in waiting)]
+        known = self._tried_ages_h()
         usual = self._usual_h()
 
         def score(chosen: Sequence[int]) -> Numbers:
             return spread_of_ages(options, [*known, *(options[at].age_h for at in chosen)], usual)
 
-        return choose_ages(evening.places, options, score)
+        return choose_ages(self._places, options, score)
 
     def _tried_ages_h(self) -> list[float]:
         if self._exposure.role is not Role.OIL_EXPOSURE:
@@ -212,7 +205,9 @@ class StartPlanner:
     # -- what is told ------------------------------------------------------------------------------
 
     def _told(self, evening: _Evening, batch: Batch, opened: Openings) -> Starts:
-        trials = [evening.trials[place] for place in batch.chosen]
+        trials = [trial for place in batch.chosen if (trial := evening.trials[place]).is_new]
+        if not trials:
+            return Starts(notes=(self._enough(evening),))
         weights = None if self._choice.is_first else self._choice.weights_after(opened.chosen)
         ids = new_ids(self._asked.state, len(trials))
         made = []
@@ -223,6 +218,9 @@ class StartPlanner:
             made.append(self._jar_to_start(evening.due, trial, jar, weights))
         ordered = tuple(sorted(made, key=lambda each: (each.start_at, each.jar.id)))
         return Starts(ordered, evening.due, self._notes(ordered))
+
+    def _enough(self, evening: _Evening) -> Reason:
+        return Reason("tonight.enough_jars", {"when": clock_words(evening.due, self._asked.now, self._asked.tz)})
 
     def _jar_to_start(self, due: datetime, trial: _Trial, jar: Jar, weights: Array | None) -> JarToStart:
         params = {"age": Amount(trial.option.age_h, "h"), "when": clock_words(due, self._asked.now, self._asked.tz)}

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 FloatArray = NDArray[np.float64]
 
-# All our proposals, no source: a gain of two in a hundred is none; three draws in four are worth a wait; and what
-# lies within an hour is now.
+# All our proposals, no source: a gain of two in a hundred is none; three draws in four are worth a wait, and one in
+# four, or no gain on the mean, is not; what lies within an hour is now.
 SMALL_MARGIN = 0.02
 LIKELY = 0.75
 _SOON_H = 1.0
@@ -147,7 +147,8 @@ def _decision(
 ) -> OpenOrWait:
     now, later = pair
     later_at = asked.now + timedelta(hours=wait_h)
-    verdict = WAIT if chance >= LIKELY else OPEN if chance <= 1.0 - LIKELY else EITHER
+    gains_nothing = chance <= 1.0 - LIKELY or later.mean <= now.mean
+    verdict = WAIT if chance >= LIKELY else OPEN if gains_nothing else EITHER
     reason = None
     if question.too_young is not None:
         verdict, reason = WAIT, question.too_young

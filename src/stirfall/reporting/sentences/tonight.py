@@ -110,8 +110,8 @@ SENTENCES: dict[str, str] = {
     ),
     "tonight.no_lot": "No jars to start are proposed: the campaign has no lot yet. Add the lot of crude first.",
     "tonight.enough_jars": (
-        "Nothing needs to be started: {jars} jars stand or are planned for the evenings of the next two weeks, "
-        "as many as fit."
+        "Nothing needs to be started: the jars that stand or are planned already are as good for {when} as "
+        "new ones."
     ),
     "tonight.no_age": (
         "No jars to start are proposed: no age that lies inside the limits comes due on a bench evening of the "
