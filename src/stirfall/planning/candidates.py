@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -22,12 +23,18 @@ _LINE_STOPS = 9
 _MOVES = 48
 
 
+@lru_cache(maxsize=16)
 def spread_points(dimensions: int, count: int, seed: int) -> Numbers:
-    """Return ``count`` scrambled Sobol points of the unit cube; the same seed gives the same points."""
+    """Return ``count`` scrambled Sobol points of the unit cube, read-only; the same seed gives the same points.
+
+    Kept, because planning asks for the same ones again and again and the making takes longer than their use.
+    """
     from scipy.stats import qmc
 
     size = 1 << max(0, (count - 1).bit_length())
-    return np.asarray(qmc.Sobol(dimensions, rng=np.random.default_rng(seed)).random(size)[:count], dtype=float)
+    points = np.asarray(qmc.Sobol(dimensions, rng=np.random.default_rng(seed)).random(size)[:count], dtype=float)
+    points.setflags(write=False)
+    return points
 
 
 def candidate_columns(box: Box, tried: Sequence[Conditions], *, count: int, seed: int) -> Columns:
