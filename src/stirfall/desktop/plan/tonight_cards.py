@@ -87,9 +87,12 @@ class LineCard(Card):
         has_panel = line.status == NEXT_UP  # the panel above shows it large
         self.values.setVisible(not line.is_over and not has_panel)
         self.pause.setText(line.pause)
-        for label, text in ((self.became, line.became), (self.outside, line.outside), (self.why, line.why)):
+        below = () if line.is_over else (line.outside, line.why)
+        for label, text in zip((self.outside, self.why), below or ("", ""), strict=True):
             label.setText(text)
-            label.setVisible(bool(text) and (label is self.became or not line.is_over))
+            label.setVisible(bool(text) and not has_panel)
+        self.became.setText(line.why if has_panel else line.became)
+        self.became.setVisible(bool(self.became.text()))
         self.pause.setVisible(bool(line.pause))
         self.chance.setVisible(line.chance is not None and not has_panel)
         self.chance.show_chance(line.chance, self.theme, is_stale=is_stale)
