@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
+from scipy.sparse import csc_array
 from scipy.special import erfc
 
 from stirfall.physics.film import Ageing, film_amounts
@@ -48,15 +49,16 @@ def method_of_lines(
     if 0.0 < capacity < np.inf:
         matrix[cells, cells - 1], matrix[cells, cells] = last / capacity, -last / capacity
     matrix[cells + 1, 0] = 1.0 / middles[0]
+    flow = csc_array(matrix)  # each cell has two neighbours; all the rest is nothing
     start = np.r_[np.full(cells, initial), top, 0.0]
     # SciPy's BDF also subtracts rows of its table that it has not filled yet; what lies in them may be NaN.
     with np.errstate(invalid="ignore", over="ignore"):
         solved = solve_ivp(
-            lambda _t, y: matrix @ y,
+            lambda _t, y: flow @ y,
             (0.0, times[-1]),
             start,
             method="BDF",
-            jac=matrix,
+            jac=flow,
             t_eval=times,
             rtol=1e-8,
             atol=1e-10,
