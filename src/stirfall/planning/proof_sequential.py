@@ -34,7 +34,7 @@ _FIRST_LENGTH = 64
 # Where less than this is still open at both reliabilities, longer plans change nothing that is shown.
 _STILL_OPEN = 1e-3
 _ROUNDING = 1e-12
-_HALVINGS = 50
+_HALVINGS = 30
 
 
 @dataclass(frozen=True)
