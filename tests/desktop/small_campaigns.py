@@ -63,3 +63,27 @@ def one_jar(folder: Path, settings: CampaignSettings, clock: FixedClock) -> Docu
     items = load_cautions(settings.material).checklist
     document.execute(TickChecklist(day_of(now), tuple(item.key for item in items)))
     return document
+
+
+def an_evening(folder: Path, settings: CampaignSettings, clock: FixedClock) -> Document:
+    """Return a new document with a young lot, two jars of it, and four attempts: an evening can be planned."""
+    now = clock.now()
+    by_name = {factor.name: factor for factor in standard_factors()}
+    factors = tuple(by_name[name] for name in ("oil exposure time", "temperature", "stirring action"))
+    attempts = tuple(
+        Attempt(
+            f"a{number}",
+            number,
+            Conditions({"oil exposure time": 6.0 * number, "temperature": 150.0, "stirring action": "fold"}),
+            now - timedelta(days=9 - number),
+            now - timedelta(days=9 - number),
+            "L0",
+            parted=Parted.YES,
+            pooled=Pooled.ONE_POOL if number % 2 else Pooled.BEADS,
+        )
+        for number in (1, 2, 3, 4)
+    )
+    lots = (Lot("L0", now - timedelta(days=20)), Lot("L1", now - timedelta(hours=30)))
+    jars = tuple(Jar(f"J{hours}", "L1", now - timedelta(hours=hours), charge_g=10.0) for hours in (10, 20))
+    path = folder / "evening.stirfall"
+    return Document.create(path, settings, factors, lots=lots, jars=jars, attempts=attempts, clock=clock)

@@ -8,13 +8,14 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from small_campaigns import an_evening
 
 from stirfall.bench.estimates import Estimate, Reason
-from stirfall.bench.factors import Conditions, Factor, standard_factors
+from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.plans import EveningPlan, PlannedAttempt
-from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
+from stirfall.bench.records import Attempt, CampaignSettings, Jar
 from stirfall.desktop.plan.kept import line_in_turn, plan_in_force
 from stirfall.desktop.plan.tonight_asking import Answer, Asked
 from stirfall.desktop.plan.tonight_building import build_state
@@ -39,34 +40,9 @@ HEAT = Conditions({"oil exposure time": 20.0, "temperature": 150.0})
 FACTS = Reason("shelf.none_planned")
 
 
-def few_factors() -> tuple[Factor, ...]:
-    by_name = {factor.name: factor for factor in standard_factors()}
-    return tuple(by_name[name] for name in ("oil exposure time", "temperature", "stirring action"))
-
-
 @pytest.fixture
 def document(tmp_path: Path, campaign_settings: CampaignSettings, clock: FixedClock) -> Iterator[Document]:
-    """A young lot, two jars of it, and four attempts, so that evenings can be planned."""
-    now = clock.now()
-    attempts = tuple(
-        Attempt(
-            f"a{number}",
-            number,
-            Conditions({"oil exposure time": 6.0 * number, "temperature": 150.0, "stirring action": "fold"}),
-            now - timedelta(days=9 - number),
-            now - timedelta(days=9 - number),
-            "L0",
-            parted=Parted.YES,
-            pooled=Pooled.ONE_POOL if number % 2 else Pooled.BEADS,
-        )
-        for number in (1, 2, 3, 4)
-    )
-    lots = (Lot("L0", now - timedelta(days=20)), Lot("L1", now - timedelta(hours=30)))
-    jars = tuple(Jar(f"J{hours}", "L1", now - timedelta(hours=hours), charge_g=10.0) for hours in (10, 20))
-    path = tmp_path / "evening.stirfall"
-    with Document.create(
-        path, campaign_settings, few_factors(), lots=lots, jars=jars, attempts=attempts, clock=clock
-    ) as made:
+    with an_evening(tmp_path, campaign_settings, clock) as made:
         yield made
 
 
@@ -76,9 +52,7 @@ def invented(now: datetime, **changes: object) -> Tonight:
     later = begins + timedelta(hours=2)
     openings = (
         Opening(1, "J20", "L1", HEAT, HALF, "next", Reason("plan.again"), 0.0, begins),
-        Opening(
-            2, "J10", "L1", HEAT, None, "control", FACTS, 2.0, begins + timedelta(hours=2), 1, ("temperature",)
-        ),
+        Opening(2, "J10", "L1", HEAT, None, "control", FACTS, 2.0, later, 1, ("temperature",)),
     )
     decisions = tuple(
         OpenOrWait(f"K{place}", "L1", HALF, HALF, begins + timedelta(days=1), verdict, 0.4, FACTS)

@@ -49,7 +49,7 @@ class PlanPage(QWidget):
         self._lay_out()
         self._connect()
         self.apply_theme(workspace.theme)
-        self.show_section("tonight")
+        self._on_document_opened()
 
     def _lay_out(self) -> None:
         self.switch.setObjectName("plan_switch")

@@ -54,6 +54,13 @@ def work_out(analysis: Analysis, state: CampaignState, now: datetime, asked: Ask
         token=token,
         begins_at=begins_at,
     )
+    return with_kept(tonight, analysis, state, now, token)
+
+
+def with_kept(
+    tonight: Tonight, analysis: Analysis, state: CampaignState, now: datetime, token: CancelToken
+) -> Answer:
+    """Return a plan together with the chances of the plan that is kept now; runs on a worker."""
     plan = plan_in_force(state, now)
     return Answer(tonight, {} if plan is None else _kept_chances(analysis, state, plan, token))
 

@@ -13,7 +13,7 @@ from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Reason
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.plan.kept import begin_next, fill_in_next, plan_in_force
-from stirfall.desktop.plan.tonight_asking import Answer, Asked, work_out
+from stirfall.desktop.plan.tonight_asking import Answer, Asked, with_kept, work_out
 from stirfall.desktop.plan.tonight_building import build_state
 from stirfall.desktop.plan.tonight_rows import said
 from stirfall.desktop.plan.tonight_state import TonightState
@@ -74,8 +74,7 @@ class TonightModel(QObject):
     def _on_document_changed(self, changes: Changes) -> None:
         self.refresh()
         if changes.evenings:
-            self._answered = None
-            self._ask()
+            self._ask_of_kept()
 
     def set_shown(self, shown: bool) -> None:
         """Begin to work, or rest while another page is in front."""
@@ -138,6 +137,17 @@ class TonightModel(QObject):
         self.workspace.submit(
             partial(work_out, analysis, state, now, self._asked), self._take, self._failed, slot=_SLOT
         )
+
+    def _ask_of_kept(self) -> None:
+        """Another plan is kept, or none: ask for its chances only, where the rest is known."""
+        document, analysis, answer = self.workspace.document, self.workspace.analysis, self._answer
+        is_known = self._answered is not None and self._answered[0] is analysis and not self._is_asking
+        if document is None or analysis is None or answer is None or not is_known:
+            self._answered = None
+            self._ask()
+            return
+        job = partial(with_kept, answer.tonight, analysis, document.state, document.now())
+        self.workspace.submit(job, self._take, self._failed, slot=_SLOT)
 
     def _take(self, answer: Answer) -> None:
         self._answer, self._problem, self._is_asking = answer, "", False
