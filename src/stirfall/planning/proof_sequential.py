@@ -220,7 +220,7 @@ def _kept(wald: Lines, attempts: int, claim: float, confidence: float) -> Lines:
     allowed = 1.0 - confidence + _ROUNDING
 
     def risk(lines: Lines) -> float:
-        return float(_walked(lines, attempts).chance_to_show(1.0 - claim))
+        return _shown_at_rate(*_thresholds(lines, attempts), 1.0 - claim)
 
     if risk(wald) <= allowed:
         return wald
@@ -234,6 +234,21 @@ def _kept(wald: Lines, attempts: int, claim: float, confidence: float) -> Lines:
         else:
             low = middle
     return Lines(wald.slope, low, wald.refused)
+
+
+def _shown_at_rate(shown_at: IntArray, refused_at: IntArray, rate: float) -> float:
+    """Return P(shown) at one failure rate, as ``Lattice`` has it; in plain numbers, which is quicker for one."""
+    weight, first, total = [1.0], 0, 0.0
+    for shown, refused in zip(shown_at[1:].tolist(), refused_at[1:].tolist(), strict=True):
+        weight = [a * (1.0 - rate) + b * rate for a, b in zip([*weight, 0.0], [0.0, *weight], strict=True)]
+        ends = shown + 1 - first
+        if ends > 0:
+            total += sum(weight[:ends])
+            weight, first = weight[ends:], first + ends
+        weight = weight[: max(refused - first, 0)]
+        if not weight:
+            break
+    return total
 
 
 def _usual_length(claim: float, confidence: float, good: float, risk: float, wald: Lines) -> int:
