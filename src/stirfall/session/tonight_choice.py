@@ -177,7 +177,7 @@ class Choice:
         hurry_h: Sequence[float],
         first: Sequence[Chosen],
     ) -> list[int]:
-        classes = joined_classes([classes_of(self.draws(hand), columns) for hand, columns in parts])
+        classes = self.classes(parts)
         start = self.weights_after(first)
         whole, columns = self._hands.whole, self.in_whole(joined_columns([each for _, each in parts]))
         controls = [self.in_whole(each.columns) for each in first]
@@ -193,6 +193,25 @@ class Choice:
             return self.worth.of(classes, weights) - np.where(apart, 0.0, _ONLY_IF_NEEDED)
 
         return choose_jars(count, owner, score, hurry_h)
+
+    def classes(self, parts: Sequence[tuple[InHand, Columns]]) -> tuple[Array, ...]:
+        """Return the outcomes of the candidates of many jars, one after the other; a lot is asked for once."""
+        starts = np.cumsum([0, *(len(next(iter(columns.values()))) for _, columns in parts)])
+        groups: dict[int, list[int]] = {}
+        for place, (hand, _) in enumerate(parts):
+            groups.setdefault(id(hand.answer), []).append(place)
+        order = [place for places in groups.values() for place in places]
+        found = joined_classes(
+            [
+                classes_of(self.draws(parts[places[0]][0]), joined_columns([parts[place][1] for place in places]))
+                for places in groups.values()
+            ]
+        )
+        if len(groups) == 1:
+            return found
+        rows = np.concatenate([np.arange(starts[place], starts[place + 1]) for place in order])
+        back = np.argsort(rows)
+        return tuple(np.ascontiguousarray(each[:, back]) for each in found)
 
     def weights_after(self, chosen: Sequence[Chosen]) -> Array:
         """Return the weights of the draws after imagined attempts at what was chosen."""

@@ -153,11 +153,11 @@ class Hands:
 
     # -- what may be opened ------------------------------------------------------------------------
 
-    def why_not(self, jar: Jar, at: datetime) -> Reason | None:
+    def why_not(self, jar: Jar, at: datetime, hand: InHand | None = None) -> Reason | None:
         """Return why a jar must not, or cannot, be opened for an attempt at a moment; None where it may.
 
         The limits come first: look and age of the class, and the use-by. Then its ages must lie within the ranges
-        that suggestions keep to.
+        that suggestions keep to. ``hand`` is what the jar fixes then, where that was asked already.
         """
         for found in jar_findings(self.state, jar, at):
             if found.level == "block":
@@ -165,7 +165,7 @@ class Hands:
         limit = use_by(self.state, jar)
         if limit is not None and as_utc(at) >= limit:
             return Reason("tonight.use_by_past", {"jar": jar.id})
-        hand = self.of(jar, at)
+        hand = hand or self.of(jar, at)
         for factor in self.limits.factors:
             problem = self._outside(hand, factor)
             if problem is not None:

@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from stirfall.session.tonight_openings import Asked, Openings
 
 _LONGEST_DAYS = 14
+_MOST_EVENINGS = 8
 _FREE_CANDIDATES = 16
 
 
@@ -96,7 +97,9 @@ class StartPlanner:
         """Return the starts, given what is opened this evening and which jars stay closed."""
         if not self._places:
             return Starts()
-        ahead = [at for at in self._bench if at > max(self._asked.evening.ends_at, self._asked.now)]
+        ahead = [at for at in self._bench if at > max(self._asked.evening.ends_at, self._asked.now)][
+            :_MOST_EVENINGS
+        ]
         waiting = self._waiting(opened, closed)
         evenings = [self._evening(due, waiting) for due in ahead]
         evenings = [each for each in evenings if any(trial.is_new for trial in each.trials)]
@@ -124,10 +127,9 @@ class StartPlanner:
         hour = self._asked.state.settings.plan.evening_hour
         options = [option(self._asked, at, due, self._bench, hour) for at in times]
         found = []
-        for jar in waiting:
-            if as_utc(jar.started_at) < due:
-                at_hand = StartOption(hours_between(jar.started_at, due), AT_HAND)
-                found.append(self._trial(at_hand, jar, due, is_new=False))
+        there = [jar for jar in waiting if as_utc(jar.started_at) < due]
+        at_hand = [StartOption(hours_between(jar.started_at, due), AT_HAND) for jar in there]
+        found += [self._trial(at_hand[place], there[place], due, is_new=False) for place in sparse_ages(at_hand)]
         for place in sparse_ages(options):
             for depth in self._make.depths_mm:
                 for lid in self._make.lids:
@@ -138,10 +140,10 @@ class StartPlanner:
     def _trial(self, way: StartOption, jar: Jar, due: datetime, *, is_new: bool) -> _Trial | None:
         self._asked.token.raise_if_cancelled()
         try:
-            if self._hands.why_not(jar, due) is not None:
-                return None
             hand = self._hands.of(jar, due)
         except InputError:  # a start before the lot was made
+            return None
+        if self._hands.why_not(jar, due, hand) is not None:
             return None
         columns = self._choice.candidates(hand)
         count = len(next(iter(columns.values())))
@@ -154,16 +156,16 @@ class StartPlanner:
         if self._choice.is_first:
             return [self._spread(each) for each in evenings]
         weights = self._choice.weights_after(opened.chosen)
-        classes = [[classes_of(self._choice.draws(t.hand), t.columns) for t in each.trials] for each in evenings]
+        classes = [self._choice.classes([(t.hand, t.columns) for t in each.trials]) for each in evenings]
         if self._asked.goal is not Goal.LEARN:
             # One question about all of them settles the scale, so that evenings can be compared.
-            self._choice.worth.of(joined_classes([part for parts in classes for part in parts]), weights)
-        return [self._by_worth(each, parts, weights) for each, parts in zip(evenings, classes, strict=True)]
+            self._choice.worth.of(joined_classes(classes), weights)
+        return [self._by_worth(each, joined, weights) for each, joined in zip(evenings, classes, strict=True)]
 
-    def _by_worth(self, evening: _Evening, parts: Sequence[tuple[Array, ...]], start: Array) -> Batch:
-        joined = joined_classes(parts)
-        owner = np.repeat(np.arange(len(parts)), [trial.size for trial in evening.trials])
+    def _by_worth(self, evening: _Evening, joined: tuple[Array, ...], start: Array) -> Batch:
+        owner = np.repeat(np.arange(len(evening.trials)), [trial.size for trial in evening.trials])
 
+        firsts = np.flatnonzero(np.diff(owner, prepend=-1))
         known: dict[int, tuple[Array, Numbers]] = {}
 
         def score(chosen: Sequence[int]) -> Numbers:
@@ -176,7 +178,7 @@ class StartPlanner:
                 weights = self._choice.worth.after(joined, int(own[np.argmax(worth[own])]), weights)
             worth = self._choice.worth.of(joined, weights)
             known[len(chosen)] = weights, worth
-            return np.array([worth[owner == trial].max() for trial in range(len(parts))])
+            return np.maximum.reduceat(worth, firsts)
 
         return choose_ages(self._places, [trial.option for trial in evening.trials], score)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -60,8 +60,7 @@ def decide(hands: Hands, asked: Asked, closed: Mapping[str, Reason]) -> tuple[Op
     for jar in asked.state.shelf:
         asked.token.raise_if_cancelled()
         why = _why_closed(hands, asked, jar, closed)
-        too_young = why is not None and why.code == "tonight.below_range"
-        if why is not None and not too_young:
+        if why is not None and why.code != "tonight.below_range":
             found[jar.id] = _told(asked, jar, CLOSED, why)
             continue
         if not hands.limits.may_wait:
@@ -72,12 +71,11 @@ def decide(hands: Hands, asked: Asked, closed: Mapping[str, Reason]) -> tuple[Op
         except StirfallError as error:
             found[jar.id] = _told(asked, jar, EITHER, Reason(error.code, error.params))
             continue
-        question = _question(asked, jar, course, evenings)
+        question = _question(asked, jar, course, evenings, why)
         if isinstance(question, OpenOrWait):
             found[jar.id] = question
         else:
-            asked_young = replace(question, too_young=why)
-            questions.setdefault(id(question.course.answer), []).append(asked_young)
+            questions.setdefault(id(question.course.answer), []).append(question)
     for group in questions.values():
         found |= {each.jar_id: each for each in _answered(asked, group)}
     return tuple(found[jar.id] for jar in asked.state.shelf)
@@ -101,7 +99,7 @@ def _told(asked: Asked, jar: Jar, verdict: str, reason: Reason) -> OpenOrWait:
 
 
 def _question(
-    asked: Asked, jar: Jar, course: Course | Reason, evenings: Sequence[datetime]
+    asked: Asked, jar: Jar, course: Course | Reason, evenings: Sequence[datetime], too_young: Reason | None
 ) -> _Question | OpenOrWait:
     if isinstance(course, Reason):
         return _told(asked, jar, CLOSED, course)
@@ -109,10 +107,12 @@ def _question(
         return _told(asked, jar, EITHER, course.reason)
     hours = sorted({hours_between(asked.now, at) for at in (*evenings, asked.evening.begins_at)})
     ahead = [each for each in hours if max(_SOON_H, course.begins_h) < each <= course.ends_h]
+    if not ahead and too_young is not None:
+        return _told(asked, jar, CLOSED, too_young)
     if not ahead:
         ends = asked.now + timedelta(hours=course.ends_h)
         return _told(asked, jar, OPEN, Reason("tonight.open_last", {"when": _when(asked, ends)}))
-    return _Question(jar, course, np.array([0.0, *ahead]))
+    return _Question(jar, course, np.array([0.0, *ahead]), too_young)
 
 
 def _answered(asked: Asked, questions: Sequence[_Question]) -> list[OpenOrWait]:
