@@ -15,7 +15,7 @@ from stirfall.desktop.odds.scrolled import wrapped_label
 from stirfall.desktop.theme import LIGHT, Theme, set_surface_role
 
 Row = TypeVar("Row")
-NARROW = "\u202f"
+_OVERHANG = 2  # what some letters reach out to the left
 
 
 def values_html(values: Sequence[tuple[str, str]]) -> str:
@@ -47,6 +47,7 @@ def fixed_label(name: str = "", role: str = "") -> QLabel:
     label = wrapped_label(name, role)
     label.setWordWrap(False)
     label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+    label.setIndent(_OVERHANG)
     return label
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET
@@ -23,7 +24,8 @@ from stirfall.desktop.plan.tonight_state import (
 from stirfall.desktop.theme import Theme, set_text_role
 
 _STATUS = {NEXT_UP: "➤ in turn", DONE: "✔ done", GONE: "— gone"}
-_LETTERS = {"clock": 10, "jar": 7, "chance": 16}
+_LETTERS = {"clock": 10, "jar": 7, "chance": 16, "when": 18, "wide chance": 20}
+_WIDE = 88  # letters, beyond which a reason needs few lines beside the chance
 
 
 class ChanceView(QWidget):
@@ -69,11 +71,28 @@ class LineCard(Card):
         _stack(grid, 0, self.clock, self.purpose)
         _stack(grid, 1, self.jar, self.lot)
         _stack(grid, 2, self.values, self.became)
-        grid.addWidget(self.outside, 2, 2, 1, 2)
-        grid.addWidget(self.why, 3, 2, 1, 2)
-        grid.addWidget(self.chance, 1, 3, Qt.AlignmentFlag.AlignTop)
         grid.setColumnStretch(2, 1)
         self._grid = grid
+        self._is_wide: bool | None = None
+        self._place(is_wide=False)
+
+    def _place(self, *, is_wide: bool) -> None:
+        """Let the reason stand beside the chance where there is width for it, else below both."""
+        if is_wide == self._is_wide:
+            return
+        self._is_wide = is_wide
+        grid = self._grid
+        for part in (self.outside, self.why, self.chance):
+            grid.removeWidget(part)
+        across = 1 if is_wide else 2
+        grid.addWidget(self.outside, 2, 2, 1, across)
+        grid.addWidget(self.why, 3, 2, 1, across)
+        grid.addWidget(self.chance, 1, 3, 3 if is_wide else 1, 1, Qt.AlignmentFlag.AlignTop)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Place the reason for the new width."""
+        super().resizeEvent(event)
+        self._place(is_wide=self.width() > _WIDE * self.fontMetrics().averageCharWidth())
 
     def render_line(self, line: TimetableLine, *, is_stale: bool) -> None:
         """Show an attempt; one that is over says what it became and no more."""
@@ -160,7 +179,7 @@ class StartCard(Card):
 
     def render_line(self, line: StartLine, *, is_stale: bool) -> None:
         """Show a jar to start."""
-        _keep_columns(self, self._grid, {0: "chance", 2: "chance"})
+        _keep_columns(self, self._grid, {0: "when", 2: "wide chance"})
         self.when.setText(f"{'▶' if line.is_now else '◷'} {line.when}")
         self.lot.setText(f"lot {line.lot}")
         self.filled.setText(f"{line.age} old then; {line.filled}")

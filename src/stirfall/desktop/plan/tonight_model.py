@@ -159,6 +159,7 @@ class TonightModel(QObject):
             self._answer = None
             self._problem = error_sentence(error, decimal=self.workspace.decimal)
         else:
+            self._problem = sentence("plan_page.failed")
             self.workspace.notifier.fail(error)
         self.refresh()
 

@@ -7,6 +7,7 @@ SENTENCES: dict[str, str] = {
     "plan_page.no_session": "Open a session or make a new one; the plan of the evening appears here.",
     "plan_page.finished": "Nothing of the plan is left to do.",
     "plan_page.waiting": "The plan of the evening appears here when the attempts are worked out.",
+    "plan_page.failed": "The plan of the evening could not be worked out; the line at the foot says why.",
     "plan_page.no_lot": "Register a lot of crude on the shelf and start jars; then this page says which to open.",
     "plan_page.no_opening": "No jar is worth opening in these hours. Below stands why, jar by jar.",
     "plan_page.total": "{attempts}, {from} to {to}: {taken} of the {free} that are free.",
