@@ -45,11 +45,12 @@ class Rules:
     filler: Filler | None = None
     without: tuple[str, ...] = ()
     form: Form | None = None
+    may_wait: bool = True
 
     @property
     def age_factors(self) -> tuple[Factor, ...]:
-        """The visible numbers that are ages of a jar or a lot in units of time."""
-        return age_factors(self.state)
+        """The factors that attempts wait for; none for a metal that is never aged: there only the bench counts."""
+        return age_factors(self.state) if self.may_wait else ()
 
     def wanted_ages(self, conditions: Conditions) -> Ages:
         """Return the ages, in hours, that conditions want."""

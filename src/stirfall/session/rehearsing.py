@@ -104,6 +104,7 @@ def rehearsal_task(
         filler=analysis.model.design.filler,
         without=prepare(state).without,
         form=_form(analysis),
+        may_wait=analysis.limits.may_wait,
     )
     return RehearsalTask(
         rules,

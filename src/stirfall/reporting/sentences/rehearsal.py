@@ -47,7 +47,8 @@ SENTENCES: dict[str, str] = {
         "now: {shelf}."
     ),
     "rehearsal.never_waits": (
-        "This metal is never aged on purpose: every attempt is taken as made with fresh metal, and no jar waits."
+        "This metal is never aged on purpose: every attempt is taken as made with fresh metal, no jar waits, and the "
+        "weeks count bench evenings only."
     ),
     "rehearsal.film_waits_untold": (
         "The campaign has a film index but no age, so how long jars wait is not known: the weeks count bench "
