@@ -3,25 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import wraps
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 from stirfall.bench.errors import InputError, StirfallError
+from stirfall.bench.estimates import Estimate
+from stirfall.bench.factors import Value
 from stirfall.bench.proofs import ProofRule
 from stirfall.bench.records import find_factor
 from stirfall.bench.typed import read_conditions
-from stirfall.reporting.sentences import error_sentence
+from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.script_words import Given, moment
 
 if TYPE_CHECKING:
+    from stirfall.planning.goals import GoalFigure
     from stirfall.planning.rehearsal import Guess, Rehearsed
+    from stirfall.planning.suggestions import Suggestion as Planned
     from stirfall.session.analysis import Analysis
     from stirfall.session.document import Document
     from stirfall.session.proof_outlook import ProofChoices
     from stirfall.session.proving import ProofStanding
+    from stirfall.session.time_curve import TimeCurve
     from stirfall.session.tonight import Tonight
 
 _Arguments = ParamSpec("_Arguments")
@@ -41,6 +47,27 @@ def explained(verb: Callable[_Arguments, _Answer]) -> Callable[_Arguments, _Answ
             raise
 
     return explaining
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """A next attempt: a value for each factor in its unit, its probability, and why, in one sentence.
+
+    ``held`` is the probability as well as conditions are held, ``figure`` what the goal promises (``value``,
+    ``lower``, ``upper``, ``unit`` "h" or "g/week"), None where it promises nothing more. ``explanation`` are
+    finished sentences: what it would settle, what each outcome does to the plan, and the nearest tried attempt.
+    """
+
+    conditions: Mapping[str, Value]
+    probability: Estimate
+    why: str
+    outside_tried: tuple[str, ...]
+    jar: str | None
+    wait_h: float | None
+    lot: str | None = None
+    held: Estimate | None = None
+    figure: GoalFigure | None = None
+    explanation: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -117,6 +144,42 @@ class PlanVerbs:
         for command in start_commands(tonight.starts):
             self.document.execute(command)
         return tuple(each.jar.id for each in tonight.starts)
+
+    # ------------------------------------------------------------------------------------------------ next attempts
+
+    @explained
+    def suggest(self, count: int = 3, goal: str = "reliable", *, lots: Sequence[str] = ()) -> list[Suggestion]:
+        """Return the next attempts worth making, best first; empty when ``blocked_reason`` says why.
+
+        ``goal`` is "learn", "reliable", "soonest" or "most". With ``lots`` each attempt is for one of them.
+        """
+        now = self.document.now()
+        return [as_suggestion(each) for each in self.analysis.suggest(count=count, goal=goal, now=now, lots=lots)]
+
+    @explained
+    def best(self, goal: str = "reliable") -> Suggestion:
+        """Return the condition to recommend now for a goal; raises InputError when the limits allow none."""
+        return as_suggestion(self.analysis.best(goal, self.document.now()))
+
+    @explained
+    def held(self, conditions: Given, *, lot: str | None = None) -> Estimate:
+        """Return the probability where conditions are held as well as the plan's settings say."""
+        return self.analysis.for_lot(lot).held(read_conditions(self.document.state.factors, conditions))
+
+    @explained
+    def time_curve(
+        self, factor: str, conditions: Given | None = None, *, jars: int | None = None, lot: str | None = None
+    ) -> TimeCurve:
+        """Return the expected hours to the first clean batch along an age, the rest as in ``conditions`` or best.
+
+        ``jars`` are opened at one age, else as many as the plan's settings say. Raises InputError ``time_curve.*``,
+        always for a metal that must not be left to age.
+        """
+        analysis = self.analysis.for_lot(lot)
+        state = self.document.state
+        plan = state.settings.plan if jars is None else replace(state.settings.plan, jars_at_once=jars)
+        rest = analysis.best().conditions if conditions is None else read_conditions(state.factors, conditions)
+        return analysis.time_curve(factor, rest, plan)
 
     # ------------------------------------------------------------------------------------------------------- proofs
 
@@ -267,3 +330,22 @@ class PlanVerbs:
             record=None if record is None else Path(record),
             progress=progress,
         )
+
+
+def as_suggestion(planned: Planned) -> Suggestion:
+    """Return a planned attempt as scripts see it."""
+    from stirfall.reporting.explanations import explanation_lines
+
+    told = planned.explanation
+    return Suggestion(
+        conditions=MappingProxyType(dict(planned.conditions)),
+        probability=planned.probability,
+        why=sentence(planned.reason.code, planned.reason.params),
+        outside_tried=planned.outside_tried,
+        jar=planned.jar_id,
+        wait_h=planned.wait_h,
+        lot=planned.lot_id,
+        held=planned.held,
+        figure=planned.figure,
+        explanation=() if told is None else tuple(explanation_lines(told)),
+    )

@@ -6,19 +6,19 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from types import MappingProxyType, TracebackType
+from types import TracebackType
 from typing import TYPE_CHECKING, Unpack
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate
-from stirfall.bench.factors import Conditions, Factor, Role, Value, standard_factors
+from stirfall.bench.factors import Conditions, Factor, Role, standard_factors
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, computed_ages
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.typed import read_conditions
 from stirfall.reporting.sentences import sentence
-from stirfall.script_plans import PlanVerbs
+from stirfall.script_plans import PlanVerbs, Suggestion
 from stirfall.script_plans import explained as _explained
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
@@ -40,23 +40,13 @@ from stirfall.session.validation import refuse_blocked, refuse_planned
 if TYPE_CHECKING:
     import pandas as pd
 
-    from stirfall.planning.next_attempts import Suggestion as Planned
     from stirfall.reporting.limit_words import FindingText, LimitText
     from stirfall.reporting.recipe import Recipe
     from stirfall.session.analysis import Analysis
     from stirfall.session.film import Film
 
 
-@dataclass(frozen=True)
-class Suggestion:
-    """A next attempt: a value for each factor in its unit, its probability, and why, in one sentence."""
-
-    conditions: Mapping[str, Value]
-    probability: Estimate
-    why: str
-    outside_tried: tuple[str, ...]
-    jar: str | None
-    wait_h: float | None
+__all__ = ["Campaign", "RecipeSheet", "Suggestion"]
 
 
 @dataclass(frozen=True)
@@ -256,16 +246,6 @@ class Campaign(PlanVerbs):
         answering = self.analysis.for_level_in(given) if lot is None else self.analysis.for_lot(lot)
         return answering.estimate(given)
 
-    @_explained
-    def suggest(self, count: int = 3, goal: str = "reliable") -> list[Suggestion]:
-        """Return the next attempts worth making, best first; empty when ``blocked_reason`` says why."""
-        return [_as_suggestion(planned) for planned in self.analysis.suggest(count=count, goal=goal)]
-
-    @_explained
-    def best(self) -> Suggestion:
-        """Return the condition to recommend now; raises InputError when the limits allow none."""
-        return _as_suggestion(self.analysis.best())
-
     def limits(self) -> tuple[LimitText, ...]:
         """Return every limit that holds for this campaign, with ``rule``, ``levels``, ``text`` and ``source``."""
         from stirfall.reporting.limit_words import limit_texts
@@ -366,17 +346,6 @@ class Campaign(PlanVerbs):
 
 
 _NO_ATTEMPT = Attempt(id="", number=0, conditions=Conditions())
-
-
-def _as_suggestion(planned: Planned) -> Suggestion:
-    return Suggestion(
-        conditions=MappingProxyType(dict(planned.conditions)),
-        probability=planned.probability,
-        why=sentence(planned.reason.code, planned.reason.params),
-        outside_tried=planned.outside_tried,
-        jar=planned.jar_id,
-        wait_h=planned.wait_h,
-    )
 
 
 def _row(attempt: Attempt, factor_names: Iterable[str]) -> dict[str, object]:

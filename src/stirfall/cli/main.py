@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "next": ("stirfall.cli.next_attempts", "Suggest the next attempts, each with its reason."),
     "tonight": ("stirfall.cli.tonight", "Plan this evening: which jars to open, open or wait, what to start."),
     "rehearse": ("stirfall.cli.rehearse", "Play campaigns ahead: attempts and weeks to expect, by each order."),
+    "soonest": ("stirfall.cli.soonest", "Say how long until the first clean batch, by the age of the jars."),
     "shelf": ("stirfall.cli.shelf", "Print the shelf: chances now and later, readiness windows, and alarms."),
     "film": ("stirfall.cli.film", "Rank jars by how much oxygen and water reached their metal; compare two."),
     "limits": ("stirfall.cli.limits", "List the limits that hold, with sources; judge conditions or a jar."),

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 import click
 
 from stirfall import __version__
+from stirfall.bench.estimates import Reason
 from stirfall.bench.units import human_time
 from stirfall.cli.conditions import write_conditions
 from stirfall.cli.output import estimate_json, say, say_json
 from stirfall.cli.session_arguments import json_option, open_to_read, session_argument
+from stirfall.reporting.goal_words import figure_json, suggestion_lines
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import in_full
 
@@ -28,12 +30,13 @@ SCHEMA = "stirfall.next/1"
 @click.option("--count", type=click.IntRange(1, 20), default=3, help="How many attempts to suggest.")
 @click.option(
     "--goal",
-    type=click.Choice(["learn", "reliable"]),
+    type=click.Choice(["learn", "reliable", "soonest", "most"]),
     default="reliable",
-    help="Learn most about the outcome, or make the best condition more reliable.",
+    help="Learn most; the most reliable recipe; the soonest clean batch; the most clean grams a week.",
 )
+@click.option("--lot", "lots", metavar="NAME", multiple=True, help="A lot to take attempts from. Repeat for each.")
 @json_option
-def command(session: Path, count: int, goal: str, as_json: bool) -> int:
+def command(session: Path, *, count: int, goal: str, lots: tuple[str, ...], as_json: bool) -> int:
     """Suggest the next attempts; exit code 1 and the reason when the limits allow none."""
     from stirfall.session.analysis import analyse
 
@@ -41,8 +44,11 @@ def command(session: Path, count: int, goal: str, as_json: bool) -> int:
         analysis = analyse(document.state, refined=True)
         now = document.now()
     blocked = analysis.limits.blocked
-    suggestions = () if blocked else analysis.suggest(count=count, goal=goal, now=now)
+    suggestions = () if blocked else analysis.suggest(count=count, goal=goal, now=now, lots=lots)
+    unknown = figure_unknown(analysis, goal)
     if as_json:
+        findings = [Reason(found.code, found.params) for found in analysis.limits.findings]
+        levels = [found.level for found in analysis.limits.findings]
         say_json(
             {
                 "schema": SCHEMA,
@@ -50,17 +56,27 @@ def command(session: Path, count: int, goal: str, as_json: bool) -> int:
                 "session": {"path": str(session), "title": analysis.state.settings.title},
                 "goal": goal,
                 "blocked": blocked,
-                "findings": [
-                    {"level": found.level, "code": found.code, "text": sentence(found.code, found.params)}
-                    for found in analysis.limits.findings
-                ],
+                "findings": [{"level": level, **_told(each)} for level, each in zip(levels, findings, strict=True)],
+                "figure_unknown": None if unknown is None else _told(unknown),
                 "suggestions": [suggestion_json(suggestion) for suggestion in suggestions],
             }
         )
     else:
+        if unknown is not None:
+            say(sentence(unknown.code, unknown.params))
         for line in next_lines(analysis, suggestions):
             say(line)
     return 1 if blocked else 0
+
+
+def figure_unknown(analysis: Analysis, goal: str) -> Reason | None:
+    """Return why a goal that counts grams cannot promise any, None where it can or where it counts none."""
+    grams = analysis.grams if goal == "most" and not analysis.limits.blocked else None
+    return grams if isinstance(grams, Reason) else None
+
+
+def _told(reason: Reason) -> dict[str, object]:
+    return {"code": reason.code, "text": sentence(reason.code, reason.params)}
 
 
 def next_lines(analysis: Analysis, suggestions: Sequence[Suggestion]) -> list[str]:
@@ -69,6 +85,9 @@ def next_lines(analysis: Analysis, suggestions: Sequence[Suggestion]) -> list[st
     for number, suggestion in enumerate(suggestions, 1):
         lines.append(f"{number}. {write_conditions(analysis.state, suggestion.conditions)}")
         lines.append(f"   {in_full(suggestion.probability)}. {_why(suggestion)}")
+        lines += [f"   {line}" for line in suggestion_lines(suggestion)]
+        if suggestion.lot_id is not None:
+            lines.append(f"   From lot {suggestion.lot_id}.")
         if suggestion.jar_id is not None:
             wait = f", in {human_time(suggestion.wait_h, 'h')}" if suggestion.wait_h else ""
             lines.append(f"   Jar {suggestion.jar_id}{wait}.")
@@ -80,6 +99,9 @@ def next_lines(analysis: Analysis, suggestions: Sequence[Suggestion]) -> list[st
 
 def suggestion_json(suggestion: Suggestion) -> dict[str, object]:
     """Return a suggestion as JSON has it; values are in the units of the factors."""
+    from stirfall.reporting.explanations import explanation_json
+
+    held, told = suggestion.held, suggestion.explanation
     return {
         "conditions": dict(suggestion.conditions),
         "probability": estimate_json(suggestion.probability),
@@ -89,6 +111,10 @@ def suggestion_json(suggestion: Suggestion) -> dict[str, object]:
         "outside_tried": list(suggestion.outside_tried),
         "jar": suggestion.jar_id,
         "wait_h": suggestion.wait_h,
+        "lot": suggestion.lot_id,
+        "held": None if held is None else estimate_json(held),
+        "figure": figure_json(suggestion.figure),
+        "explanation": None if told is None else explanation_json(told),
     }
 
 

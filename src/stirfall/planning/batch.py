@@ -14,7 +14,6 @@ from stirfall.planning.candidates import climb, join, take
 from stirfall.planning.draws import ThinDraws
 from stirfall.planning.first_design import distances
 from stirfall.planning.gains import Array, fantasy_weights, outcome_classes
-from stirfall.planning.goals import Goal
 from stirfall.planning.look_ahead import Judge, Picked, appoint
 from stirfall.planning.objectives import Objective
 from stirfall.planning.tried import outside_counts
@@ -63,7 +62,7 @@ def pick_batch(search: Search, *, count: int, token: CancelToken | None = None) 
         if token is not None:
             token.raise_if_cancelled()
         theirs = {lot: classes[lot] for lot in _next_lots(search.lots, picks)}
-        found = _most_telling(search.objective.goal, theirs, utilities, weights, free)
+        found = _most_telling(search.objective, theirs, utilities, weights, free)
         taken = [box.encode(pick.columns)[0] for pick in picks]
         chosen = _refined(search, found, taken)
         picks.append(_picked(search, chosen, known, utilities, found.lot))
@@ -100,7 +99,7 @@ def _next_lots(lots: Mapping[str, ThinDraws], picks: Sequence[Picked]) -> list[s
 
 
 def _most_telling(
-    goal: Goal,
+    objective: Objective,
     classes: Mapping[str | None, tuple[Array, ...]],
     utilities: Array,
     weights: Array,
@@ -112,7 +111,7 @@ def _most_telling(
     for lot, theirs in classes.items():
         # One judge for all lots, so that their attempts are measured on one scale.
         if judge is None:
-            judge, told = appoint(goal, utilities, theirs, weights)
+            judge, told = appoint(objective, utilities, theirs, weights)
         else:
             told = judge.worth(theirs)
         worth = np.where(free, told, -np.inf)

@@ -53,6 +53,8 @@ class Control:
         spread = {name: np.tile(np.asarray(column, dtype=float), len(nodes)) for name, column in columns.items()}
         count = len(next(iter(columns.values())))
         for axis, (factor, sd) in enumerate(zip(self.factors, self.sds, strict=True)):
+            if factor.name not in spread:
+                continue
             spread[factor.name] = _moved(factor, spread[factor.name], np.repeat(sd * nodes[:, axis], count))
         return spread if self.follow is None else self.follow(spread)
 

@@ -10,9 +10,8 @@ import numpy as np
 from stirfall.planning.box import Columns
 from stirfall.planning.gains import Array, information, likely_best, look_ahead
 from stirfall.planning.goals import Goal
+from stirfall.planning.objectives import Objective
 
-# An expected gain below this is noise of the draws.
-_NO_GAIN = 0.005
 _TINY = 1e-12
 _MOST_EVALUATED = 64
 
@@ -40,7 +39,8 @@ class Judge:
     """What an attempt is judged by: the goal, and the worth of the conditions that are the best in some draw.
 
     ``evaluated`` (m, a) is their worth in each draw, ``chance`` (a,) how likely each is the best. The largest gain
-    and movement among the candidates are the scale on which further candidates are measured.
+    and movement among the candidates are the scale on which further candidates are measured; a gain below ``noise``
+    is none.
     """
 
     goal: Goal
@@ -49,6 +49,7 @@ class Judge:
     chance: Array
     most_gain: float
     most_movement: float
+    noise: float
 
     def worth(self, classes: Sequence[Array]) -> Array:
         """Return the worth of an attempt at candidates, (c,), from their outcome classes, (m, c) each.
@@ -65,16 +66,19 @@ class Judge:
 
     def of(self, classes: Sequence[Array], gain: Array, movement: Array) -> Array:
         """Return the worth, (c,), of attempts whose gain and movement, (c,), are known."""
-        share = gain / max(self.most_gain, _NO_GAIN) + movement / max(self.most_movement, _TINY)
+        share = gain / max(self.most_gain, self.noise) + movement / max(self.most_movement, _TINY)
         worth_there: Array = share * (self.weights @ classes[0])
         return worth_there
 
 
-def appoint(goal: Goal, utilities: Array, classes: Sequence[Array], weights: Array) -> tuple[Judge, Array]:
+def appoint(
+    objective: Objective, utilities: Array, classes: Sequence[Array], weights: Array
+) -> tuple[Judge, Array]:
     """Return the judge for a set of candidates and their worth, (c,); ``utilities`` and ``classes`` are (m, c)."""
+    goal = objective.goal
     if goal is Goal.LEARN:
         nothing = np.zeros((len(weights), 0), dtype=np.float32)
-        return Judge(goal, weights, nothing, nothing[0], 0.0, 0.0), information(classes, weights)
+        return Judge(goal, weights, nothing, nothing[0], 0.0, 0.0, 0.0), information(classes, weights)
     winners, chance = likely_best(utilities, weights)
     if len(winners) > _MOST_EVALUATED:
         # Those that are seldom the best weigh nothing; the best known always stays.
@@ -83,5 +87,6 @@ def appoint(goal: Goal, utilities: Array, classes: Sequence[Array], weights: Arr
         winners, chance = winners[kept], chance[kept]
     evaluated = utilities[:, winners]
     gain, movement = look_ahead(classes, evaluated, weights, chance)
-    judge = Judge(goal, weights, evaluated, chance, float(gain.max()), float(movement.max()))
+    noise = objective.noise(float((weights @ evaluated).max()))
+    judge = Judge(goal, weights, evaluated, chance, float(gain.max()), float(movement.max()), noise)
     return judge, judge.of(classes, gain, movement)

@@ -26,6 +26,8 @@ from stirfall.planning.soonest import (
     pace_of,
 )
 
+# Differences below this, in probability or as a share of the best hours or grams, are Monte-Carlo noise.
+_SAME, _SAME_SHARE = 0.005, 0.02
 Recovered = Callable[[Columns], Numbers]
 
 
@@ -82,6 +84,15 @@ class Objective:
             grams = self.grams.charge_g * self.grams.draws(columns, len(clean))
             return _figure(grams_a_week(clean, grams, self.ageing_h(columns), self.pace), weights, level, "g/week")
         return None
+
+    def noise(self, height: float) -> float:
+        """Return the difference in worth below which two conditions are as good as each other (our proposal).
+
+        ``height`` is the worth of the best: a hundredth of the hours that it takes counts where it takes few.
+        """
+        if self.goal is Goal.SOONEST:
+            return _SAME_SHARE * max(1.0 - height, 0.0)
+        return _SAME_SHARE * height if self.goal is Goal.MOST else _SAME
 
     def amount(self, worth: float) -> Amount | None:
         """Return a worth of 0 to 1 as what the goal counts, hours or grams a week; None where that is not known."""

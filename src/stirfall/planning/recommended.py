@@ -30,8 +30,6 @@ _FEW = 256
 _CANDIDATES = 512
 _FROM = 3
 _POOL = 24
-# Differences in worth below this are Monte-Carlo noise: then conditions inside the tried range win.
-_TIE = 0.005
 # The reason for each goal, inside what was tried and outside of it.
 _CODES = {
     Goal.RELIABLE: ("plan.best", "plan.best_untested"),
@@ -118,7 +116,7 @@ def find_best(
         found, height = climb(box, found, score, rounds=1, reach=0.03, lines=False, seed=seed + 1)
     pool, scores = join(found, pool), np.append(height, scores)
     tried = box.limits.tried
-    for index in np.flatnonzero(scores >= height - _TIE):
+    for index in np.flatnonzero(scores >= height - objective.noise(height)):
         if not tried.outside(box.limits.factors, box.conditions(pool, int(index))):
             return take(pool, int(index)), float(scores[index])
     return found, height

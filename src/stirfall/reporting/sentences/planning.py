@@ -271,6 +271,33 @@ SENTENCES: dict[str, str] = {
         "It tells most about which conditions give the most clean metal a week: nothing like this was tried at "
         "{factor} {value}."
     ),
+    "plan.charge_unknown": (
+        "No jar on the shelf and no attempt says how much metal was charged, so grams cannot be told. Weigh the "
+        "charge of one."
+    ),
+    "plan.recovery_unknown": (
+        "No clean attempt has both charge and product weighed, so grams cannot be told. Weigh both once. The order "
+        "of the suggestions takes it that all conditions bring back the same share."
+    ),
+    "goal.held": "As well as you hold the conditions: {chance}.",
+    "goal.hours": "First clean batch after {value} on average, {lower} to {upper}, {basis}.",
+    "goal.grams": "{value} of clean metal a week on average, {lower} to {upper}, {basis}.",
+    "time_curve.head": (
+        "Expected time to the first clean batch by {factor}: {jars} started now and opened together, {attempt} at "
+        "the bench each, begun again until one is clean; what takes longer than {horizon} counts as that. {n}."
+    ),
+    "time_curve.row": "{age}: {hours}, {lower} to {upper}; in time {chance}",
+    "time_curve.row_untried": "{age}: {hours}, {lower} to {upper}; in time {chance}; outside what was tried",
+    "time_curve.best": "The least is at {factor} {age}: {hours}, {lower} to {upper}.",
+    "time_curve.none_allowed": "The limits allow no {factor} of these.",
+    "time_curve.no_ages": (
+        "This campaign shows no age and no oil exposure in a unit of time, so no time can be told along one."
+    ),
+    "time_curve.never_wait": (
+        "This metal is never left to age: it may have grown a peroxide or superoxide, and longer exposure makes "
+        "that worse. So no time is weighed against its age."
+    ),
+    "time_curve.no_age": "{factor} is no age or oil exposure in a unit of time, so no time can be told along it.",
     "plan.lot_unknown": "There is no lot {lot}. Known lots: {known}.",
     "plan.again": (
         "These conditions were tried before; one more attempt there tells how far their outcome can be relied on."
