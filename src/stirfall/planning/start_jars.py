@@ -20,6 +20,7 @@ NEAR_BEST = 0.9
 EQUALLY_GOOD = 0.95
 AT_HAND = -1  # the rank of a jar that stands or is planned already
 _PER_DOUBLING = 4
+_LITTLE = 0.005
 _FARTHEST = 2.0  # doublings; farther from what was tried is not worth more
 
 
@@ -87,10 +88,11 @@ def soonest_good(worths: Sequence[float]) -> int | None:
 def spread_of_ages(options: Sequence[StartOption], known_h: Sequence[float], usual_h: float) -> Numbers:
     """Return how many doublings each age lies from the nearest one known, (n,), at most two.
 
-    While none is known the age nearest to the usual one is worth a little more than the others.
+    Of ages as far away, those nearer to the usual one are worth a little more.
     """
     ages = np.log2([option.age_h for option in options])
+    little = _LITTLE * np.abs(ages - math.log2(usual_h))
     if not known_h:
-        return np.asarray(_FARTHEST - 0.01 * np.abs(ages - math.log2(usual_h)))
+        return np.asarray(_FARTHEST - little)
     gaps = np.abs(ages[:, None] - np.log2(np.asarray(known_h, dtype=float))[None, :]).min(axis=1)
-    return np.asarray(np.minimum(gaps, _FARTHEST))
+    return np.asarray(np.minimum(gaps, _FARTHEST) - little)

@@ -80,6 +80,7 @@ class _Trial:
 @dataclass(frozen=True, eq=False)
 class _Evening:
     due: datetime
+    places: int
     trials: tuple[_Trial, ...]
 
 
@@ -91,17 +92,17 @@ class StartPlanner:
         self._make, self._exposure = make, exposure
         plan = asked.state.settings.plan
         self._bench = bench_evenings(plan, asked.now, _LONGEST_DAYS, asked.tz)
-        self._places = len(timetable(asked.state, self._bench[-1], plan.evening_h, plan.attempt_h).starts_h)
+        self._places = self._places_on(self._bench[-1], plan.evening_h)
 
     def plan(self, opened: Openings, closed: Mapping[str, Reason]) -> Starts:
         """Return the starts, given what is opened this evening and which jars stay closed."""
-        if not self._places:
-            return Starts()
-        ahead = [at for at in self._bench if at > max(self._asked.evening.ends_at, self._asked.now)][
-            :_MOST_EVENINGS
-        ]
+        now, evening = self._asked.now, self._asked.evening
         waiting = self._waiting(opened, closed)
-        evenings = [self._evening(due, waiting) for due in ahead]
+        ahead = [at for at in self._bench if at > max(evening.ends_at, now)][:_MOST_EVENINGS]
+        evenings = [self._evening(due, self._places, waiting) for due in ahead if self._places]
+        left = self._places_on(evening.begins_at, evening.hours) - len(opened.openings)
+        if left > 0 and evening.begins_at > now:
+            evenings.insert(0, self._evening(evening.begins_at, left, ()))
         evenings = [each for each in evenings if any(trial.is_new for trial in each.trials)]
         if not evenings:
             return Starts(notes=(Reason("tonight.no_age", {"lot": self._make.lot.id}),))
@@ -110,6 +111,10 @@ class StartPlanner:
         if best is None:
             return Starts(notes=(Reason("tonight.nothing_to_learn"),))
         return self._told(evenings[best], batches[best], opened)
+
+    def _places_on(self, begins_at: datetime, hours: float) -> int:
+        plan = self._asked.state.settings.plan
+        return len(timetable(self._asked.state, begins_at, hours, plan.attempt_h).starts_h)
 
     def _waiting(self, opened: Openings, closed: Mapping[str, Reason]) -> list[Jar]:
         """Return the jars that stand or are planned for evenings to come."""
@@ -120,7 +125,7 @@ class StartPlanner:
 
     # -- what could be opened then -----------------------------------------------------------------
 
-    def _evening(self, due: datetime, waiting: Sequence[Jar]) -> _Evening:
+    def _evening(self, due: datetime, places: int, waiting: Sequence[Jar]) -> _Evening:
         """Return the ways to have a jar for an evening: those that stand or are planned, and new ones."""
         earliest = self._make.lot.made_at or self._asked.now
         times = start_times(self._asked, due, self._bench, earliest)
@@ -135,7 +140,7 @@ class StartPlanner:
                 for lid in self._make.lids:
                     jar = self._make.started("", times[place], depth, lid, planned=times[place] > self._asked.now)
                     found.append(self._trial(options[place], jar, due, is_new=True))
-        return _Evening(due, tuple(trial for trial in found if trial is not None))
+        return _Evening(due, places, tuple(trial for trial in found if trial is not None))
 
     def _trial(self, way: StartOption, jar: Jar, due: datetime, *, is_new: bool) -> _Trial | None:
         self._asked.token.raise_if_cancelled()
@@ -180,7 +185,7 @@ class StartPlanner:
             known[len(chosen)] = weights, worth
             return np.maximum.reduceat(worth, firsts)
 
-        return choose_ages(self._places, [trial.option for trial in evening.trials], score)
+        return choose_ages(evening.places, [trial.option for trial in evening.trials], score)
 
     def _spread(self, evening: _Evening) -> Batch:
         options = [trial.option for trial in evening.trials]
@@ -190,7 +195,7 @@ class StartPlanner:
         def score(chosen: Sequence[int]) -> Numbers:
             return spread_of_ages(options, [*known, *(options[at].age_h for at in chosen)], usual)
 
-        return choose_ages(self._places, options, score)
+        return choose_ages(evening.places, options, score)
 
     def _tried_ages_h(self) -> list[float]:
         if self._exposure.role is not Role.OIL_EXPOSURE:

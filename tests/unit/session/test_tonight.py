@@ -350,15 +350,16 @@ def test_ages_that_come_due_together_are_as_promised_to_the_minute_and_start_bef
 
 
 def test_starts_over_a_change_of_clocks_keep_their_promise():
-    # Asked on Friday: the due evening lies on Sunday or later, behind the change.
-    friday = NOW - timedelta(days=1)
+    friday = NOW - timedelta(days=1)  # 17:00 in Berlin
     state = campaign(count=0, plan=PlanSettings(bench_days=(7,), evening_h=6.0), lots=("A",))
     found = plan(state, friday)
-    assert found.due_at == datetime(2026, 11, 1, 17, 0, tzinfo=UTC)
-    for each in found.starts:
-        assert (each.due_at - each.start_at).total_seconds() == each.age_h * 3600.0
-    at_eighteen = [each for each in found.starts if each.start_at.astimezone(BERLIN).hour == 18]
-    assert any(each.start_at < datetime(2026, 10, 25, 1, 0, tzinfo=UTC) for each in found.starts) or at_eighteen
+    assert found.due_at == found.begins_at == datetime(2026, 10, 25, 17, 0, tzinfo=UTC)
+    walls = [each.start_at.astimezone(BERLIN) for each in found.starts]
+    assert [(wall.day, wall.hour) for wall in walls] == [(23, 17), (25, 8), (25, 16)]
+    # By the clock on the wall Friday 17:00 is 49 hours before Sunday 18:00; the metal has an hour more.
+    assert [each.age_h for each in found.starts] == [50.0, 10.0, 2.0]
+    assert [each.is_now for each in found.starts] == [True, False, False]
+    assert all(each.start_at + timedelta(hours=each.age_h) == found.due_at for each in found.starts)
 
 
 def test_starts_are_commands_that_a_session_takes_and_asking_again_proposes_no_more(tmp_path: Path):
