@@ -40,9 +40,10 @@ DIALOGS = (
     "about",
     "assay",
     "labels",
+    "working",
 )
 THEME_NAMES = tuple(THEMES)
-ODDS_VIEWS = ("map", "outcomes", "effects", "trust")
+ODDS_VIEWS = ("map", "outcomes", "time", "effects", "trust")
 PANELS = ("melt", "film")
 
 
@@ -117,9 +118,11 @@ def open_dialog(shell: Shell, name: str) -> QDialog:
         "about": shell._about,
         "assay": shell._assay,
         "labels": shell._print_labels,
+        "working": shell.window.parts.pages["plan"].open_working,
     }
     intents[name]()
-    dialog = shell.files.dialog if name == "new campaign" else shell.dialog
+    owner = {"new campaign": shell.files, "working": shell.window.parts.pages["plan"]}.get(name, shell)
+    dialog = owner.dialog
     assert isinstance(dialog, QDialog)
     if name == "campaign model":
         press(dialog, "campaign_part_model")

@@ -337,7 +337,7 @@ def test_the_map_has_a_table_too(pane: OddsPane) -> None:
 
 
 def test_every_control_has_a_name_and_each_plot_a_sentence(pane: OddsPane) -> None:
-    for view in ("curve", "map", "outcomes", "effects", "trust"):
+    for view in ("curve", "map", "outcomes", "time", "effects", "trust"):
         pane.view_model.choose_view(view)  # type: ignore[arg-type]
         for widget in focusable_widgets(pane):
             assert widget.accessibleName(), widget.objectName() or widget

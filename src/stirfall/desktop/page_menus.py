@@ -83,6 +83,7 @@ ODDS = (
     Twin("&Curve", "odds", "odds_view_curve"),
     Twin("&Map", "odds", "odds_view_map"),
     Twin("&Outcomes", "odds", "odds_view_outcomes"),
+    Twin("T&ime to a clean batch", "odds", "odds_view_time"),
     Twin("&Effects", "odds", "odds_view_effects"),
     Twin("&Trust", "odds", "odds_view_trust"),
     Twin("&Both gates", "odds", "odds_gates_shown"),

@@ -260,11 +260,14 @@ def _after_reason(
 
 def moves_reason(moves: Sequence[FactorMove]) -> Reason:
     """Say where the best values move to, joined into one phrase; ``moves`` is not empty."""
-    first = moves[0]
-    params: dict[str, object] = {"factor": first.factor, "value": _shown(first.unit, first.after)}
-    if len(moves) == 1:
-        return Reason("explain.move", params)
-    return Reason("explain.move_and", params | {"rest": moves_reason(moves[1:])})
+    phrase = Reason("explain.move", _move_params(moves[0]))
+    for move in moves[1:]:
+        phrase = Reason("explain.move_and", {"moves": phrase, **_move_params(move)})
+    return phrase
+
+
+def _move_params(move: FactorMove) -> dict[str, object]:
+    return {"factor": move.factor, "value": _shown(move.unit, move.after)}
 
 
 # -- what it is near to --------------------------------------------------------------------------------------

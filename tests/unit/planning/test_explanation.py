@@ -23,8 +23,8 @@ from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.explanation import Explanation, Ground, explain, lay_ground, settles_reason
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import operating_limits
-from stirfall.planning.next_attempts import box_for
 from stirfall.planning.settling import Settled, profiles_of, settled
+from stirfall.planning.suggestions import box_for
 from stirfall.reporting.explanations import explanation_json, explanation_lines
 
 SPEED = Factor("stirring speed", "1/min", 0.0, 100.0)

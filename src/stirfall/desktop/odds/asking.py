@@ -15,7 +15,8 @@ from stirfall.desktop.odds.answers import suggestion_row, suggestion_rows
 from stirfall.desktop.odds.outcomes import outcome_picture
 from stirfall.desktop.odds.pictures import curve_picture, map_picture
 from stirfall.desktop.odds.separated import separation_text
-from stirfall.desktop.odds.state import CurvePicture, GoalChoice, MapPicture, OutcomePicture, View
+from stirfall.desktop.odds.state import CurvePicture, GoalChoice, MapPicture, OutcomePicture, TimePicture, View
+from stirfall.desktop.odds.time_picture import time_picture
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import error_sentence, sentence
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from stirfall.planning.next_attempts import Suggestion
     from stirfall.session.analysis import Analysis
 
-Picture = CurvePicture | OutcomePicture | MapPicture
+Picture = CurvePicture | OutcomePicture | MapPicture | TimePicture
 Show = Callable[..., None]
 """Takes changes of an OddsState by name."""
 
@@ -32,7 +33,7 @@ _LATE_AFTER_MS = 150
 _PICTURE_SLOT, _NEXT_SLOT = "odds picture", "odds next attempts"
 _SEPARATION_SLOT = "odds separation"
 _SUGGESTIONS = 3
-_FIELDS: dict[View, str] = {"curve": "curve", "outcomes": "outcomes", "map": "surface"}
+_FIELDS: dict[View, str] = {"curve": "curve", "outcomes": "outcomes", "map": "surface", "time": "time"}
 
 
 class PictureAsker:
@@ -76,7 +77,12 @@ class PictureAsker:
         if not in_place:
             self._late.start()
 
+        document = self._workspace.document
+        now = document.now() if document is not None else None
+
         def job(token: CancelToken) -> Picture | None:
+            if view == "time":
+                return time_picture(analysis, factors[0], rest, now=now, decimal=decimal, token=token)
             return _picture(analysis, view, factors, rest, decimal=decimal, token=token)
 
         def done(picture: Picture | None) -> None:
@@ -214,10 +220,10 @@ def _picture(
 
 
 def _recommended(
-    analysis: Analysis, _goal: GoalChoice, _now: datetime
+    analysis: Analysis, goal: GoalChoice, now: datetime
 ) -> tuple[Suggestion | None, StirfallError | None]:
     try:
-        return analysis.best(), None
+        return analysis.best(goal=goal, now=now), None
     except StirfallError as error:
         return None, error
 

@@ -24,6 +24,7 @@ VIEWS: tuple[tuple[View, str, str], ...] = (
     ("curve", "Curve", "Probability along one factor"),
     ("map", "Map", "Probability over two factors"),
     ("outcomes", "Outcomes", "What comes out along one factor: not parted, beads, clean"),
+    ("time", "Time", "Time to a clean batch against the age of the jars"),
     ("effects", "Effects", "What each factor does to the odds"),
     ("trust", "Trust", "How far the odds can be trusted, and what to look at"),
 )
@@ -146,7 +147,7 @@ class PictureControls(QWidget):
                 model.item(place).setEnabled(view not in missing)
         with QSignalBlocker(self.views):
             self.views.setCurrentIndex(self.views.findData(state.view))
-        _fill(self.axis, state.axis_choices, state.axis)
+        _fill(self.axis, state.along_choices, state.along)
         _fill(self.across, state.map_choices, state.map_axes[0])
         _fill(self.upward, state.map_choices, state.map_axes[1])
         with QSignalBlocker(self.gates):

@@ -109,17 +109,17 @@ class CurvePlot(AlongPlot):
         set_path(self._bars, QPainterPath())
         x = np.array([to_axis(picture.factor, float(value)) for value in picture.x])
         tried = self._tried_axis(picture)
-        inside, outside = _split(x, tried)
+        inside, outside = split_tried(x, tried)
         pen = self.pen(self.theme.accent, width=2.5)
         dashed = self.pen(self.theme.accent, width=2, style=Qt.PenStyle.DashLine)
         mean = 100 * picture.mean
-        _set_pieces(self._line, x, mean, inside, pen)
-        _set_pieces(self._dashes, x, mean, outside, dashed)
+        set_pieces(self._line, x, mean, inside, pen)
+        set_pieces(self._dashes, x, mean, outside, dashed)
         band, faint = QColor(self.theme.band), QColor(self.theme.band)
         band.setAlphaF(0.75)
         faint.setAlphaF(0.35)
         for item, pieces, colour in ((self._band, inside, band), (self._band_outside, outside, faint)):
-            set_path(item, _band_path(x, 100 * picture.lower, 100 * picture.upper, pieces))
+            set_path(item, band_path(x, 100 * picture.lower, 100 * picture.upper, pieces))
             item.setBrush(QBrush(colour))
         self._label_band(picture, x)
 
@@ -259,7 +259,7 @@ class CurvePlot(AlongPlot):
         self._tag.setPos(at - offset if at_right else at + offset, y)
 
 
-def _split(x: Floats, tried: tuple[float, float] | None) -> tuple[list[slice], list[slice]]:
+def split_tried(x: Floats, tried: tuple[float, float] | None) -> tuple[list[slice], list[slice]]:
     """Return the pieces of the curve inside and outside the tried range; neighbours share a point."""
     if tried is None:
         return [], [slice(0, len(x))]
@@ -273,7 +273,8 @@ def _split(x: Floats, tried: tuple[float, float] | None) -> tuple[list[slice], l
     return [slice(first, last + 1)], outside
 
 
-def _set_pieces(item: pg.PlotCurveItem, x: Floats, y: Floats, pieces: list[slice], pen: object) -> None:
+def set_pieces(item: pg.PlotCurveItem, x: Floats, y: Floats, pieces: list[slice], pen: object) -> None:
+    """Show the pieces of a line, apart from each other."""
     gap = np.array([np.nan])
     xs = [part for piece in pieces for part in (x[piece], gap)]
     ys = [part for piece in pieces for part in (y[piece], gap)]
@@ -283,7 +284,8 @@ def _set_pieces(item: pg.PlotCurveItem, x: Floats, y: Floats, pieces: list[slice
     item.setData(np.concatenate(xs), np.concatenate(ys), pen=pen, connect="finite")
 
 
-def _band_path(x: Floats, lower: Floats, upper: Floats, pieces: list[slice]) -> QPainterPath:
+def band_path(x: Floats, lower: Floats, upper: Floats, pieces: list[slice]) -> QPainterPath:
+    """Return the outline of a band over the pieces of its axis."""
     path = QPainterPath()
     for piece in pieces:
         along, low, high = x[piece], lower[piece], upper[piece]

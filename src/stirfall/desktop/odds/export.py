@@ -13,8 +13,16 @@ from stirfall.desktop.odds.curve_plot import CurvePlot
 from stirfall.desktop.odds.map_plot import MapPlot
 from stirfall.desktop.odds.outcome_plot import OutcomePlot
 from stirfall.desktop.odds.picture_plot import PicturePlot
-from stirfall.desktop.odds.state import MapPicture, OddsState, OutcomePicture
-from stirfall.desktop.odds.table_dialog import PictureTable, as_csv, curve_table, map_table, outcome_table
+from stirfall.desktop.odds.state import MapPicture, OddsState, OutcomePicture, TimePicture
+from stirfall.desktop.odds.table_dialog import (
+    PictureTable,
+    as_csv,
+    curve_table,
+    map_table,
+    outcome_table,
+    time_table,
+)
+from stirfall.desktop.odds.time_plot import TimePlot
 from stirfall.desktop.picture_sheet import PNG_SCALE, PictureSheet, replace_file
 from stirfall.desktop.theme import LIGHT
 
@@ -27,6 +35,8 @@ def table_of(state: OddsState) -> PictureTable | None:
     picture = state.picture
     if isinstance(picture, MapPicture):
         return map_table(picture, decimal=state.decimal)
+    if isinstance(picture, TimePicture):
+        return time_table(picture, decimal=state.decimal)
     if isinstance(picture, OutcomePicture):
         return outcome_table(picture, decimal=state.decimal)
     return curve_table(picture, decimal=state.decimal) if picture else None
@@ -63,12 +73,18 @@ def _sheet(state: OddsState) -> PictureSheet:
 def _plot(state: OddsState, ink: float) -> PicturePlot:
     """Make the plot anew for the export, laid out at the export's size without being shown."""
     estimate: Estimate | None = state.headline.estimate
-    plot: CurvePlot | OutcomePlot | MapPlot
+    plot: CurvePlot | OutcomePlot | MapPlot | TimePlot
     if state.view == "outcomes":
         plot = OutcomePlot(LIGHT, ink=ink)
         plot.lay_out(SIZE)
         plot.place(state.at)
         plot.show_picture(state.outcomes, late=False, decimal=state.decimal)
+        plot.show_mark(state.at, estimate)
+    elif state.view == "time":
+        plot = TimePlot(LIGHT, ink=ink)
+        plot.lay_out(SIZE)
+        plot.place(state.at)
+        plot.show_picture(state.time, late=False, decimal=state.decimal)
         plot.show_mark(state.at, estimate)
     elif state.view == "map":
         plot = MapPlot(LIGHT, ink=ink)

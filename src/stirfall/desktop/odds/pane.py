@@ -17,7 +17,9 @@ from stirfall.desktop.odds.next_list import NextList
 from stirfall.desktop.odds.outcome_plot import OutcomePlot
 from stirfall.desktop.odds.picture_menu import PictureMenu
 from stirfall.desktop.odds.picture_plot import PicturePlot
+from stirfall.desktop.odds.scrolled import wrapped_label
 from stirfall.desktop.odds.state import PICTURES, GoalChoice, OddsState, View
+from stirfall.desktop.odds.time_plot import TimePlot
 from stirfall.desktop.odds.trust_view import TrustView
 from stirfall.desktop.odds.view_model import OddsViewModel
 from stirfall.desktop.theme import SPACING, Theme, set_text_role
@@ -42,6 +44,10 @@ class OddsPane(QWidget):
         self.curve = CurvePlot(workspace.theme)
         self.map = MapPlot(workspace.theme)
         self.outcomes = OutcomePlot(workspace.theme)
+        self.time = TimePlot(workspace.theme)
+        self.no_time = wrapped_label("odds_no_time")
+        self.no_time.setMargin(2 * SPACING)
+        self.no_time.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.effects = EffectsView(workspace)
         self.trust = TrustView(workspace)
         self.next_list = NextList()
@@ -63,12 +69,14 @@ class OddsPane(QWidget):
             "curve": self.curve,
             "map": self.map,
             "outcomes": self.outcomes,
+            "time": self.time,
             "effects": self.effects,
             "trust": self.trust,
         }
         for view in self._views.values():
             self.plots.addWidget(view)
         self.plots.addWidget(self.detail)
+        self.plots.addWidget(self.no_time)
         content = QWidget()
         column = QVBoxLayout(content)
         column.setContentsMargins(2 * SPACING, SPACING, 2 * SPACING, SPACING)
@@ -117,7 +125,7 @@ class OddsPane(QWidget):
 
     @property
     def _plots(self) -> tuple[PicturePlot, ...]:
-        return (self.curve, self.map, self.outcomes)
+        return (self.curve, self.map, self.outcomes, self.time)
 
     def _close_detail(self) -> None:
         """Bring the picture back; the keyboard goes to the button that opened the detail."""
@@ -141,14 +149,21 @@ class OddsPane(QWidget):
         self._render_density(state)
         self._render_plots(state)
         hints = {"map": "odds.hint_map", "curve": "odds.hint_curve", "outcomes": "odds.hint_curve"}
+        hints |= {"time": "odds.hint_time"} if not state.no_time else {}
         hint = "" if state.why else hints.get(state.view, "")
         self.readout.setText(state.pointed or (sentence(hint) if hint else ""))
         self.next_list.render(state)
 
+    def _shown(self, state: OddsState) -> QWidget:
+        """Return what stands in the place of the picture."""
+        if state.why:
+            return self.detail
+        return self.no_time if state.view == "time" and state.no_time else self._views[state.view]
+
     def _render_plots(self, state: OddsState) -> None:
         late = state.picture_is_late or state.is_stale
         estimate = state.headline.estimate
-        shown = self._views[state.view] if not state.why else self.detail
+        shown = self._shown(state)
         self.plots.setCurrentWidget(shown)
         if state.why:
             self.detail.render(state)
@@ -163,6 +178,13 @@ class OddsPane(QWidget):
             self.outcomes.show_mark(state.at, estimate, late=state.is_stale)
             said = f"{state.outcomes.sentence} {self.outcomes.said}" if state.outcomes else ""
             _describe(self.outcomes, f"Outcomes along {state.axis}", said)
+        elif state.view == "time":
+            self.no_time.setText(state.no_time)
+            self.time.place(state.at)
+            self.time.show_picture(state.time, late=late, decimal=state.decimal)
+            self.time.show_mark(state.at, estimate, late=state.is_stale)
+            said = state.time.sentence if state.time else state.no_time
+            _describe(self.time, f"Time to a clean batch along {state.time_axis}", said)
         elif state.view == "map":
             self.map.show_picture(state.surface, late=late, decimal=state.decimal)
             self.map.show_mark(state.map_at, estimate, late=state.is_stale)

@@ -14,10 +14,10 @@ from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.odds.marks import Spot
 
 Floats = NDArray[np.float64]
-View = Literal["curve", "map", "outcomes", "effects", "trust"]
-ALONG: tuple[View, ...] = ("curve", "outcomes")
+View = Literal["curve", "map", "outcomes", "time", "effects", "trust"]
+ALONG: tuple[View, ...] = ("curve", "outcomes", "time")
 """The views that are drawn along one factor."""
-PICTURES: tuple[View, ...] = ("curve", "outcomes", "map")
+PICTURES: tuple[View, ...] = ("curve", "outcomes", "map", "time")
 """The views that are drawn."""
 GoalChoice = Literal["learn", "reliable", "soonest", "most"]
 Why = Literal["", "0", "1", "2", "recipe"]
@@ -117,6 +117,33 @@ class MapPicture:
 
 
 @dataclass(frozen=True)
+class JarMark:
+    """A jar on the shelf at its present age, in axis positions."""
+
+    jar_id: str
+    x: float
+
+
+@dataclass(frozen=True, eq=False)
+class TimePicture(AlongPicture):
+    """The expected hours to a clean batch along an age, with interval; ``chance`` of one within the horizon.
+
+    ``best_x`` is the age with the fewest hours, None where the limits allow none, ``best`` says it. ``words`` say
+    how the person works.
+    """
+
+    mean: Floats
+    lower: Floats
+    upper: Floats
+    chance: Floats
+    best_x: float | None
+    best: str
+    horizon_h: float
+    words: str
+    jars: tuple[JarMark, ...]
+
+
+@dataclass(frozen=True)
 class ValueShown:
     """One value of a suggestion, and whether it differs from the attempt before."""
 
@@ -168,8 +195,9 @@ class OddsState:
     """The whole pane.
 
     ``stage`` says in words which answer this is and for which lot. ``lot_choices`` is empty where the answer knows
-    no lots. ``separation`` is for the details. ``no_outcomes`` says why there is no picture of the outcomes, ""
-    where there is one.
+    no lots. ``separation`` is for the details. ``no_outcomes`` says why there is no picture of the outcomes, and
+    ``no_time`` why there is none of the time to a clean batch, "" where there is one; the latter has an axis of
+    its own.
 
     ``is_stale``: the numbers are older than the document. ``picture_is_late``: the picture is not yet that of the
     conditions in hand. ``at`` and ``map_at`` place the mark in hand, in axis positions. ``recipe`` is what is
@@ -192,6 +220,10 @@ class OddsState:
     surface: MapPicture | None = None
     outcomes: OutcomePicture | None = None
     no_outcomes: str = ""
+    time: TimePicture | None = None
+    time_axis: str = ""
+    time_choices: tuple[str, ...] = ()
+    no_time: str = ""
     stage: str = ""
     lot_choices: tuple[LotChoice, ...] = ()
     lot_choice: str = ""
@@ -219,7 +251,17 @@ class OddsState:
         return self.suggestions[int(self.why)] if self.why and int(self.why) < len(self.suggestions) else None
 
     @property
-    def picture(self) -> CurvePicture | OutcomePicture | MapPicture | None:
+    def along(self) -> str:
+        """The factor along which the view in front is drawn."""
+        return self.time_axis if self.view == "time" else self.axis
+
+    @property
+    def along_choices(self) -> tuple[str, ...]:
+        """The factors along which the view in front can be drawn."""
+        return self.time_choices if self.view == "time" else self.axis_choices
+
+    @property
+    def picture(self) -> CurvePicture | OutcomePicture | MapPicture | TimePicture | None:
         """The picture of the view in front, None where it has none yet."""
-        pictures = {"curve": self.curve, "outcomes": self.outcomes, "map": self.surface}
+        pictures = {"curve": self.curve, "outcomes": self.outcomes, "map": self.surface, "time": self.time}
         return pictures.get(self.view)

@@ -22,8 +22,9 @@ from PySide6.QtWidgets import (
 from stirfall.bench.factors import Factor
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.phrases import value_text
-from stirfall.desktop.odds.state import CurvePicture, MapPicture, OutcomePicture
+from stirfall.desktop.odds.state import CurvePicture, MapPicture, OutcomePicture, TimePicture
 from stirfall.desktop.odds.time_axis import from_axis
+from stirfall.desktop.odds.time_picture import hours_text
 from stirfall.desktop.theme import SPACING
 from stirfall.reporting.shares import percent, span
 
@@ -86,6 +87,27 @@ def outcome_table(picture: OutcomePicture, *, decimal: str = ".") -> PictureTabl
             *(name for word in words for name in (word, f"{word}, lower", f"{word}, upper")),
             "tried",
         ),
+        exact=tuple(exact),
+    )
+
+
+def time_table(picture: TimePicture, *, decimal: str = ".") -> PictureTable:
+    """Return the time to a clean batch as rows: age, hours with bounds, chance within the horizon, tried or not."""
+    factor, shown, exact = picture.factor, [], []
+    for index, x in enumerate(picture.x):
+        hours = [float(part[index]) for part in (picture.mean, picture.lower, picture.upper)]
+        tried = _TRIED[0] if picture.was_tried(float(x)) else _TRIED[1]
+        chance = float(picture.chance[index])
+        said = [hours_text(each, decimal=decimal) for each in hours]
+        shown.append((value_text(factor, float(x), decimal=decimal), *said, percent(chance), tried))
+        exact.append((_exact(float(x)), *(f"{each:.2f}" for each in hours), _share(chance), tried))
+    level = f"{round(100 * picture.level)} %"
+    within = f"clean within {hours_text(picture.horizon_h, decimal=decimal)}"
+    return PictureTable(
+        title=f"Time to a clean batch along {factor.name}",
+        header=(factor.name, "time", f"lower, {level}", f"upper, {level}", within, "tried"),
+        shown=tuple(shown),
+        exact_header=(_column(factor), "hours", "lower", "upper", "chance within the horizon", "tried"),
         exact=tuple(exact),
     )
 

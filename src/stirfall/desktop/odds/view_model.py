@@ -33,6 +33,7 @@ from stirfall.desktop.odds.outcomes import why_no_outcomes
 from stirfall.desktop.odds.pictures import attempt_text, axis_place
 from stirfall.desktop.odds.start_axes import first_axis, first_pair
 from stirfall.desktop.odds.state import ALONG, PICTURES, GoalChoice, Headline, OddsState, SuggestionRow, View, Why
+from stirfall.desktop.odds.time_picture import time_axes, why_no_time
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.reporting.sentences import error_sentence, sentence
 
@@ -102,6 +103,7 @@ class OddsViewModel(QObject):
         if (view == "map" and not self._state.map_choices) or (view == "outcomes" and self._state.no_outcomes):
             return
         self._set(view=view, pointed="", why="")
+        self._place_mark()
         self._request_picture()
 
     def explain(self, why: Why) -> None:
@@ -116,9 +118,9 @@ class OddsViewModel(QObject):
             self._request_suggestions()
 
     def choose_axis(self, name: str) -> None:
-        """Draw the curve and the outcomes along another factor."""
-        if name in self._state.axis_choices:
-            self._set(axis=name, pointed="")
+        """Draw the view in front along another factor."""
+        if name in self._state.along_choices:
+            self._set(**{"time_axis" if self._state.view == "time" else "axis": name}, pointed="")
             self._place_mark()
             self._request_picture()
 
@@ -136,6 +138,8 @@ class OddsViewModel(QObject):
         """Put the mark in hand at an axis position (curve) or a pair of them (map)."""
         places = position if isinstance(position, tuple) else (position,)
         names = self._axes_in_use()
+        if not all(names):
+            return
         self._move({name: value_at(self._factor(name), float(at)) for name, at in zip(names, places, strict=True)})
 
     def step(self, sideways: int, upwards: int) -> None:
@@ -278,12 +282,23 @@ class OddsViewModel(QObject):
             view=view,
             no_outcomes=no_outcomes,
             can_show_gates=len(analysis.model.gates) > 1,
+            **self._times_of(analysis),
             notice=INVENTED_NOTICE if analysis.state.settings.invented else "",
             **self._lots_of(analysis),
         )
         self._answer_in_place(in_place=in_place)
         self._request_suggestions(in_place=in_place)
         self._request_separation()
+
+    def _times_of(self, analysis: Analysis) -> dict[str, Any]:
+        """Return along which ages the time to a clean batch can be drawn, or why it cannot."""
+        names, kept = time_axes(analysis), self._state.time_axis
+        axis = kept if kept in names else next(iter(names), "")
+        return {
+            "time_choices": names,
+            "time_axis": axis,
+            "no_time": why_no_time(analysis, decimal=self._workspace.decimal),
+        }
 
     def _lots_of(self, analysis: Analysis) -> dict[str, Any]:
         """Return what can be chosen among; a chosen lot that is gone gives way to the one in hand."""
@@ -327,7 +342,7 @@ class OddsViewModel(QObject):
     # -- the mark in hand ------------------------------------------------------------------------------
 
     def _axes_in_use(self) -> tuple[str, ...]:
-        return (self._state.axis,) if self._state.view in ALONG else self._state.map_axes
+        return (self._state.along,) if self._state.view in ALONG else self._state.map_axes
 
     def _factor(self, name: str) -> Factor:
         if self._analysis is None:
@@ -370,7 +385,8 @@ class OddsViewModel(QObject):
         whole = self._whole()
         if whole is None:
             return
-        at = axis_place(self._factor(self._state.axis), whole.get(self._state.axis))
+        along = self._state.along or self._state.axis
+        at = axis_place(self._factor(along), whole.get(along))
         across, upward = self._state.map_axes
         pair: tuple[float, float] | None = None
         if across and upward:
@@ -385,6 +401,9 @@ class OddsViewModel(QObject):
         """Ask for the picture of the conditions in hand, where the view has one."""
         analysis, view = self._analysis, self._state.view
         if analysis is None or self._state.phase != "ready" or view not in PICTURES:
+            return
+        if view == "time" and self._state.no_time:
+            self._set(time=None, picture_is_late=False)
             return
         names = self._axes_in_use()
         rest = self._workspace.in_hand.conditions

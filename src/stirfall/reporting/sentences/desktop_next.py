@@ -23,4 +23,9 @@ SENTENCES: dict[str, str] = {
     "next.recipe_title": "Recommended now: {goal}",
     "next.from_recipe": "recommended recipe, {goal}",
     "next.suggestion_title": "Suggestion {number}",
+    "odds.hint_time": "A click or ← → moves the mark. Diamonds are the jars on the shelf at their present age.",
+    "time.no_age": "No factor of the model is an age or an exposure in time, so there is nothing to wait for.",
+    "time.words": "{jars} at a time, {attempt} at the bench each, counted up to {horizon}.",
+    "time.best": "Soonest at {age}: {time}, {attempts}.",
+    "time.sentence": "Expected time to a clean batch along {factor}, jars started now, from {basis}.",
 }

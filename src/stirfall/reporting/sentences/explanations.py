@@ -44,7 +44,7 @@ SENTENCES: dict[str, str] = {
         "recipe would be at {present} %, now {now} %."
     ),
     "explain.move": "{factor} moves to {value}",
-    "explain.move_and": "{factor} moves to {value}, {rest}",
+    "explain.move_and": "{moves}, {factor} to {value}",
     "explain.no_value": "none",
     "explain.near_none": "Nothing was tried yet, so there is no attempt to compare it with.",
     "explain.near_same": "The same conditions as attempt {number}, which came out as “{outcome}”.",
