@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import StrEnum
-from typing import Literal
 
 import numpy as np
 
@@ -21,11 +20,9 @@ from stirfall.inference.stack import FittedModel
 from stirfall.planning.box import Box, Numbers, make_box
 from stirfall.planning.candidates import known_columns
 from stirfall.planning.first_design import spread_out
-from stirfall.planning.goals import Goal
+from stirfall.planning.goals import Effort, Goal
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.next_attempts import box_for, suggest
-
-Effort = Literal["usual", "quick"]
 
 # Stops along a factor in the order that changes one at a time, as shares of its range.
 _STOPS = (0.0, 1 / 3, 2 / 3, 1.0)
@@ -60,7 +57,7 @@ def next_by_order(
     state: CampaignState,
     *,
     seed: int,
-    effort: Effort = "usual",  # noqa: ARG001
+    effort: Effort = "usual",
 ) -> Conditions:
     """Return the conditions of the next attempt of a campaign that follows ``order``.
 
@@ -74,7 +71,7 @@ def next_by_order(
     if not limits.factors:
         raise InputError("plan.no_factors")
     if chosen.goal is not None:
-        made = suggest(model, limits, state, count=1, goal=chosen.goal, seed=seed)
+        made = suggest(model, limits, state, count=1, goal=chosen.goal, seed=seed, effort=effort)
         if not made:
             raise InputError("plan.nothing_to_try")
         return made[0].conditions
