@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role, Value
+from stirfall.bench.materials import MaterialClass
 from stirfall.bench.plans import PlanSettings, control_errors
 from stirfall.bench.proofs import Proof, ProofRule
 from stirfall.bench.records import find_factor
@@ -74,11 +75,13 @@ def refuse_broken_promise(proof: Proof) -> None:
         plan.refuse_too_short()
 
 
-def off_recipe(proof: Proof, conditions: Conditions, factors: tuple[Factor, ...]) -> Reason | None:
+def off_recipe(
+    proof: Proof, conditions: Conditions, factors: tuple[Factor, ...], material: MaterialClass = MaterialClass.OTHER
+) -> Reason | None:
     """Return why an attempt at ``conditions`` does not belong to a proof: which factor, by how much; None: it does.
 
     Every factor of the recipe must be known and lie within its tolerance, a choice be the same; what the recipe
-    does not name may be anything.
+    does not name may be anything. Of a superoxide former an exposure is a ceiling: shorter always belongs.
     """
     for name, wanted in proof.recipe.items():
         reached = conditions.get(name)
@@ -88,16 +91,23 @@ def off_recipe(proof: Proof, conditions: Conditions, factors: tuple[Factor, ...]
             if reached != wanted:
                 return Reason("proof.off_choice", {"factor": name, "value": reached, "recipe": wanted})
             continue
-        allowed = proof.tolerances.get(name, 0.0)
-        away = abs(reached - wanted)
+        factor, allowed = find_factor(factors, name), proof.tolerances.get(name, 0.0)
+        away = reached - wanted if _is_ceiling(factor, material) else abs(reached - wanted)
         if away > allowed + _TYPED * max(abs(wanted), allowed):
-            return _off(find_factor(factors, name), reached, wanted, allowed)
+            code = "proof.off_recipe" if allowed else "proof.off_exactly"
+            return _off(
+                "proof.off_ceiling" if _is_ceiling(factor, material) else code, factor, reached, wanted, allowed
+            )
     return None
 
 
-def _off(factor: Factor, reached: float, wanted: float, allowed: float) -> Reason:
+def _is_ceiling(factor: Factor, material: MaterialClass) -> bool:
+    return not material.may_lengthen_age and factor.role is not None and factor.role.is_exposure
+
+
+def _off(code: str, factor: Factor, reached: float, wanted: float, allowed: float) -> Reason:
     return Reason(
-        "proof.off_recipe" if allowed else "proof.off_exactly",
+        code,
         {
             "factor": factor.name,
             "value": Amount(reached, factor.unit),
@@ -109,13 +119,16 @@ def _off(factor: Factor, reached: float, wanted: float, allowed: float) -> Reaso
 
 
 def suggested_tolerances(
-    recipe: Mapping[str, Value], factors: tuple[Factor, ...], plan: PlanSettings
+    recipe: Mapping[str, Value],
+    factors: tuple[Factor, ...],
+    plan: PlanSettings,
+    material: MaterialClass = MaterialClass.OTHER,
 ) -> dict[str, float]:
     """Return how far an attempt may lie from the recipe, per number of it, in the factor's unit.
 
     It is the control error of the factor: what the person's hands and instruments hold 19 times of 20. Where
     that is none, it is one step of the factor, and without a step nothing: held exactly. A film index is computed
-    from a jar, and may differ by a quarter (our proposal).
+    from a jar, and may differ by a quarter (our proposal). An exposure of a superoxide former may never be longer.
     """
     errors = {error.factor: error for error in control_errors(factors, plan)}
     found = {}
@@ -124,7 +137,9 @@ def suggested_tolerances(
         if factor.is_choice or value is None or isinstance(value, str):
             continue
         error = errors.get(factor.name)
-        if error is not None:
+        if _is_ceiling(factor, material):
+            width = 0.0
+        elif error is not None:
             width = abs(value) * error.half_width / 100.0 if error.is_share else error.half_width
         elif factor.role is Role.FILM_INDEX:
             width = abs(value) * _FILM_SHARE

@@ -16,7 +16,8 @@ def proofs_of(
     state: CampaignState, conditions: Conditions, *, corrected: Collection[str] = (), decimal: str = "."
 ) -> tuple[RecipeProof, ...]:
     """Return every proof that was started at these conditions, within its tolerances, in the order of the file."""
-    at_hand = [proof for proof in state.proofs if off_recipe(proof, conditions, state.factors) is None]
+    material = state.settings.material
+    at_hand = [each for each in state.proofs if off_recipe(each, conditions, state.factors, material) is None]
     return tuple(_told(standing(state, proof, corrected), decimal) for proof in at_hand)
 
 

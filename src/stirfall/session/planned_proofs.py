@@ -95,7 +95,7 @@ def check_marked(attempt: Attempt, state: CampaignState) -> None:
         raise InputError("proof.over", id=proof.id)
     if attempt.trials != 1:
         raise InputError("proof.one_trial", trials=attempt.trials)
-    away = off_recipe(proof, attempt.conditions, state.factors)
+    away = off_recipe(proof, attempt.conditions, state.factors, state.settings.material)
     if away is not None:
         raise InputError(away.code, **away.params)
 

@@ -96,7 +96,8 @@ def make_plan(
 
 def widths(analysis: Analysis, recipe: Conditions) -> dict[str, float]:
     """Return how far attempts may usually lie from a recipe, per number of it, in the factor's unit."""
-    return suggested_tolerances(recipe, analysis.state.visible_factors, analysis.state.settings.plan)
+    settings = analysis.state.settings
+    return suggested_tolerances(recipe, analysis.state.visible_factors, settings.plan, settings.material)
 
 
 def proof_outlook(

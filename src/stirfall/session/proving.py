@@ -104,7 +104,7 @@ def standing(state: CampaignState, proof: Proof, corrected: Collection[str] = ()
     for attempt in state.attempts:
         if attempt.proof_id != proof.id:
             continue
-        away = off_recipe(proof, attempt.conditions, state.factors)
+        away = off_recipe(proof, attempt.conditions, state.factors, state.settings.material)
         left_out = _left_out(attempt, verdict, away, waits=waits)
         if left_out is not None:
             waits = waits or left_out.code == "proof.not_graded"

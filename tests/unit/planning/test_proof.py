@@ -14,6 +14,7 @@ from scipy import stats
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
+from stirfall.bench.materials import MaterialClass
 from stirfall.bench.plans import PlanSettings
 from stirfall.bench.proofs import Proof, ProofRule
 from stirfall.planning.proof import (
@@ -301,6 +302,16 @@ class TestRecipe:
         exactly = off_recipe(make_proof(tolerances={}), RECIPE.with_value("bath", 155.1), FACTORS)
         assert exactly is not None
         assert exactly.code == "proof.off_exactly"
+
+    def test_of_a_superoxide_former_an_exposure_is_a_ceiling(self) -> None:
+        widths = suggested_tolerances(RECIPE, FACTORS, PlanSettings(), MaterialClass.SUPEROXIDE_FORMER)
+        assert widths == {"age": 0.0, "bath": 3.0}
+        proof = make_proof(tolerances=widths)
+        for age, code in ((2.0, None), (24.0, None), (24.5, "proof.off_ceiling")):
+            reached = RECIPE.with_value("age", age)
+            away = off_recipe(proof, reached, FACTORS, MaterialClass.SUPEROXIDE_FORMER)
+            assert (away and away.code) == code
+        assert off_recipe(proof, RECIPE.with_value("age", 2.0), FACTORS) is not None
 
     def test_tolerances_are_what_the_person_holds(self) -> None:
         recipe = {**RECIPE, "stirring time": 120.0, "film index": 20.0}

@@ -33,6 +33,10 @@ SENTENCES: dict[str, str] = {
         "It does not count for the proof: “{factor}” {value} is {by} away from the recipe ({recipe}), and {most} "
         "is the most. Record it without the mark."
     ),
+    "proof.off_ceiling": (
+        "It does not count for the proof: “{factor}” {value} is longer than the recipe allows, {recipe} at most. "
+        "Of this metal no exposure may be longer. Record it without the mark."
+    ),
     "proof.off_exactly": (
         "It does not count for the proof: “{factor}” {value} is {by} away from the recipe ({recipe}), which is to "
         "be met exactly. Record it without the mark."
