@@ -67,19 +67,23 @@ def look_ahead(
 
     ``gain`` (c,): expected rise of the best mean, the exact one-step look-ahead of the knowledge gradient (Frazier,
     Powell & Dayanik 2008, SIAM J. Control Optim. 47:2410). One outcome seldom moves the best condition, so that it
-    is close to zero in many places. ``movement`` (c,): expected squared change of the means, weighted by the
-    probability of each condition of being the best, (a,): the part of the variance at the likely best conditions
-    that the attempt takes away (law of total variance). It is never flat.
+    is close to zero in many places. ``movement`` (c,): expected squared change of how far each condition is ahead
+    of the best known, weighted by the probability of each of being the best, (a,): the part of the variance of
+    these differences that the attempt takes away (law of total variance). It is never flat, and what moves all
+    conditions alike, which settles nothing, does not count.
     """
     before = weights @ evaluated
-    gain = np.full(classes[0].shape[1], -before.max(), dtype=np.float32)
+    top = int(np.argmax(before))
+    gain = np.full(classes[0].shape[1], -before[top], dtype=np.float32)
     movement = np.zeros_like(gain)
     for p in classes:
         likelihood = weights[:, None] * p
         chance = likelihood.sum(axis=0)
         after = (likelihood.T @ evaluated) / np.maximum(chance, _TINY)[:, None]
         gain += chance * after.max(axis=1)
-        movement += chance * ((after - before) ** 2 @ chance_of_best)
+        shift = after - before
+        shift -= shift[:, top : top + 1]
+        movement += chance * (shift**2 @ chance_of_best)
     return np.maximum(gain, 0), movement
 
 

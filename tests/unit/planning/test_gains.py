@@ -67,6 +67,7 @@ def test_information_of_three_outcomes_is_no_less_than_of_clean_or_not(gates):
 def by_bayes_rule(classes, evaluated, weights, chance):
     """Gain and movement of each candidate with Bayes' rule written out, one number at a time."""
     before = [sum(weights * evaluated[:, a]) for a in range(evaluated.shape[1])]
+    best = before.index(max(before))
     gains, movements = [], []
     for column in range(classes[0].shape[1]):
         gain, movement = -max(before), 0.0
@@ -75,7 +76,8 @@ def by_bayes_rule(classes, evaluated, weights, chance):
             posterior = weights * p[:, column] / outcome
             after = [sum(posterior * evaluated[:, a]) for a in range(evaluated.shape[1])]
             gain += outcome * max(after)
-            movement += outcome * sum(c * (x - y) ** 2 for c, x, y in zip(chance, after, before, strict=True))
+            ahead = [(x - after[best]) - (y - before[best]) for x, y in zip(after, before, strict=True)]
+            movement += outcome * sum(c * change**2 for c, change in zip(chance, ahead, strict=True))
         gains.append(gain)
         movements.append(movement)
     return gains, movements
@@ -109,13 +111,35 @@ def test_look_ahead_on_a_beta_prior_is_known_in_closed_form():
     assert movement[1] == pytest.approx(0.0, abs=1e-6)
 
 
-def test_movement_is_no_more_than_the_variance_there_is(gates):
+def test_movement_is_no_more_than_the_variance_of_the_differences(gates):
     # Law of total variance.
     classes = outcome_classes(gates)
+    ahead = classes[0] - classes[0][:, [int(np.argmax(classes[0].mean(axis=0)))]]
     for at in range(7):
         only = np.eye(7, dtype=np.float32)[at]
         _, movement = look_ahead(classes, classes[0], even(40), only)
-        assert (movement <= classes[0][:, at].var() + 1e-6).all()
+        assert (movement <= ahead[:, at].var() + 1e-6).all()
+
+
+def test_two_draws_worked_by_hand():
+    # Two draws, two conditions: P(clean) 0.8 and 0.4 in the first draw, 0.2 and 0.4 in the second: the means are
+    # 0.5 and 0.4. An attempt at the first is clean with 0.5; then the first draw has 0.8 / (0.8 + 0.2) = 0.8 and
+    # the means are 0.68 and 0.4; not clean, they are 0.32 and 0.4. Gain: (0.68 + 0.4) / 2 - 0.5 = 0.04. The second
+    # is 0.10 behind before, 0.28 behind or 0.08 ahead after: movement 0.18^2 = 0.0324, half of that as its chance
+    # is 0.5. An attempt at the second tells nothing.
+    clean = np.array([[0.8, 0.4], [0.2, 0.4]], dtype=np.float32)
+    gain, movement = look_ahead(outcome_classes((clean,)), clean, even(2), np.array([0.5, 0.5], dtype=np.float32))
+    np.testing.assert_allclose(gain, [0.04, 0.0], atol=1e-6)
+    np.testing.assert_allclose(movement, [0.0162, 0.0], atol=1e-6)
+
+
+def test_what_moves_all_conditions_alike_is_no_movement():
+    # The second condition is 0.1 below the first in every draw: an attempt changes both means, their order never.
+    first = np.linspace(0.2, 0.9, 50, dtype=np.float32)
+    clean = np.stack([first, first - np.float32(0.1)], axis=1)
+    gain, movement = look_ahead(outcome_classes((clean,)), clean, even(50), np.full(2, 0.5, dtype=np.float32))
+    np.testing.assert_allclose(movement, 0.0, atol=1e-7)
+    np.testing.assert_allclose(gain, 0.0, atol=1e-6)
 
 
 def test_order_of_draws_and_candidates_does_not_matter(gates):
