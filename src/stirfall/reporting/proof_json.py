@@ -13,6 +13,8 @@ from stirfall.reporting.sentences import sentence
 from stirfall.session.proof_outlook import ProofChoices
 from stirfall.session.proving import MarkedAttempt, ProofStanding
 
+_RELIABILITIES = (0.5, 0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.925, 0.95, 0.96, 0.97, 0.98, 0.99, 0.995)
+
 
 def choices_json(choices: ProofChoices) -> dict[str, object]:
     """Return the plans for one recipe with their chances."""
@@ -53,9 +55,19 @@ def plan_json(plan: ProofPlan) -> dict[str, object]:
         "failures_allowed": plan.failures_allowed if isinstance(plan, CountPlan) else None,
         "false_pass": plan.false_pass,
         "expected_at_claim": float(plan.expected_attempts(plan.claim)),
+        "characteristic": _characteristic(plan),
         "text": [rule_line(plan), *risk_lines(plan)],
     }
     return common | (_sequence_json(plan) if isinstance(plan, SequentialPlan) else {"sequence": None})
+
+
+def _characteristic(plan: ProofPlan) -> list[dict[str, object]]:
+    """Return what the plan does at some true reliabilities: the chance to be shown, and the attempts to expect."""
+    chances, expected = plan.chance_to_show(_RELIABILITIES), plan.expected_attempts(_RELIABILITIES)
+    return [
+        {"reliability": true, "chance": float(chance), "expected_attempts": float(attempts)}
+        for true, chance, attempts in zip(_RELIABILITIES, chances, expected, strict=True)
+    ]
 
 
 def _sequence_json(plan: SequentialPlan) -> dict[str, object]:

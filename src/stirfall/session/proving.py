@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.estimates import Reason
+from stirfall.bench.factors import Conditions
 from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt
 from stirfall.planning.proof import CountPlan, ProofPlan, Verdict, off_recipe, plan_of
@@ -120,6 +121,13 @@ def standing(state: CampaignState, proof: Proof, corrected: Collection[str] = ()
     made, failures = path[-1]
     interval = _interval(plan, made, failures, verdict) if made else None
     return ProofStanding(proof, plan, tuple(marked), verdict, failures, tuple(path), interval)
+
+
+def may_count(state: CampaignState, proof: Proof, conditions: Conditions) -> Reason | None:
+    """Return why an attempt at ``conditions`` would not count for a proof now; None: it would."""
+    if standing(state, proof).verdict is not Verdict.OPEN:
+        return Reason("proof.over", {"id": proof.id})
+    return off_recipe(proof, conditions, state.factors, state.settings.material)
 
 
 def all_standings(state: CampaignState, corrections: Iterable[Correction] = ()) -> tuple[ProofStanding, ...]:

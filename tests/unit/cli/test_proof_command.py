@@ -73,6 +73,8 @@ class TestCommand:
         assert plan["sequence"]["good"] == pytest.approx(0.95)
         assert plan["sequence"]["missing"] <= 0.05
         assert plan["false_pass"] <= 0.1
+        chances = [point["chance"] for point in plan["characteristic"]]
+        assert chances == sorted(chances)
         assert plan["chance"]["lower"] <= plan["chance"]["mean"] <= plan["chance"]["upper"]
         assert found["choices"]["lots"] == [None]
         assert found["choices"]["averaged_over_control"] is False

@@ -36,7 +36,7 @@ from stirfall.session.proof_outlook import (
     reliability_draws,
     whole_recipe,
 )
-from stirfall.session.proving import ProofStanding, all_standings, corrected_attempts, standing
+from stirfall.session.proving import ProofStanding, all_standings, corrected_attempts, may_count, standing
 
 AT = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 FACTORS = (
@@ -242,7 +242,16 @@ class TestRules:
             assert caught.value.code == code
             assert caught.value.params["factor"] in changed
         mark(temperature=152.5)
-        assert now(document).made == 1
+        proof = document.state.proofs[-1]
+        assert may_count(document.state, proof, RECIPE) is None
+        away = may_count(document.state, proof, RECIPE.with_value("temperature", 154.0))
+        assert away is not None
+        assert away.code == "proof.off_recipe"
+        mark("f")
+        over = may_count(document.state, proof, RECIPE)
+        assert over is not None
+        assert over.code == "proof.over"
+        assert now(document).made == 2
 
     def test_a_correction_that_leaves_the_recipe_takes_a_success_away_and_leaves_a_failure(
         self, document, start, mark
