@@ -57,7 +57,8 @@ class FormRequest:
     """Please put these conditions into the bench form; ``note_origin`` says where they come from.
 
     ``planned`` says that this program suggested them, so that leaving what was tried needs no other reason.
-    ``focus`` names the one factor that is to be changed, which the keyboard goes to.
+    ``focus`` names the one factor that is to be changed, which the keyboard goes to. ``proof_id`` is the running
+    proof that the attempt shall count for.
     """
 
     conditions: Conditions
@@ -65,6 +66,7 @@ class FormRequest:
     note_origin: str = ""
     planned: bool = False
     focus: str = ""
+    proof_id: str | None = None
 
 
 class Workspace(QObject):

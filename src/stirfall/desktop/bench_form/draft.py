@@ -46,6 +46,7 @@ def to_draft(form: Form) -> dict[str, object]:
         "planned": dict(form.planned),
         "planned_jar": form.planned_jar,
         "run_id": form.run_id,
+        "proof_id": form.proof_id,
         "temperature": form.temperature,
     }
 
@@ -85,6 +86,7 @@ def _read_draft(draft: Mapping[str, object]) -> Form:
         planned=dict(Conditions(_mapping(draft.get("planned") or {}))),  # type: ignore[arg-type]  # checked by use
         planned_jar=_text_or_none(draft.get("planned_jar")),
         run_id=_text_or_none(draft.get("run_id")),
+        proof_id=_text_or_none(draft.get("proof_id")),
         temperature=_temperature(draft.get("temperature")),
     )
 

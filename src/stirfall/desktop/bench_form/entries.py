@@ -188,6 +188,13 @@ class FormEntries(QObject):
         """Say how the surface looks before melting."""
         self._edit(replace(self._form, look=look or ""))
 
+    def set_counts_for_proof(self, counts: bool) -> None:
+        """Say whether the attempt counts for the running proof; not any more once an outcome is known."""
+        mark = self.state.proof if self.state is not None else None
+        if mark is not None and not mark.locked:
+            self._edit(replace(self._form, proof_id=mark.proof_id if counts else None))
+        self.refresh()
+
     def set_empties_jar(self, empties: bool) -> None:
         """Say whether the jar is used up."""
         self._edit(replace(self._form, empties_jar=empties))

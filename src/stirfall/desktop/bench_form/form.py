@@ -43,6 +43,7 @@ class Form:
 
     ``masses``, ``tares``, ``sheet`` and ``seen`` hold raw texts by field name; ``reasons`` the reason for each
     warning that is gone past. ``planned`` are the conditions that this program suggested, with its jar.
+    ``proof_id`` is the proof that the attempt shall count for.
     ``temperature`` says in which unit the bare numbers of temperatures stand, as in ``Shown``.
     """
 
@@ -68,6 +69,7 @@ class Form:
     planned: Mapping[str, Value] = field(default_factory=dict)
     planned_jar: str | None = None
     run_id: str | None = None
+    proof_id: str | None = None
     temperature: str = CAMPAIGN
 
     def entry(self, name: str) -> Entry:
@@ -107,6 +109,7 @@ class Form:
             planned={},
             planned_jar=None,
             run_id=None,
+            proof_id=None,
         )
 
 

@@ -20,6 +20,7 @@ from stirfall.desktop.bench_form.jar_edit import JarEdit
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label
 from stirfall.desktop.bench_form.look_edit import LookAlarm, LookRow
 from stirfall.desktop.bench_form.outcome_edit import RecordBar
+from stirfall.desktop.bench_form.proof_line import ProofLine
 from stirfall.desktop.bench_form.seen_edit import SeenEdit
 from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_of, make_row
@@ -54,6 +55,7 @@ class BenchPage(QWidget):
         self.filled_from = text_label(role="accent")
         self.filled_from.setObjectName("filled_from")
         self.tonight = NextLine(workspace, "bench")
+        self.proof = ProofLine()
         self.jar = JarEdit(_LABEL_MIN)
         self.look_alarm = LookAlarm()
         self.look, self.folded_look = LookRow(_LABEL_MIN), LookRow(_LABEL_MIN)
@@ -91,6 +93,7 @@ class BenchPage(QWidget):
         for part in (self.empties, self.fill_in, self.clear):
             beside.addWidget(part)
         column.addWidget(self.filled_from)
+        column.addWidget(self.proof)
         self._rows_box = QVBoxLayout()
         self._rows_box.setSpacing(GAP)
         column.addLayout(self._rows_box)
@@ -134,6 +137,7 @@ class BenchPage(QWidget):
         self.jar.start_chosen.connect(model.set_started_at)
         self.jar.accepted.connect(self._after_jar)
         self.empties.toggled.connect(model.set_empties_jar)
+        self.proof.chosen.connect(model.set_counts_for_proof)
         bar.gates.parted_chosen.connect(model.set_parted)
         bar.gates.pooled_chosen.connect(model.set_pooled)
         bar.aborted.connect(model.set_aborted)
@@ -211,6 +215,7 @@ class BenchPage(QWidget):
         self.folded_look.setVisible(not state.look.is_needed)
         for look in (self.look, self.folded_look):
             look.show_state(state)
+        self.proof.show_state(state.proof, state.decimal)
         self.seen.show_state(state)
         self.weighing.show_state(state)
         self.extras.show_state(state, self.model.photos.shots(state.form.photos))
@@ -257,7 +262,7 @@ class BenchPage(QWidget):
     def _set_tab_order(self) -> None:
         order: list[QWidget] = [self.jar.lot]
         order += [self.look.segments.button(level) for level in self.look.segments.levels]
-        order += [self.jar.change, self.jar.moment, self.jar.now, self.record_bar.run]
+        order += [self.jar.change, self.jar.moment, self.jar.now, self.record_bar.run, self.proof.box]
         for row in self.rows.values():
             if isinstance(row, NumberRow):
                 order += [row.edit, row.minus, row.plus, row.reason, row.clock_button]

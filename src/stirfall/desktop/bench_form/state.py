@@ -24,6 +24,7 @@ from stirfall.desktop.bench_form.fields import (
 )
 from stirfall.desktop.bench_form.film_line import FilmState, overrides_of, read_film
 from stirfall.desktop.bench_form.form import Form
+from stirfall.desktop.bench_form.proof_mark import ProofMark, read_mark
 from stirfall.desktop.bench_form.reasons import Warned, accepted, is_answered, shown_reason, warned_of
 from stirfall.desktop.bench_form.seen import LookState, facts_of, read_look, read_seen
 from stirfall.desktop.bench_form.typed import Typed
@@ -66,7 +67,8 @@ class FormState:
 
     ``findings`` is all that the limits say, most severe first; ``warned`` those that want a reason, ``reason`` the
     text of the one line that gives it. ``run_id`` is the open guided run that the form belongs to,
-    ``missing_to_begin`` what stands in the way of beginning one: all but the outcome.
+    ``missing_to_begin`` what stands in the way of beginning one: all but the outcome. ``proof`` is the mark for
+    a proof that is running.
     """
 
     form: Form
@@ -93,6 +95,7 @@ class FormState:
     now: datetime
     run_id: str | None = None
     missing_to_begin: Reason | None = None
+    proof: ProofMark | None = None
 
     @property
     def can_record(self) -> bool:
@@ -165,6 +168,7 @@ def read_form(form: Form, around: Surroundings) -> FormState:
         decimal=around.decimal,
         now=around.now,
         run_id=_run_of(form, campaign),
+        proof=read_mark(form, campaign, conditions_of(fields)),
     )
     judged = _judged(draft, around)
     missing = _missing_before(judged, around) or _missing_in_outcome(judged) or _missing_reason(judged)
@@ -241,6 +245,7 @@ def attempt_of(state: FormState, *, ticked: tuple[str, ...] = (), invented: bool
         facts=replace(state.facts, ticked=ticked, accepted=gone_past),
         sheet=state.weighing.sheet,
         run_id=state.run_id,
+        proof_id=state.proof.proof_id if state.proof is not None and state.proof.counts else None,
     )
 
 
@@ -289,7 +294,7 @@ def _missing_before(state: FormState, around: Surroundings) -> Reason | None:
         return Reason("bench.missing.checklist")
     if state.jar_problem is not None:
         return state.jar_problem
-    steps = (_missing_by_limits, _missing_in_fields, _missing_in_lines)
+    steps = (_missing_by_limits, _missing_in_fields, _missing_in_lines, _missing_in_proof)
     return next((missing for step in steps if (missing := step(state)) is not None), None)
 
 
@@ -320,6 +325,11 @@ def _missing_in_lines(state: FormState) -> Reason | None:
             return Reason("bench.missing.unreadable", {"name": line.quantity.label})
     unread = state.weighing.unread
     return Reason("bench.missing.unreadable", {"name": unread}) if unread else None
+
+
+def _missing_in_proof(state: FormState) -> Reason | None:
+    """Return why an attempt that is marked for a proof does not belong to it; taking the mark away helps."""
+    return state.proof.away if state.proof is not None and state.proof.counts else None
 
 
 def _missing_in_outcome(state: FormState) -> Reason | None:

@@ -250,7 +250,14 @@ class BenchFormModel(FormEntries):
             now=document.now(),
             planned=request.planned,
         )
-        self._edit(replace(form, filled_from=request.note_origin, started_at=document.now()))
+        self._edit(
+            replace(
+                form,
+                filled_from=request.note_origin,
+                started_at=document.now(),
+                proof_id=request.proof_id if self._form.parted is None else form.proof_id,
+            )
+        )
         self.push_in_hand()
         if request.focus:  # once the page that asks has given way to the form
             QTimer.singleShot(0, self, partial(self.field_wanted.emit, request.focus))

@@ -26,5 +26,11 @@ SENTENCES: dict[str, str] = {
     "proof.unknown": "The attempt names the proof {id}, which this session does not hold.",
     "proof.over": "That proof is over: it has decided, or it was given up. Start a new one for further attempts.",
     "proof.one_trial": "An attempt of a proof is one trial, not {trials}. Record each by itself.",
+    "bench.proof_counts": "It will be attempt {place} of {count}. Left out later, it would bias the proof.",
+    "bench.proof_counts_at_most": "Attempt {place} of {count} at most. Left out later, it would bias it.",
+    "bench.proof_not_counted": "A proof of these conditions is running. Tick before the outcome is known.",
+    "bench.proof_elsewhere": "A proof is running at other conditions. Fill them in from the page Plan, Proof.",
+    "bench.proof_locked": "Attempt {place} of {count}. The outcome is known, so this stays.",
+    "bench.proof_too_late": "The outcome is known, so this attempt cannot be marked for the proof any more.",
     "proof.outside_limits": "The recipe lies outside the operating limits, so it cannot be proved. Choose another.",
 }
