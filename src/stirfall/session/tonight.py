@@ -89,6 +89,8 @@ def plan_tonight(
         why = Reason("plan.no_factors") if blocking is None else Reason(blocking.code, blocking.params)
         return replace(blank, blocked=why)
     hands = Hands(analysis, state, effective)
+    if not hands.has_factors:
+        return replace(blank, blocked=Reason("plan.no_factors"))
     forecasts = forecast_jars(analysis, state, now, token, evening_hour=plan.evening_hour, tz=tz)
     asked = Asked(state, now, evening, effective, drawn, token, tz, forecasts)
     closed = closed_jars(hands, asked)

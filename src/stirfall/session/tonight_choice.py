@@ -70,7 +70,8 @@ class Choice:
         self._draws: dict[int, ThinDraws] = {}
         self.tried = [each.conditions for each in hands.analysis.state.attempts if not each.is_struck]
         self.known = known_columns(hands.whole, self.tried)
-        self.free = candidate_columns(hands.box, (), count=candidates, seed=seed)
+        has_more = hands.box.varied or hands.box.fixed  # than a film index
+        self.free = candidate_columns(hands.box, (), count=candidates, seed=seed) if has_more else {}
         self.is_first = goal is Goal.FIRST_DESIGN
         self._objective = objective_for(goal, hands.limits, now=now)
         self.worth = self._worth()

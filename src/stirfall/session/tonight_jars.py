@@ -47,7 +47,7 @@ class JarFilm:
 
     def index(self, columns: Columns) -> FloatArray:
         """Return the index (n,) in the unit of its factor, to four digits."""
-        rows = len(next(iter(columns.values())))
+        rows = _rows(columns)
         found = self.rule.index({**columns, _UNDER_OIL: np.full(rows, self.aged_h)})
         return np.array([float(f"{value:.{_INDEX_DIGITS}g}") for value in found])
 
@@ -62,7 +62,7 @@ class UsualFilm:
 
     def index(self, columns: Columns) -> FloatArray:
         """Return the index (n,)."""
-        rows = len(next(iter(columns.values())))
+        rows = _rows(columns)
         return np.full(rows, self.value) if self.filler is None else np.asarray(self.filler(columns), dtype=float)
 
 
@@ -83,7 +83,7 @@ class InHand:
 
     def hold(self, columns: Columns) -> Columns:
         """Return candidates with what the jar fixes in its place."""
-        rows = len(next(iter(columns.values())))
+        rows = _rows(columns)
         fixed = {**columns, **{name: np.full(rows, value) for name, value in self.held.items() if name in columns}}
         if self.film is not None:
             fixed[self.film.name] = self.film.index(fixed)
@@ -110,6 +110,15 @@ class Hands:
         self._film = film_factor_of(state)
         self._scale = None if self._film is None else unit_scale(self._film.unit)
         self._rule = FilmRule.of(state) if self._scale is not None else None
+
+    @property
+    def has_factors(self) -> bool:
+        """Whether anything is known that could be suggested."""
+        return bool(self.box.varied or self.box.fixed) or self._film_known
+
+    @property
+    def _film_known(self) -> bool:
+        return self._film is not None and self._film.name not in self.whole.unknown
 
     @property
     def knows_nothing(self) -> bool:
@@ -185,6 +194,11 @@ class Hands:
             code = "tonight.longer_exposure" if longer else "tonight.beyond_range"
             return Reason(code, params | {"most": Amount(high, factor.unit)})
         return Reason("tonight.below_range", params | {"least": Amount(low, factor.unit)})
+
+
+def _rows(columns: Columns) -> int:
+    """Return how many candidates there are: one where nothing but the film index is a factor."""
+    return len(next(iter(columns.values()), (0,)))
 
 
 def is_fixed(factor: Factor) -> bool:
