@@ -79,6 +79,18 @@ def test_processes_of_this_computer_give_the_same_answer(task: RehearsalTask, he
 @pytest.mark.slow
 def test_a_local_cluster_gives_the_same_answer(task: RehearsalTask, here: list[Played], cluster: str) -> None:
     assert _played(task, cluster=cluster)[1] == here
+    token, kept = CancelToken(), Kept()
+    with pytest.raises(Cancelled):
+        rehearse(
+            task,
+            orders=ORDERS,
+            cluster=cluster,
+            record=kept,
+            token=token,
+            progress=lambda done, _of: token.cancel() if done else None,
+        )
+    assert 1 <= len(kept.played) < len(here)
+    assert all(each in here for each in kept.played)
 
 
 def test_a_scheduler_that_does_not_answer_is_told(task: RehearsalTask, monkeypatch: pytest.MonkeyPatch) -> None:

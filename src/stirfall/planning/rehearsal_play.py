@@ -129,6 +129,10 @@ def _attempt(
 ) -> Attempt:
     """Return what happens: graded, or counted where the campaign's attempts are."""
     columns = Design(state.visible_factors, filler=rules.filler).columns([conditions])
+    follows = None if rules.filler is None else rules.filler.name
+    if follows is not None and follows not in conditions and np.isfinite(columns[follows][0]):
+        # As for a real attempt, what follows from other factors is known afterwards, told or not.
+        conditions = conditions.with_value(follows, float(columns[follows][0]))
     parted, pooled = (float(gate[0]) for gate in truth.gates(columns, lot))
     number = len(state.attempts) + 1
     blank = Attempt(f"rehearsed {number}", number, conditions, lot_id=lot)

@@ -196,8 +196,11 @@ def _assumed(analysis: Analysis, rules: Rules, guess: Guess | None, plan: PlanSe
         yield Reason("rehearsal.jars", {"at_once": rules.jars_at_once, "shelf": len(rules.shelf)})
     elif film_factor_of(analysis.state) is not None and not has_age(analysis.state):
         yield Reason("rehearsal.film_waits_untold")
+    grouping = analysis.table.grouping
     if rules.lot is not None:
         yield Reason("rehearsal.one_lot", {"lot": rules.lot})
-    elif analysis.lots:
+    elif analysis.lots and grouping == LOT_EFFECT_LOT:
         yield Reason("rehearsal.new_lot")
+    elif analysis.lots:
+        yield Reason("rehearsal.new_group", {"what": grouping})
     yield Reason("rehearsal.plainly", {"target": round(100 * rules.target, 1)})

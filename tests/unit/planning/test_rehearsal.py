@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -441,3 +441,39 @@ def test_odd_requests_are_refused() -> None:
     with pytest.raises(InputError, match="no_campaigns"):
         rehearse(replace(task, truths=()), jobs=1)
     assert "{" not in sentence("rehearsal.jobs", {"value": 0})
+
+
+def test_what_follows_from_other_factors_is_known_of_a_rehearsed_attempt(monkeypatch: pytest.MonkeyPatch) -> None:
+    film = Factor("film index", "", 1.0, 500.0, Scale.LOG)
+    attempts = tuple(
+        replace(each, conditions=each.conditions.with_value("film index", RootOfAge().of(each.conditions)))
+        for each in ATTEMPTS
+    )
+    state = campaign(*attempts, factors=(AGE, TIME, film))
+    seen: list[CampaignState] = []
+
+    def watched(rules: Rules, state: CampaignState):
+        seen.append(state)
+        return quick_fit(rules, state)
+
+    monkeypatch.setattr("stirfall.planning.rehearsal_play.quick_fit", watched)
+    task = task_of(state, count=1, target=0.9999, most=2)
+    play(replace(task.rules, filler=RootOfAge()), task.truths[0], Order.RELIABLE, 0)
+    rehearsed = seen[-1].attempts[len(attempts) :]
+    assert len(rehearsed) == 2
+    for each in rehearsed:
+        assert each.conditions["film index"] == pytest.approx(RootOfAge().of(each.conditions), rel=6e-3)
+
+
+@dataclass(frozen=True)
+class RootOfAge:
+    """An index of ten times the root of the age in hours."""
+
+    name: str = "film index"
+    factors: tuple[Factor, ...] = (AGE,)
+
+    def __call__(self, columns):
+        return 10.0 * np.sqrt(columns["age"])
+
+    def of(self, conditions: Conditions) -> float:
+        return float(self({"age": np.array(conditions.number("age"))}))

@@ -47,8 +47,8 @@ SENTENCES: dict[str, str] = {
         "now: {shelf}."
     ),
     "rehearsal.never_waits": (
-        "This metal is never aged on purpose: every attempt is taken as made with fresh metal, no jar waits, and the "
-        "weeks count bench evenings only."
+        "This metal is never aged on purpose: every attempt is taken as made with fresh metal, no jar waits, and "
+        "the weeks count bench evenings only."
     ),
     "rehearsal.film_waits_untold": (
         "The campaign has a film index but no age, so how long jars wait is not known: the weeks count bench "
@@ -56,6 +56,10 @@ SENTENCES: dict[str, str] = {
     ),
     "rehearsal.one_lot": "All new jars are taken to be of lot {lot}, and the recipe is judged in it.",
     "rehearsal.new_lot": "All new jars are taken to be of one new lot, and the recipe is judged in it.",
+    "rehearsal.new_group": (
+        "Attempts share a “{what}” in this campaign: all rehearsed ones are taken to be of one new one, and the "
+        "recipe is judged in it."
+    ),
     "rehearsal.plainly": (
         "Done is when the recipe's true probability, averaged over how well you hold the conditions, is at least "
         "{target} %. Rehearsed attempts are never aborted, and meet their conditions exactly."
