@@ -293,7 +293,6 @@ class Campaign(PlanVerbs):
     def recipe(self, conditions: Given | None = None) -> RecipeSheet:
         """Return the recipe for ``conditions``, or for the best condition now."""
         from stirfall.reporting.recipe import make_recipe
-        from stirfall.session.proving import corrected_attempts
 
         chosen = (
             self.analysis.best().conditions
@@ -308,7 +307,7 @@ class Campaign(PlanVerbs):
                 fingerprint=document.fingerprint,
                 session_name=document.path.name,
                 created_at=document.now(),
-                corrected=corrected_attempts(document.corrections()),
+                corrections=document.corrections(),
             )
         )
 

@@ -35,7 +35,6 @@ def command(session: Path, at: tuple[str, ...], out: tuple[Path, ...]) -> int:
             raise InputError("recipe.suffix", suffix=path.suffix or path.name)
     from stirfall.reporting.recipe import make_recipe
     from stirfall.session.analysis import analyse
-    from stirfall.session.proving import corrected_attempts
 
     with open_to_read(session) as document:
         analysis = analyse(document.state, refined=True)
@@ -46,7 +45,7 @@ def command(session: Path, at: tuple[str, ...], out: tuple[Path, ...]) -> int:
             fingerprint=document.fingerprint,
             session_name=document.path.name,
             created_at=document.now(),
-            corrected=corrected_attempts(document.corrections()),
+            corrections=document.corrections(),
         )
     for path in out:
         say(f"Wrote {save_recipe(recipe, path)}")

@@ -115,6 +115,7 @@ def standing_json(standing: ProofStanding) -> dict[str, object]:
             "n": found.n,
             "is_result": found.is_result,
         },
+        "withdrawn": standing.withdrawn,
         "marked": [_marked(each) for each in standing.marked],
         "text": list(standing_lines(standing)),
     }

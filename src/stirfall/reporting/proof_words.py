@@ -115,6 +115,8 @@ def remark_lines(standing: ProofStanding, *, decimal: str = ".") -> tuple[str, .
             told.add(code)
     reasons = [each.left_out or each.remark for each in standing.marked]
     apart = [each for each in reasons if each is not None and each.code not in told]
+    if standing.withdrawn:
+        lines.append(sentence("proof.taken_back", {"attempts": counted(standing.withdrawn)}, decimal=decimal))
     return (*(sentence(each.code, each.params, decimal=decimal) for each in apart), *lines)
 
 

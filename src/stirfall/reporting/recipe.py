@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
+from stirfall.bench.campaign import Correction
 from stirfall.bench.estimates import Estimate, whole_percent
 from stirfall.bench.factors import Conditions, Role
 from stirfall.bench.records import find_factor
@@ -49,14 +50,14 @@ def make_recipe(
     drop: float = 0.10,
     created_at: datetime,
     decimal: str = ".",
-    corrected: Collection[str] = (),
+    corrections: Iterable[Correction] = (),
 ) -> Recipe:
     """Return the recipe for conditions; factors that they leave open take the campaign's usual values, and say so.
 
     Where attempts share a factor as they share a lot, the answer is for the level that the recipe names.
     Where the operating limits forbid the conditions, or where a superoxide former would be exposed for longer than
-    was ever recorded, the recipe is blocked: it says why and gives no steps, ranges or curve. ``corrected`` are
-    ids of attempts that were corrected, which its proofs name. Raises InputError ``factor.unknown``,
+    was ever recorded, the recipe is blocked: it says why and gives no steps, ranges or curve. Its proofs
+    name attempts that ``corrections`` changed. Raises InputError ``factor.unknown``,
     ``recipe.drop`` and what the analysis raises.
     """
     from stirfall import __version__
@@ -101,7 +102,7 @@ def make_recipe(
         limits=_limits(analysis, decimal),
         cautions=load_cautions(settings.material),
         curve=None if blocked else make_curve(analysis, complete),
-        proofs=proofs_of(analysis.state, complete, corrected=corrected, decimal=decimal),
+        proofs=proofs_of(analysis.state, complete, corrections=corrections, decimal=decimal),
     )
 
 

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Iterable
 
-from stirfall.bench.campaign import CampaignState
+from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Conditions
 from stirfall.planning.proof import off_recipe
 from stirfall.reporting.proof_words import ceiling_percent, floor_percent, rule_line, standing_lines
 from stirfall.reporting.recipe_parts import RecipeProof
-from stirfall.session.proving import ProofStanding, standing
+from stirfall.session.proving import ProofStanding, all_standings
 
 
 def proofs_of(
-    state: CampaignState, conditions: Conditions, *, corrected: Collection[str] = (), decimal: str = "."
+    state: CampaignState, conditions: Conditions, *, corrections: Iterable[Correction] = (), decimal: str = "."
 ) -> tuple[RecipeProof, ...]:
     """Return every proof that was started at these conditions, within its tolerances, in the order of the file."""
     material = state.settings.material
-    at_hand = [each for each in state.proofs if off_recipe(each, conditions, state.factors, material) is None]
-    return tuple(_told(standing(state, proof, corrected), decimal) for proof in at_hand)
+    found = all_standings(state, corrections) if state.proofs else ()
+    at_hand = [each for each in found if off_recipe(each.proof, conditions, state.factors, material) is None]
+    return tuple(_told(each, decimal) for each in at_hand)
 
 
 def _told(found: ProofStanding, decimal: str) -> RecipeProof:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
@@ -47,7 +49,10 @@ class ProofInterval:
 
 @dataclass(frozen=True)
 class ProofStanding:
-    """A proof at this moment. ``path`` are the points (attempts, failures) from (0, 0) on; ``marked`` is all."""
+    """A proof at this moment. ``path`` are the points (attempts, failures) from (0, 0) on; ``marked`` is all.
+
+    ``withdrawn`` counts attempts that were marked for it and were taken back by undo; their outcome is not told.
+    """
 
     proof: Proof
     plan: ProofPlan
@@ -56,6 +61,7 @@ class ProofStanding:
     failures: int
     path: tuple[tuple[int, int], ...]
     interval: ProofInterval | None
+    withdrawn: int = 0
 
     @property
     def used(self) -> tuple[Attempt, ...]:
@@ -91,7 +97,9 @@ class ProofStanding:
         return self.plan.failures_allowed - self.failures if isinstance(self.plan, CountPlan) else None
 
 
-def standing(state: CampaignState, proof: Proof, corrected: Collection[str] = ()) -> ProofStanding:
+def standing(
+    state: CampaignState, proof: Proof, corrected: Collection[str] = (), *, withdrawn: int = 0
+) -> ProofStanding:
     """Return how a proof stands by its marked attempts, in the order in which they were recorded.
 
     An aborted attempt is a failure; one that was struck out does not count, and is named. What follows an attempt
@@ -120,7 +128,7 @@ def standing(state: CampaignState, proof: Proof, corrected: Collection[str] = ()
         verdict = Verdict.GIVEN_UP
     made, failures = path[-1]
     interval = _interval(plan, made, failures, verdict) if made else None
-    return ProofStanding(proof, plan, tuple(marked), verdict, failures, tuple(path), interval)
+    return ProofStanding(proof, plan, tuple(marked), verdict, failures, tuple(path), interval, withdrawn)
 
 
 def may_count(state: CampaignState, proof: Proof, conditions: Conditions) -> Reason | None:
@@ -131,9 +139,19 @@ def may_count(state: CampaignState, proof: Proof, conditions: Conditions) -> Rea
 
 
 def all_standings(state: CampaignState, corrections: Iterable[Correction] = ()) -> tuple[ProofStanding, ...]:
-    """Return how every proof stands, in the order in which they were started."""
-    corrected = corrected_attempts(corrections)
-    return tuple(standing(state, proof, corrected) for proof in state.proofs)
+    """Return how every proof stands, in the order in which they were started, with what was corrected or undone."""
+    known = tuple(corrections)
+    corrected, taken_back = corrected_attempts(known), _taken_back(state, known)
+    return tuple(standing(state, each, corrected, withdrawn=taken_back[each.id]) for each in state.proofs)
+
+
+def _taken_back(state: CampaignState, corrections: Iterable[Correction]) -> Counter[str]:
+    """Count by proof the marked attempts that were taken back by undo, and not done again."""
+    kept = {attempt.id for attempt in state.attempts}
+    gone = {
+        (each.record_id, each.old) for each in corrections if each.kind == "attempt" and each.field == "proof_id"
+    }
+    return Counter(json.loads(old) for record_id, old in gone if record_id not in kept and old != _NOTHING)
 
 
 def corrected_attempts(corrections: Iterable[Correction]) -> frozenset[str]:

@@ -129,6 +129,7 @@ def kind_of(record: Record) -> str:
 def field_changes(edit: Edit) -> list[FieldChange]:
     """Return what an edit changes, field by field; making a record changes nothing, withdrawing it is one change.
 
+    An attempt that is withdrawn leaves behind which proof it was marked for: no failure vanishes without a trace.
     Conditions and masses are told per name (``conditions.temperature``), factors per factor.
     """
     record = edit.record
@@ -136,7 +137,10 @@ def field_changes(edit: Edit) -> list[FieldChange]:
     if edit.before is None:
         return []
     if edit.after is None:
-        return [FieldChange(kind, edit.record_id, "withdrawn", "false", "true")]
+        gone = [FieldChange(kind, edit.record_id, "withdrawn", "false", "true")]
+        if isinstance(record, Attempt) and record.proof_id is not None:
+            gone.append(FieldChange(kind, edit.record_id, "proof_id", to_json(record.proof_id), to_json(None)))
+        return gone
     if isinstance(edit.before, tuple) and isinstance(edit.after, tuple):
         return _factor_changes(edit.before, edit.after)
     return record_changes(kind, edit.record_id, edit.before, edit.after)

@@ -297,6 +297,18 @@ class TestRules:
             start(replace(count_plan(0.8, 0.8, 0), attempts=7))
         assert document.state.proofs == ()
 
+    def test_what_was_taken_back_by_undo_leaves_its_trace(self, document, start, mark) -> None:
+        start()
+        mark()
+        mark("f")
+        assert now(document).verdict is Verdict.NOT_SHOWN
+        document.undo()
+        found = now(document)
+        assert (found.verdict, found.made, found.withdrawn) == (Verdict.OPEN, 1, 1)
+        assert "1 attempt marked for it, whatever the outcome, taken back by undo" in told(found)
+        document.redo()
+        assert (now(document).verdict, now(document).withdrawn) == (Verdict.NOT_SHOWN, 0)
+
     def test_unmarked_attempts_never_count(self, document, start, mark) -> None:
         start()
         document.execute(RecordAttempt(Attempt("", 0, RECIPE, parted=Parted.YES, pooled=Pooled.ONE_POOL)))

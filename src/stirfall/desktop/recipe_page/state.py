@@ -13,6 +13,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.number_style import without_units
 
 if TYPE_CHECKING:
+    from stirfall.bench.campaign import Correction
     from stirfall.bench.proofs import Proof
     from stirfall.reporting.recipe_parts import Recipe
     from stirfall.session.analysis import Analysis
@@ -57,7 +58,7 @@ class RecipeState:
 class RecipeOrder:
     """Everything that the background needs to make a recipe; ``conditions`` None asks for the best.
 
-    ``proofs`` are those of the session now, perhaps newer than the analysis; ``corrected`` are ids of attempts.
+    ``proofs`` are those of the session now, perhaps newer than the analysis.
     """
 
     analysis: Analysis
@@ -67,7 +68,7 @@ class RecipeOrder:
     created_at: datetime
     decimal: str
     proofs: tuple[Proof, ...] = ()
-    corrected: frozenset[str] = frozenset()
+    corrections: tuple[Correction, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -103,5 +104,5 @@ def make(order: RecipeOrder, token: CancelToken) -> Recipe:
         drop=order.drop,
         created_at=order.created_at,
         decimal=order.decimal,
-        corrected=order.corrected,
+        corrections=order.corrections,
     )

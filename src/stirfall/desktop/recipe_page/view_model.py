@@ -16,7 +16,6 @@ from stirfall.desktop.notifier import Notice
 from stirfall.desktop.recipe_page.export import write_recipe
 from stirfall.desktop.recipe_page.state import DROPS, MadeRecipe, RecipeOrder, RecipeState, Source, make_both
 from stirfall.desktop.workspace import InHand, Workspace
-from stirfall.session.proving import corrected_attempts
 
 if TYPE_CHECKING:
     from stirfall.reporting.recipe_parts import Recipe
@@ -162,7 +161,7 @@ class RecipeModel(QObject):
             created_at=document.now(),
             decimal=self.workspace.decimal,
             proofs=document.state.proofs,
-            corrected=corrected_attempts(document.corrections()) if document.state.proofs else frozenset(),
+            corrections=document.corrections() if document.state.proofs else (),
         )
         self.workspace.submit(lambda token: make_both(order, token), self._take, self._failed, slot=_SLOT)
 
