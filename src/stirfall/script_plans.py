@@ -309,9 +309,9 @@ class PlanVerbs:
         """Play whole campaigns ahead and return how many attempts and weeks to expect under each of ``orders``.
 
         ``target`` is the probability wanted of the recipe, else the plan's; ``most`` the most further attempts.
-        ``guess`` is played in place of what the attempts say. With ``jobs`` other than 1 a script needs the usual
-        ``if __name__ == "__main__"``. ``cluster`` is the address of a Dask scheduler; ``record`` a file that keeps
-        each campaign, to go on later. Raises InputError and FileTroubleError.
+        ``guess`` is played in place of what the attempts say. ``jobs`` processes share the work, -1: one for each
+        core; ``cluster`` is the address of a Dask scheduler whose workers do it instead. ``record`` is a file that
+        keeps each campaign, to go on later. Raises InputError and FileTroubleError.
         """
         from stirfall.planning.rehearsal import ORDERS
         from stirfall.session.rehearsing import rehearse_session
