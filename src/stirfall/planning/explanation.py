@@ -289,7 +289,9 @@ def gaps_reason(gaps: Sequence[FactorGap]) -> Reason:
     for gap in shown:
         phrase = Reason("explain.gap_and", {"first": phrase, "rest": gap_reason(gap)})
     more = len(gaps) - 1 - len(shown)
-    return Reason("explain.gap_others", {"first": phrase, "count": more}) if more else phrase
+    if not more:
+        return phrase
+    return Reason("explain.gap_other" if more == 1 else "explain.gap_others", {"first": phrase, "count": more})
 
 
 def gap_reason(gap: FactorGap) -> Reason:

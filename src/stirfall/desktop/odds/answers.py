@@ -263,10 +263,10 @@ def stepped_value(factor: Factor, value: Value, steps: int) -> Value:
 
 
 def suggestion_rows(
-    suggestions: tuple[Suggestion, ...], state: CampaignState, *, decimal: str = "."
+    suggestions: tuple[Suggestion, ...], state: CampaignState, *, no_figure: str = "", decimal: str = "."
 ) -> tuple[SuggestionRow, ...]:
-    """Return the next attempts as rows, each compared with the last attempt that was recorded."""
-    return tuple(suggestion_row(suggestion, state, decimal=decimal) for suggestion in suggestions)
+    """Return the next attempts as rows; ``no_figure`` says why the goal promises no grams."""
+    return tuple(suggestion_row(each, state, no_figure=no_figure, decimal=decimal) for each in suggestions)
 
 
 def last_attempt(state: CampaignState) -> Attempt | None:
@@ -276,7 +276,12 @@ def last_attempt(state: CampaignState) -> Attempt | None:
 
 
 def suggestion_row(
-    suggestion: Suggestion, state: CampaignState, *, is_recipe: bool = False, decimal: str = "."
+    suggestion: Suggestion,
+    state: CampaignState,
+    *,
+    no_figure: str = "",
+    is_recipe: bool = False,
+    decimal: str = ".",
 ) -> SuggestionRow:
     """Return one next attempt, or the recommended recipe, as a row, compared with the last attempt."""
     last = last_attempt(state)
@@ -298,7 +303,7 @@ def suggestion_row(
         jar=jar,
         jar_id=suggestion.jar_id,
         compared_with=f"attempt {last.number}" if last else "",
-        details=detail_lines(suggestion, state, jar=jar, is_recipe=is_recipe, decimal=decimal),
+        details=detail_lines(suggestion, state, jar=jar, no_figure=no_figure, is_recipe=is_recipe, decimal=decimal),
     )
 
 

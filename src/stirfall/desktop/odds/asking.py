@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer
 
 from stirfall.bench.errors import StirfallError
+from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.desktop.odds.answers import suggestion_row, suggestion_rows
 from stirfall.desktop.odds.outcomes import outcome_picture
@@ -134,11 +135,15 @@ class SeparationAsker:
 
 @dataclass(frozen=True)
 class Plans:
-    """The next attempts and the recommended recipe for one goal; ``problem`` is why there is no recipe."""
+    """The next attempts and the recommended recipe for one goal.
+
+    ``problem`` is why there is no recipe, ``no_grams`` why the goal promises none though it counts them.
+    """
 
     suggestions: tuple[Suggestion, ...]
     recipe: Suggestion | None
     problem: StirfallError | None
+    no_grams: Reason | None
 
 
 class NextAsker:
@@ -169,7 +174,7 @@ class NextAsker:
         def job(token: CancelToken) -> Plans:
             made = analysis.suggest(count=_SUGGESTIONS, goal=goal, now=now, token=token)
             token.raise_if_cancelled()
-            return Plans(made, *_recommended(analysis, goal, now))
+            return Plans(made, *_recommended(analysis, goal, now), _why_no_grams(analysis, goal))
 
         self._workspace.submit(job, lambda found: self._take(analysis, found), self._failed, slot=_NEXT_SLOT)
 
@@ -178,7 +183,8 @@ class NextAsker:
         note = "" if found else _why_none(analysis, decimal)
         if found and found[0].goal == "first design":
             note = sentence("odds.next_first")
-        rows = suggestion_rows(found, analysis.state, decimal=decimal)
+        why = _no_figure(plans, decimal)
+        rows = suggestion_rows(found, analysis.state, no_figure=why, decimal=decimal)
         self._show(
             suggestions=rows,
             suggestions_note=note,
@@ -228,14 +234,23 @@ def _recommended(
         return None, error
 
 
+def _why_no_grams(analysis: Analysis, goal: GoalChoice) -> Reason | None:
+    grams = analysis.grams if goal == "most" else None
+    return grams if isinstance(grams, Reason) else None
+
+
+def _no_figure(plans: Plans, decimal: str) -> str:
+    why = plans.no_grams
+    return "" if why is None else sentence(why.code, why.params, decimal=decimal)
+
+
 def _recipe_of(plans: Plans, analysis: Analysis, decimal: str) -> dict[str, object]:
     if plans.recipe is None:
         note = error_sentence(plans.problem, decimal=decimal) if plans.problem is not None else ""
         return {"recipe": None, "recipe_note": note}
-    return {
-        "recipe": suggestion_row(plans.recipe, analysis.state, is_recipe=True, decimal=decimal),
-        "recipe_note": "",
-    }
+    why = _no_figure(plans, decimal)
+    row = suggestion_row(plans.recipe, analysis.state, no_figure=why, is_recipe=True, decimal=decimal)
+    return {"recipe": row, "recipe_note": ""}
 
 
 def _why_none(analysis: Analysis, decimal: str) -> str:

@@ -6,46 +6,55 @@ from typing import TYPE_CHECKING
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.plans import ControlError, control_errors
-from stirfall.bench.units import THIN_SPACE, Amount, Difference, format_number
+from stirfall.bench.units import THIN_SPACE, Difference, format_number
 from stirfall.desktop.odds.phrases import joined
 from stirfall.desktop.odds.state import DetailLine
+from stirfall.reporting.goal_words import figure_text
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import basis, in_full, interval, percent
+from stirfall.reporting.shares import in_full, interval, percent
 
 if TYPE_CHECKING:
     from stirfall.bench.estimates import Reason
     from stirfall.planning.suggestions import Suggestion
 
-_HOURS = "h"
-
 
 def detail_lines(
-    suggestion: Suggestion, state: CampaignState, *, jar: str, is_recipe: bool = False, decimal: str
+    suggestion: Suggestion,
+    state: CampaignState,
+    *,
+    jar: str,
+    no_figure: str = "",
+    is_recipe: bool = False,
+    decimal: str = ".",
 ) -> tuple[DetailLine, ...]:
-    """Return all that is said of a suggestion, or of the recommended recipe; ``jar`` names the jar and the wait."""
+    """Return all that is said of a suggestion, or of the recommended recipe.
+
+    ``jar`` names the jar and the wait, ``no_figure`` says why the goal promises no grams.
+    """
     told = suggestion.explanation
-    settles = [_text(suggestion.reason, decimal)]
-    lines = [DetailLine("Chance", _chance(suggestion, state, decimal))]
-    if suggestion.outside_tried:
-        text = sentence("next.outside", {"factors": joined(list(suggestion.outside_tried))})
-        lines.append(DetailLine("Caution", (text,), is_caution=True))
-    if told is not None:
-        settles.append(_text(told.settles, decimal))
-    lines.append(DetailLine("Why", tuple(settles)))
-    if told is not None:
-        if told.after:
-            lines.append(DetailLine("Then", tuple(_text(each.reason, decimal) for each in told.after)))
-        lines.append(DetailLine("Nearest", (_text(told.near, decimal),)))
-    if not is_recipe:
-        lines.append(DetailLine("Jar", (jar or sentence("next.no_jar"),)))
-    return tuple(lines)
+    why = [_text(suggestion.reason, decimal), *([] if told is None else [_text(told.settles, decimal)])]
+    then = () if told is None else tuple(_text(each.reason, decimal) for each in told.after)
+    chance = DetailLine("Chance", _chance(suggestion, state, no_figure, decimal))
+    caution = DetailLine("Caution", _outside(suggestion), is_caution=True)
+    if is_recipe:
+        lines = [chance, caution, DetailLine("Why", tuple(why))]
+    else:
+        near = () if told is None else (_text(told.near, decimal),)
+        said = (DetailLine("Why", tuple(why)), DetailLine("Then", then), chance, caution, DetailLine("Tried", near))
+        lines = [*said, DetailLine("Jar", (jar or sentence("next.no_jar"),))]
+    return tuple(line for line in lines if line.texts)
+
+
+def _outside(suggestion: Suggestion) -> tuple[str, ...]:
+    names = joined(list(suggestion.outside_tried))
+    return (sentence("next.outside", {"factors": names}),) if names else ()
 
 
 def _text(reason: Reason, decimal: str) -> str:
     return sentence(reason.code, reason.params, decimal=decimal)
 
 
-def _chance(suggestion: Suggestion, state: CampaignState, decimal: str) -> tuple[str, ...]:
+def _chance(suggestion: Suggestion, state: CampaignState, no_figure: str, decimal: str) -> tuple[str, ...]:
     texts = [f"{in_full(suggestion.probability)}."]
     held, errors = suggestion.held, control_errors(state.visible_factors, state.settings.plan)
     if held is not None and errors:
@@ -54,8 +63,12 @@ def _chance(suggestion: Suggestion, state: CampaignState, decimal: str) -> tuple
         texts.append(sentence("next.held", {"errors": said, "chance": chance}))
     elif held is not None:
         texts.append(sentence("next.held_exactly"))
-    figure = figure_text(suggestion, state, decimal=decimal)
-    return (*texts, figure) if figure else tuple(texts)
+    figure = suggestion.figure
+    if figure is not None:
+        texts.append(figure_text(figure, suggestion.probability, decimal=decimal))
+    elif no_figure:
+        texts.append(no_figure)
+    return tuple(texts)
 
 
 def error_text(error: ControlError, state: CampaignState, *, decimal: str) -> str:
@@ -65,19 +78,3 @@ def error_text(error: ControlError, state: CampaignState, *, decimal: str) -> st
         return f"{error.factor} ±{number}{THIN_SPACE}%"
     unit = next(factor.unit for factor in state.visible_factors if factor.name == error.factor)
     return f"{error.factor} ±{Difference(error.half_width, unit).text(decimal=decimal)}"
-
-
-def figure_text(suggestion: Suggestion, state: CampaignState, *, decimal: str) -> str:
-    """Say what the goal promises, with its interval and n; "" where the goal counts nothing but the chance."""
-    figure = suggestion.figure
-    if figure is None:
-        return sentence("next.no_figure") if suggestion.goal == "most" else ""
-    unit, code = (_HOURS, "next.soonest") if figure.unit == _HOURS else ("g", "next.most")
-    params: dict[str, object] = {
-        "value": Amount(figure.value, unit),
-        "lower": Amount(figure.lower, unit),
-        "upper": Amount(figure.upper, unit),
-        "attempts": basis(suggestion.probability),
-        "horizon": Amount(state.settings.plan.horizon_h, _HOURS),
-    }
-    return sentence(code, params, decimal=decimal)

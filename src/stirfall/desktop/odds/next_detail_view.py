@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import TARGET
@@ -106,8 +107,8 @@ def _said(lines: tuple[DetailLine, ...]) -> str:
 
 
 def _filled(lines: tuple[DetailLine, ...]) -> QWidget:
-    sheet = QFrame()
-    set_surface_role(sheet, "raised")
+    sheet = QWidget()
+    sheet.setBackgroundRole(QPalette.ColorRole.Base)  # the raised surface, without the edge of a second box
     grid = QGridLayout(sheet)
     grid.setContentsMargins(0, 0, SPACING, 0)
     grid.setHorizontalSpacing(2 * SPACING)

@@ -38,7 +38,7 @@ def why_no_time(analysis: Analysis, *, decimal: str = ".") -> str:
     if not analysis.limits.may_wait:
         return sentence("time_curve.never_wait")
     if not time_axes(analysis):
-        return sentence("time.no_age")
+        return sentence("time_curve.no_ages")
     for found in analysis.limits.findings:
         if found.level == "block":
             return sentence(found.code, found.params, decimal=decimal)

@@ -9,12 +9,6 @@ SENTENCES: dict[str, str] = {
     "goal.most": "the most clean grams a week, waiting and bench hours counted",
     "next.held": "As well as you hold it ({errors}): {chance}.",
     "next.held_exactly": "Every condition counts as held exactly; how well you hold them is set in the plan.",
-    "next.soonest": (
-        "A clean batch after {value} on average, {lower} to {upper}, {attempts}; what takes longer than {horizon} "
-        "counts as that."
-    ),
-    "next.most": "{value} of clean metal a week on average, {lower} to {upper}, {attempts}.",
-    "next.no_figure": "Grams are not promised: the charge of the jars or the recovered share is not known yet.",
     "next.untried": "Not tried here.",
     "next.outside": "Not tried here: {factors}. Outside what was tried the chance is a guess.",
     "next.no_jar": "No jar on the shelf fits.",
@@ -24,7 +18,6 @@ SENTENCES: dict[str, str] = {
     "next.from_recipe": "recommended recipe, {goal}",
     "next.suggestion_title": "Suggestion {number}",
     "odds.hint_time": "A click or ← → moves the mark. Diamonds are the jars on the shelf at their present age.",
-    "time.no_age": "No factor of the model is an age or an exposure in time, so there is nothing to wait for.",
     "time.words": "{jars} at a time, {attempt} at the bench each, counted up to {horizon}.",
     "time.best": "Soonest at {age}: {time}, {attempts}.",
     "time.sentence": "Expected time to a clean batch along {factor}, jars started now, from {basis}.",
