@@ -128,6 +128,10 @@ def screens(shell: Shell) -> Iterator[tuple[str, QWidget]]:
                 close.click()
     workspace.show_page("recipe")
     yield "recipe", window
+    workspace.show_page("plan")
+    for section in ("proof", "rehearsal", "tonight"):
+        press(window, f"plan_section_{section}")
+        yield f"plan {section}", window
 
 
 def test_everything_on_every_screen_has_a_name(shell: Shell) -> None:

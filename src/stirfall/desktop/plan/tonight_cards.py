@@ -63,36 +63,37 @@ class LineCard(Card):
         self.pause = wrapped_label("", "muted")
         self.clock, self.jar = fixed_label(role="heading"), fixed_label(role="heading")
         self.purpose, self.lot = fixed_label(), fixed_label(role="muted")
-        self.values, self.why = rich_label(""), wrapped_label("", "muted")
-        self.outside, self.became = wrapped_label(""), wrapped_label("")
+        self.values = rich_label("")
+        self.became = wrapped_label("")
+        # What is untried, and the reason, stand in two places, of which the width chooses one: moving a widget to
+        # another cell while its card is being resized is not safe.
+        self._beside = (wrapped_label(""), wrapped_label("", "muted"))
+        self._below = (wrapped_label(""), wrapped_label("", "muted"))
         self.chance = ChanceView()
         grid = _grid(self)
         grid.addWidget(self.pause, 0, 0, 1, 4)
         _stack(grid, 0, self.clock, self.purpose)
         _stack(grid, 1, self.jar, self.lot)
-        _stack(grid, 2, self.values, self.became)
+        _stack(grid, 2, self.values, self.became, *self._beside)
+        grid.addWidget(self._below[0], 2, 2, 1, 2)
+        grid.addWidget(self._below[1], 3, 2, 1, 2)
+        grid.addWidget(self.chance, 1, 3, Qt.AlignmentFlag.AlignTop)
         grid.setColumnStretch(2, 1)
         self._grid = grid
-        self._is_wide: bool | None = None
-        self._place(is_wide=False)
-
-    def _place(self, *, is_wide: bool) -> None:
-        """Let the reason stand beside the chance where there is width for it, else below both."""
-        if is_wide == self._is_wide:
-            return
-        self._is_wide = is_wide
-        grid = self._grid
-        for part in (self.outside, self.why, self.chance):
-            grid.removeWidget(part)
-        across = 1 if is_wide else 2
-        grid.addWidget(self.outside, 2, 2, 1, across)
-        grid.addWidget(self.why, 3, 2, 1, across)
-        grid.addWidget(self.chance, 1, 3, 3 if is_wide else 1, 1, Qt.AlignmentFlag.AlignTop)
+        self._is_wide = False
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Place the reason for the new width."""
+        """Let the reason stand beside the chance where there is width for it, else below both."""
         super().resizeEvent(event)
-        self._place(is_wide=self.width() > _WIDE * self.fontMetrics().averageCharWidth())
+        is_wide = self.width() > _WIDE * self.fontMetrics().averageCharWidth()
+        if is_wide != self._is_wide:
+            self._is_wide = is_wide
+            self._show_remarks()
+
+    def _show_remarks(self) -> None:
+        for beside, below in zip(self._beside, self._below, strict=True):
+            beside.setVisible(self._is_wide and bool(beside.text()))
+            below.setVisible(not self._is_wide and bool(below.text()))
 
     def render_line(self, line: TimetableLine, *, is_stale: bool) -> None:
         """Show an attempt; one that is over says what it became and no more."""
@@ -106,10 +107,11 @@ class LineCard(Card):
         has_panel = line.status == NEXT_UP  # the panel above shows it large
         self.values.setVisible(not line.is_over and not has_panel)
         self.pause.setText(line.pause)
-        below = () if line.is_over else (line.outside, line.why)
-        for label, text in zip((self.outside, self.why), below or ("", ""), strict=True):
-            label.setText(text)
-            label.setVisible(bool(text) and not has_panel)
+        remarks = ("", "") if line.is_over or has_panel else (line.outside, line.why)
+        for labels in (self._beside, self._below):
+            for label, text in zip(labels, remarks, strict=True):
+                label.setText(text)
+        self._show_remarks()
         self.became.setText(line.why if has_panel else line.became)
         self.became.setVisible(bool(self.became.text()))
         self.pause.setVisible(bool(line.pause))
