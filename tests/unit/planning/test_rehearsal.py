@@ -274,7 +274,7 @@ def test_chance_is_the_same_for_every_order(monkeypatch: pytest.MonkeyPatch) -> 
     state = campaign()
     box = make_box(operating_limits(state), [factor.name for factor in state.factors])
     (flat,) = guessed_truths(Guess(0.4), box, count=1, seed=0)
-    rules = task_of(state, count=1, target=0.999, most=8).rules
+    rules = task_of(state, count=1, target=0.999, most=36).rules
     seen: list[CampaignState] = []
 
     def watched(rules: Rules, state: CampaignState):
@@ -288,7 +288,12 @@ def test_chance_is_the_same_for_every_order(monkeypatch: pytest.MonkeyPatch) -> 
         play(rules, flat, order, 5)
         made[order] = seen[-1].attempts
     assert [each.outcome for each in made[Order.RANDOM]] == [each.outcome for each in made[Order.SPACE_FILLING]]
-    assert len({each.outcome for each in made[Order.RANDOM]}) > 1
+    # Two of five are clean, and the solids leave with the root of that: within four standard deviations of a count.
+    clean = sum(each.pooled is Pooled.ONE_POOL for each in made[Order.RANDOM])
+    parted = sum(each.parted is Parted.YES for each in made[Order.RANDOM])
+    assert clean == pytest.approx(36 * 0.4, abs=4 * math.sqrt(36 * 0.4 * 0.6))
+    assert parted == pytest.approx(36 * math.sqrt(0.4), abs=4 * math.sqrt(36 * 0.63 * 0.37))
+    assert clean < parted < 36
     assert [each.conditions for each in made[Order.RANDOM]] != [
         each.conditions for each in made[Order.SPACE_FILLING]
     ]
