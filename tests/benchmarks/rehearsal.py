@@ -15,7 +15,7 @@ import math
 import sys
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -24,7 +24,11 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
+from stirfall.planning.control import control_of
+from stirfall.planning.goals import Goal
+from stirfall.planning.orders import next_by_order
 from stirfall.planning.rehearsal import Kept, Played, play, rehearse
+from stirfall.planning.suggestions import box_for
 from stirfall.session.analysis import analyse
 from stirfall.session.rehearsing import rehearsal_task
 
@@ -62,11 +66,16 @@ class Known:
 
 @dataclass(frozen=True)
 class Promise:
-    """What was rehearsed for one truth, how the real campaign went, and how one in a harder process did."""
+    """What was rehearsed for one truth, how the real campaign went, and how one in a harder process did.
+
+    ``program`` is a real campaign that was led by the whole program: all forms weighed, lots allowed for, nothing
+    made quicker; None where that was not asked for.
+    """
 
     rehearsed: tuple[Played, ...]
     real: Played
     harder: Played
+    program: Played | None = None
 
 
 def known_truth(factors: tuple[Factor, ...], seed: int) -> Known:
@@ -75,24 +84,55 @@ def known_truth(factors: tuple[Factor, ...], seed: int) -> Known:
     return Known(factors, np.random.default_rng([seed, 5]).normal(0.0, sd, (2, len(sd))))
 
 
+def attempted(truth: Known, conditions: Conditions, number: int, rng: np.random.Generator) -> Attempt:
+    columns = {name: np.array([value]) for name, value in conditions.items()}
+    parted, pooled = (gate[0] for gate in truth.gates(columns, None))
+    has_parted, has_pooled = rng.random() < parted, rng.random() < pooled
+    if not has_parted:
+        return Attempt(f"a{number}", number, conditions, parted=Parted.NO)
+    pool = Pooled.ONE_POOL if has_pooled else Pooled.BEADS
+    return Attempt(f"a{number}", number, conditions, parted=Parted.YES, pooled=pool)
+
+
 def begun(truth: Known, made: int, seed: int) -> CampaignState:
     """Return a campaign with a few attempts at random conditions."""
     rng = np.random.default_rng([seed, 6])
     attempts = []
     for number in range(1, made + 1):
         values = {each.name: each.snap(each.from_unit_interval(rng.uniform(-1, 1))) for each in truth.factors}
-        parted, pooled = (gate[0] for gate in truth.gates({n: np.array([v]) for n, v in values.items()}, None))
-        seen = Parted.YES if rng.random() < parted else Parted.NO
-        pool = None
-        if seen is Parted.YES:
-            pool = Pooled.ONE_POOL if rng.random() < pooled else Pooled.BEADS
-        attempts.append(Attempt(f"a{number}", number, Conditions(values), parted=seen, pooled=pool))
+        attempts.append(attempted(truth, Conditions(values), number, rng))
     settings = CampaignSettings(invented=True, melting_point_c=138.0, oil_flash_c=220.0)
     return CampaignState(settings, truth.factors, attempts=tuple(attempts))
 
 
+def led_by_the_program(state: CampaignState, truth: Known, order: str, most: int, seed: int) -> Played:
+    """Play a campaign as a person would who always does what the program says. Weeks are not counted."""
+    rng, path = np.random.default_rng([seed, 9]), []
+    for number in range(most + 1):
+        analysis = analyse(state, refined=True, seed=seed)
+        box = box_for(analysis.model, analysis.limits, Goal.RELIABLE)
+        control = control_of(box, analysis.model.design)
+        recipe = {name: np.array([value]) for name, value in analysis.best().conditions.items()}
+        clean = control.average(recipe, lambda columns: np.prod(truth.gates(columns, None), axis=0))
+        path.append(float(clean[0]))
+        if number < most:
+            conditions = next_by_order(order, analysis.model, analysis.limits, state, seed=seed)
+            attempt = attempted(truth, conditions, len(state.attempts) + 1, rng)
+            state = replace(state, attempts=(*state.attempts, attempt))
+    return Played(order, 0, None, None, tuple(path), (0.0,) * len(path), max(path))
+
+
 def promise(
-    seed: int, order: str, *, factors: int, campaigns: int, most: int, target: float, made: int, by: float
+    seed: int,
+    order: str,
+    *,
+    factors: int,
+    campaigns: int,
+    most: int,
+    target: float,
+    made: int,
+    by: float,
+    program: bool,
 ) -> Promise:
     """Rehearse after a few attempts in one truth, then go on in it, and in a harder one."""
     truth = known_truth(FACTORS[:factors], seed)
@@ -103,7 +143,8 @@ def promise(
     kept = Kept()
     rehearse(task, orders=[order], jobs=1, record=kept)
     real, harder = (play(task.rules, each, order, 1_000_000) for each in (truth, truth.harder(by)))
-    return Promise(tuple(kept.played), real, harder)
+    led = led_by_the_program(state, truth, order, most, seed) if program else None
+    return Promise(tuple(kept.played), real, harder, led)
 
 
 def ranks(promises: Sequence[Promise], value, which: str, seed: int = 0) -> np.ndarray:
@@ -153,11 +194,22 @@ def promises_of(
     most: int = 8,
     made: int = 4,
     by: float = 2.0,
+    program: bool = False,
     first_seed: int = 0,
 ) -> list[Promise]:
     """Return what was promised and kept in so many truths; all ``most`` attempts are played, done or not."""
     return [
-        promise(seed, order, factors=factors, campaigns=campaigns, most=most, target=NEVER, made=made, by=by)
+        promise(
+            seed,
+            order,
+            factors=factors,
+            campaigns=campaigns,
+            most=most,
+            target=NEVER,
+            made=made,
+            by=by,
+            program=program,
+        )
         for seed in range(first_seed, first_seed + truths)
     ]
 
@@ -176,7 +228,7 @@ def run(
         steps = sum(len(each.path) for one in promises for each in (*one.rehearsed, one.real, one.harder))
         told = {"truths": truths, "ms_per_attempt": round(1000 * seconds / steps, 1), "cpu_s": round(seconds, 1)}
         for name, value in VALUES.items():
-            for which in ("real", "harder"):
+            for which in ("real", "harder", *(["program"] if how.get("program") and "weeks" not in name else [])):
                 u = ranks(promises, value, which)
                 told[f"{name}, {which}: p"] = round(float(kstest(u, "uniform").pvalue), 5)
                 told[f"{name}, {which}: in 80 %"] = round(float(((u > 0.1) & (u < 0.9)).mean()), 3)
