@@ -288,9 +288,12 @@ def check_factors(factors: tuple[Factor, ...], state: CampaignState) -> None:
     new = {factor.name: factor for factor in factors}
     check_model_keeps(state.settings, factors)
     changed = {old.name: old for old in state.factors if not _keeps_meaning(old, new.get(old.name))}
-    for attempt in state.attempts if changed else ():
-        for name in changed.keys() & attempt.conditions.keys():
-            _refuse_loss(changed[name], new.get(name), attempt)
+    used = (
+        (*(each.conditions for each in state.attempts), *(each.recipe for each in state.proofs)) if changed else ()
+    )
+    for conditions in used:
+        for name in changed.keys() & conditions.keys():
+            _refuse_loss(changed[name], new.get(name), conditions)
 
 
 def _keeps_meaning(old: Factor, new: Factor | None) -> bool:
@@ -301,14 +304,14 @@ def _keeps_meaning(old: Factor, new: Factor | None) -> bool:
     return set(old.levels) <= set(new.levels)
 
 
-def _refuse_loss(old: Factor, new: Factor | None, attempt: Attempt) -> None:
+def _refuse_loss(old: Factor, new: Factor | None, conditions: Conditions) -> None:
     if new is None:
         raise InputError("factor.in_use", name=old.name)
     if new.unit != old.unit:
         raise InputError("factor.unit_in_use", name=old.name, unit=old.unit, wanted=new.unit)
     if new.is_choice != old.is_choice:
         raise InputError("factor.kind_in_use", name=old.name)
-    value = attempt.conditions[old.name]
+    value = conditions[old.name]
     if new.is_choice and value not in new.levels:
         raise InputError("factor.level_in_use", name=old.name, level=value)
     if not isinstance(value, str) and new.scale is Scale.LOG and value <= 0:

@@ -20,6 +20,7 @@ from stirfall.reporting.proof_words import chance_lines, risk_lines, rule_line, 
 from stirfall.session.analysis import Analysis, analyse
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import (
+    ChangeFactors,
     ChangeSettings,
     CorrectAttempt,
     EndProof,
@@ -308,6 +309,12 @@ class TestRules:
         assert "1 attempt marked for it, whatever the outcome, taken back by undo" in told(found)
         document.redo()
         assert (now(document).verdict, now(document).withdrawn) == (Verdict.NOT_SHOWN, 0)
+
+    def test_a_factor_of_the_recipe_keeps_its_meaning(self, document, start) -> None:
+        start()
+        kept = tuple(factor for factor in document.state.factors if factor.name != "action")
+        with pytest.raises(InputError, match=r"factor\.in_use"):
+            document.execute(ChangeFactors(kept))
 
     def test_unmarked_attempts_never_count(self, document, start, mark) -> None:
         start()

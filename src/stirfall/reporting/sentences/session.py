@@ -81,7 +81,9 @@ SENTENCES: dict[str, str] = {
         "“{form}” is no form of the model. Take its key as stirfall odds --json gives it, or weigh all forms."
     ),
     "settings.prior_not_finite": "A prior standard deviation must be a finite number.",
-    "factor.in_use": "Recorded attempts have a value for “{name}”, so it cannot be dropped. It can be hidden.",
+    "factor.in_use": (
+        "Recorded attempts or a proof have a value for “{name}”, so it cannot be dropped. It can be hidden."
+    ),
     "factor.unit_in_use": (
         "Recorded attempts have “{name}” in {unit}, so its unit cannot become {wanted}. Hide it and add another."
     ),
