@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from stirfall.bench.ages import hours_between
 from stirfall.bench.estimates import Reason, whole_percent
 from stirfall.bench.units import Amount
 from stirfall.planning.box import Columns, Numbers
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 
 _DRAWS = 512
 _CANDIDATES = 64
+_FEW = 16
 _PLANS = 256
 _MOST_OUTSIDE = 2
 _CLEARLY = 0.97  # a smaller change is not worth a number
@@ -94,6 +96,16 @@ class Choice:
     def candidates(self, hand: InHand) -> Columns:
         """Return the candidates of one jar that may be suggested; none where its film index is out of range."""
         columns = hand.hold(self.free)
+        return take(columns, np.flatnonzero(self._sensible(columns)))
+
+    def few_candidates(self, hand: InHand, known_films: dict[tuple[object, ...], Numbers]) -> Columns:
+        """Return some candidates of one jar; its film index is found once for jars of one make and age."""
+        count = len(next(iter(self.free.values()), (0,)))
+        free = take(self.free, np.unique(np.linspace(0, count - 1, _FEW).astype(int)))
+        key = (hand.jar.oil_depth_mm, hand.jar.lid, round(hours_between(hand.jar.started_at, hand.at), 6))
+        columns = hand.hold(free, known_films.get(key))
+        if hand.film is not None:
+            known_films[key] = columns[hand.film.name]
         return take(columns, np.flatnonzero(self._sensible(columns)))
 
     def _sensible(self, columns: Columns) -> np.ndarray:

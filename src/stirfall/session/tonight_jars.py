@@ -81,12 +81,12 @@ class InHand:
     film: JarFilm | UsualFilm | None
     unknown: tuple[str, ...]
 
-    def hold(self, columns: Columns) -> Columns:
-        """Return candidates with what the jar fixes in its place."""
+    def hold(self, columns: Columns, film: FloatArray | None = None) -> Columns:
+        """Return candidates with what the jar fixes in its place; ``film`` is its index where that is known."""
         rows = _rows(columns)
         fixed = {**columns, **{name: np.full(rows, value) for name, value in self.held.items() if name in columns}}
         if self.film is not None:
-            fixed[self.film.name] = self.film.index(fixed)
+            fixed[self.film.name] = self.film.index(fixed) if film is None else film
         return fixed
 
     def conditions(self, box: Box, columns: Columns, index: int) -> Conditions:

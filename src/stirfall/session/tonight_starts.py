@@ -50,7 +50,6 @@ if TYPE_CHECKING:
 
 _LONGEST_DAYS = 14
 _MOST_EVENINGS = 8
-_FREE_CANDIDATES = 16
 
 
 @dataclass(frozen=True)
@@ -90,6 +89,7 @@ class StartPlanner:
     def __init__(self, hands: Hands, choice: Choice, asked: Asked, make: Make, exposure: Factor) -> None:
         self._hands, self._choice, self._asked = hands, choice, asked
         self._make, self._exposure = make, exposure
+        self._films: dict[tuple[object, ...], Numbers] = {}
         plan = asked.state.settings.plan
         self._bench = bench_evenings(plan, asked.now, _LONGEST_DAYS, asked.tz)
         self._places = self._places_on(self._bench[-1], plan.evening_h)
@@ -136,10 +136,9 @@ class StartPlanner:
         at_hand = [StartOption(hours_between(jar.started_at, due), AT_HAND) for jar in there]
         found += [self._trial(at_hand[place], there[place], due, is_new=False) for place in sparse_ages(at_hand)]
         for place in sparse_ages(options):
-            for depth in self._make.depths_mm:
-                for lid in self._make.lids:
-                    jar = self._make.started("", times[place], depth, lid, planned=times[place] > self._asked.now)
-                    found.append(self._trial(options[place], jar, due, is_new=True))
+            for depth, lid in self._make.ways:
+                jar = self._make.started("", times[place], depth, lid, planned=times[place] > self._asked.now)
+                found.append(self._trial(options[place], jar, due, is_new=True))
         return _Evening(due, places, tuple(trial for trial in found if trial is not None))
 
     def _trial(self, way: StartOption, jar: Jar, due: datetime, *, is_new: bool) -> _Trial | None:
@@ -150,10 +149,9 @@ class StartPlanner:
             return None
         if self._hands.why_not(jar, due, hand) is not None:
             return None
-        columns = self._choice.candidates(hand)
-        count = len(next(iter(columns.values())))
-        few = np.unique(np.linspace(0, count - 1, _FREE_CANDIDATES).astype(int)) if count else []
-        return _Trial(way, jar, hand, take(columns, np.asarray(few)), is_new) if count else None
+        films = self._films if is_new else {}  # a jar that stands may be of another make
+        columns = self._choice.few_candidates(hand, films)
+        return _Trial(way, jar, hand, columns, is_new) if len(next(iter(columns.values()))) else None
 
     # -- what it is worth --------------------------------------------------------------------------
 

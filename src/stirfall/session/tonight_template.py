@@ -41,6 +41,12 @@ class Make:
     depths_mm: tuple[float | None, ...]
     lids: tuple[str, ...]
 
+    @property
+    def ways(self) -> tuple[tuple[float | None, str], ...]:
+        """Depth and lid of the ways to make one: the usual ones, and each other depth or lid by itself."""
+        depths = [(depth, self.lids[0]) for depth in self.depths_mm]
+        return tuple(dict.fromkeys([*depths, *((self.depths_mm[0], lid) for lid in self.lids)]))
+
     def started(self, jar_id: str, at: datetime, depth_mm: float | None, lid: str, *, planned: bool) -> Jar:
         """Return one such jar."""
         return replace(self.jar, id=jar_id, started_at=as_utc(at), oil_depth_mm=depth_mm, lid=lid, planned=planned)
