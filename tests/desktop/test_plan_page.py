@@ -97,6 +97,15 @@ def test_how_you_work_opens_over_the_page(page: PlanPage) -> None:
     page.dialog.reject()
 
 
+def test_the_timetable_is_printed_as_it_is_shown(page: PlanPage) -> None:
+    QTest.mouseClick(page.tonight.paper, LEFT)
+    dialog = page.tonight.dialog
+    assert dialog is not None
+    assert dialog.windowTitle() == "Plan of the evening"
+    assert dialog.isVisible()
+    dialog.reject()
+
+
 # -- tonight ---------------------------------------------------------------------------------------
 
 

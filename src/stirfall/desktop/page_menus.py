@@ -52,6 +52,7 @@ PLAN = (
     Twin("Make these &hours usual", "plan", "plan_keep_hours"),
     Twin("&Keep the plan of the evening", "plan", "plan_keep"),
     Twin("Drop the plan of the &evening", "plan", "plan_drop"),
+    Twin("Pr&int the plan of the evening…", "plan", "plan_print"),
     Twin("&Fill in the form for the next", "plan", "plan_fill_in"),
     Twin("&Begin the run of the next", "plan", "plan_begin"),
     Twin("&Start the proposed jars", "plan", "plan_start_jars"),

@@ -9,6 +9,7 @@ from stirfall.bench.units import human_time
 from stirfall.desktop.plan.kept import plan_in_force
 from stirfall.desktop.plan.tonight_asking import Answer, Asked
 from stirfall.desktop.plan.tonight_rows import (
+    date_of,
     decision_lines,
     drawn_lines,
     kept_lines,
@@ -96,6 +97,7 @@ def _kept(
     ends_at = plan.begins_at + timedelta(hours=last_h + attempt_h)
     return {
         "title": title_of(plan.begins_at, now),
+        "date": date_of(plan.begins_at),
         "lines": lines,
         "total": total_of(len(lines), plan.begins_at, ends_at, plan.hours, decimal),
         "seed": plan.seed,
@@ -115,6 +117,7 @@ def _drawn(answer: Answer, state: CampaignState, now: datetime, decimal: str) ->
         message, notes = " ".join(notes) or sentence("plan_page.no_opening"), ()
     return {
         "title": title_of(tonight.begins_at, now),
+        "date": date_of(tonight.begins_at),
         "message": message,
         "notes": notes,
         "lines": lines,

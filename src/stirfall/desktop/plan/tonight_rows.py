@@ -11,6 +11,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.units import format_quantity, human_time
 from stirfall.desktop.odds.phrases import conditions_text, joined
 from stirfall.desktop.plan.tonight_state import (
+    DAYS,
     DONE,
     GONE,
     NEXT_UP,
@@ -22,7 +23,7 @@ from stirfall.desktop.plan.tonight_state import (
 )
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import basis, counted, percent, span
-from stirfall.session.forecast_evenings import local, local_day, said_moment
+from stirfall.session.forecast_evenings import MONTHS, local, local_day, said_moment
 
 if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
@@ -57,6 +58,12 @@ def title_of(begins_at: datetime, now: datetime, tz: tzinfo | None = None) -> st
         return sentence("plan_page.title_today", {"clock": clock(begins_at, tz)})
     when = said_moment(begins_at, now, tz)
     return f"{when[:1].upper()}{when[1:]}"
+
+
+def date_of(begins_at: datetime, tz: tzinfo | None = None) -> str:
+    """Write the local date of an evening as it stands on paper: "Tue 1 Dec 2026"."""
+    day = local(begins_at, tz)
+    return f"{DAYS[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 # -- the timetable ---------------------------------------------------------------------------------

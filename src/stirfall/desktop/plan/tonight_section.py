@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QDialog, QLabel, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import button, heading
@@ -40,6 +39,8 @@ class TonightSection(ScrolledView):
         self.total = wrapped_label("plan_total")
         self.keep = button("Keep this plan", "plan_keep")
         self.drop = button("Drop the plan", "plan_drop")
+        self.paper = button("Print it…", "plan_print")
+        name_control(self.paper, "Print it", "The timetable on paper, with all cautions")
         self.notes = wrapped_label("plan_notes", "muted")
         self.decisions = CardColumn(DecisionCard, "Open now or wait", "plan_decisions")
         self.starts = CardColumn(StartCard, "Jars to start", "plan_starts")
@@ -50,6 +51,7 @@ class TonightSection(ScrolledView):
         self.further = button(_PLUS, "plan_start more")
         self.start = button("Start these jars", "plan_start_jars")
         self._decisions_title, self._starts_title = heading("Open now or wait?"), heading("Start today")
+        self.dialog: QDialog | None = None
         self._lay_out()
         self._connect()
         self.follow(self.model, workspace)
@@ -61,7 +63,7 @@ class TonightSection(ScrolledView):
         for made, word in ((self.fewer, "less"), (self.further, "more")):
             made.setProperty("kind", "stepper")
             name_control(made, f"Jars to start: {word}", f"One jar {word}")
-        self._acts = _row(self.keep, self.drop)
+        self._acts = _row(self.keep, self.drop, self.paper)
         self._start_acts = _row(self.fewer, self.count, self.further, self.start)
         parts: tuple[QWidget, ...] = (
             _row(self.title, self.seed),
@@ -89,6 +91,7 @@ class TonightSection(ScrolledView):
         self.timetable.pressed.connect(lambda at: model.look_at(at + 1))
         self.keep.clicked.connect(model.keep)
         self.drop.clicked.connect(model.drop)
+        self.paper.clicked.connect(self._print)
         self.next.fill_in.clicked.connect(model.fill_in)
         self.next.begin.clicked.connect(model.begin)
         self.fewer.clicked.connect(lambda: model.choose_count(model.state.start_count - 1))
@@ -96,10 +99,18 @@ class TonightSection(ScrolledView):
         self.start.clicked.connect(model.start_jars)
         model.labels_wanted.connect(self._print_labels)
 
+    def _print(self) -> None:
+        from stirfall.desktop.plan.evening_paper import evening_sheet
+        from stirfall.desktop.printing import open_evening_dialog
+
+        if (document := self.workspace.document) is not None:
+            sheet = evening_sheet(self.model.state, document.state, decimal=self.workspace.decimal)
+            self.dialog = open_evening_dialog(self.workspace, sheet, self.window())
+
     def _print_labels(self, jar_ids: tuple[str, ...]) -> None:
         from stirfall.desktop.printing import open_labels_dialog
 
-        self.dialog: QObject = open_labels_dialog(self.workspace, jar_ids, self.window())
+        self.dialog = open_labels_dialog(self.workspace, jar_ids, self.window())
 
     # -- showing -----------------------------------------------------------------------------------
 
@@ -124,6 +135,7 @@ class TonightSection(ScrolledView):
         self.keep.setEnabled(state.can_keep)
         self.drop.setVisible(state.is_kept)
         self.drop.setEnabled(state.is_kept and state.can_change)
+        self.paper.setEnabled(not state.is_stale and not state.is_finished)
         self.drop.setText("Plan anew" if state.is_finished else "Drop the plan")
         self._acts.setVisible(bool(state.lines))
         _show(self.notes, "\n".join(state.notes))

@@ -12,6 +12,8 @@ from stirfall.planning.goals import Goal
 TO_DO, NEXT_UP, DONE, GONE = "to do", "next up", "done", "gone"
 BENCH_DAY, TODAY = "bench day", "today"
 
+DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
 PURPOSES: Mapping[str, tuple[str, str]] = MappingProxyType(
     {"next": ("▶", "next"), "control": ("◎", "control"), "proof": ("★", "proof")}
 )
@@ -110,12 +112,13 @@ class StartLine:
 class TonightState:
     """Everything that the section shows.
 
-    ``message`` stands in the place of the timetable. ``is_kept``: the timetable is the plan that was kept, which
-    ``is_finished`` when nothing is left to do. ``is_stale`` greys what is shown; ``is_working`` says that the plan
-    is being worked out.
+    ``title`` names the evening as people say it, ``date`` by the calendar. ``message`` stands in the place of the
+    timetable. ``is_kept``: the timetable is the plan that was kept, which ``is_finished`` when nothing is left to
+    do. ``is_stale`` greys what is shown; ``is_working`` says that the plan is being worked out.
     """
 
     title: str = ""
+    date: str = ""
     message: str = ""
     evening: str = BENCH_DAY
     has_evenings: bool = False

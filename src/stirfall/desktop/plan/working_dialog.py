@@ -13,6 +13,7 @@ from stirfall.desktop.bench_form.look import GAP, HALF_GAP, button, heading, pag
 from stirfall.desktop.bench_form.value_edit import ValueEdit
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.labelled import labelled, name_control, show_problem
+from stirfall.desktop.plan.tonight_state import DAYS
 from stirfall.desktop.plan.working_form import CONTROL, control_unit, held_factors
 from stirfall.desktop.plan.working_model import WorkingModel, WorkingState
 from stirfall.desktop.theme import set_text_role
@@ -20,7 +21,6 @@ from stirfall.desktop.theme import set_text_role
 if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
 
-DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _ENTRIES = (
     ("attempt_h", "One attempt takes", "h"),
     ("jars_at_once", "Jars opened at one age", ""),

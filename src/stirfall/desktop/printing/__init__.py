@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtWidgets import QDialog, QWidget
 
+    from stirfall.desktop.printing.evening_drawing import EveningSheet
     from stirfall.desktop.workspace import Workspace
 
 
@@ -31,6 +32,15 @@ def open_paper_dialog(workspace: Workspace, parent: QWidget | None) -> QDialog |
     dialog = paper_dialog(workspace, parent)
     if dialog is not None:
         dialog.open()
+    return dialog
+
+
+def open_evening_dialog(workspace: Workspace, sheet: EveningSheet, parent: QWidget | None) -> QDialog:
+    """Open the dialog that prints the plan of an evening, and return it."""
+    from stirfall.desktop.printing.sheet_dialog import evening_dialog
+
+    dialog = evening_dialog(workspace, sheet, parent)
+    dialog.open()
     return dialog
 
 

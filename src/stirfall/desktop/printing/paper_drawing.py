@@ -27,7 +27,7 @@ from stirfall.desktop.printing.jobs import PageDrawer, PrintJob, drawing_applica
 from stirfall.reporting.label_sheet import paper_size
 from stirfall.reporting.paper_sheet import Blank, PaperSheet
 
-_MARGIN, _FOOT = 12.0, 7.0
+MARGIN, FOOT = 12.0, 7.0
 _LEAST_PT, _READABLE_PT, _MOST_PT = 6.4, 7.2, 9.4
 _LABEL_MM = 38.0
 _TIMES = ("time, hh:mm:ss", "again, hh:mm:ss")
@@ -43,14 +43,15 @@ def paper_job(sheet: PaperSheet, *, paper: str = "A4", copies: int = 1) -> Print
     """
     page = paper_size(paper)
     application = drawing_application()
-    frame = Frame(_MARGIN, _MARGIN, page[0] - 2 * _MARGIN, page[1] - _MARGIN - _FOOT)
+    frame = Frame(MARGIN, MARGIN, page[0] - 2 * MARGIN, page[1] - MARGIN - FOOT)
 
     record = packed(_record(sheet, frame, *_fit(sheet, frame)), frame)
-    behind = packed(_cautions(sheet, frame, _cautions_pt(sheet, frame)), frame)
+    behind = packed(caution_blocks(sheet, frame, caution_size(sheet, frame)), frame)
     pages = [
-        _page(blocks, frame, sheet, f"record {place} of {len(record)}") for place, blocks in enumerate(record, 1)
+        sheet_page(blocks, frame, sheet, f"record {place} of {len(record)}")
+        for place, blocks in enumerate(record, 1)
     ]
-    last = [_page(blocks, frame, sheet, "cautions") for blocks in behind]
+    last = [sheet_page(blocks, frame, sheet, "cautions") for blocks in behind]
     del application
     return PrintJob(f"Paper sheet: {sheet.title}", page, tuple(pages * copies + last))
 
@@ -68,7 +69,8 @@ def _fit(sheet: PaperSheet, frame: Frame) -> tuple[float, int]:
     return _READABLE_PT, 3
 
 
-def _page(blocks: tuple[Block, ...], frame: Frame, sheet: PaperSheet, what: str) -> PageDrawer:
+def sheet_page(blocks: tuple[Block, ...], frame: Frame, sheet: PaperSheet, what: str) -> PageDrawer:
+    """Return a page with a foot that says of which campaign it is."""
     words = " \u00b7 ".join(part for part in (f"Stirfall {__version__}", sheet.title, what, sheet.mark) if part)
 
     def foot(canvas: Canvas) -> None:
@@ -83,7 +85,7 @@ def _record(sheet: PaperSheet, frame: Frame, size: float, note_lines: int) -> li
     kind, row = Type(size), size * 0.82
     return [
         _title(sheet, frame, size),
-        _hazards(sheet, frame, size),
+        hazards_block(sheet, frame, size),
         text_block(_FIRST_OF_DAY, Type(size, bold=True), frame, after=0.6),
         ticks(sheet.checklist, kind, frame),
         heading("Jar", size, frame),
@@ -132,7 +134,7 @@ def _title(sheet: PaperSheet, frame: Frame, size: float) -> Block:
     return Block(height + extra + lower + 1.2, draw)
 
 
-def _hazards(sheet: PaperSheet, frame: Frame, size: float) -> Block:
+def hazards_block(sheet: PaperSheet, frame: Frame, size: float) -> Block:
     """Return the box of the hazards: the headline in bold, then the lines, beside a warning sign."""
     strong, kind = Type(size + 1.0, bold=True), Type(size)
     sign, pad = 9.0, 1.6
@@ -199,16 +201,17 @@ def _line(frame: Frame, row: float) -> Block:
     return Block(row, lambda canvas, y: canvas.rule(frame.left, y + row - 1.0, frame.width))
 
 
-def _cautions_pt(sheet: PaperSheet, frame: Frame) -> float:
+def caution_size(sheet: PaperSheet, frame: Frame) -> float:
     """Return the largest size at which all cautions stand on one page, or the usual one where none is enough."""
 
     def fits(size: float) -> bool:
-        return sum(block.height for block in _cautions(sheet, frame, size)) <= frame.height
+        return sum(block.height for block in caution_blocks(sheet, frame, size)) <= frame.height
 
     return largest_that(fits, _LEAST_PT, _MOST_PT) or _READABLE_PT
 
 
-def _cautions(sheet: PaperSheet, frame: Frame, size: float) -> list[Block]:
+def caution_blocks(sheet: PaperSheet, frame: Frame, size: float) -> list[Block]:
+    """Return all cautions of the class of metal."""
     kind = Type(size)
     cautions = sheet.cautions
     blocks = [

@@ -18,6 +18,7 @@ from stirfall.desktop.theme import SPACING, set_text_role
 from stirfall.reporting.label_sheet import PAPERS
 
 if TYPE_CHECKING:
+    from stirfall.desktop.printing.evening_drawing import EveningSheet
     from stirfall.desktop.workspace import Workspace
 
 _MOST_COPIES = 50
@@ -25,6 +26,7 @@ _PAPER_WORDS = (
     "One attempt on each record, with the fields in the order of the bench form, so that it is typed in from top "
     "to bottom later. The last page holds all cautions."
 )
+_EVENING_WORDS = "The attempts in their order, each with a box to tick. The last page holds all cautions."
 _CARD_WORDS = "Scan a code during a guided run instead of pressing a key. The codes are the same in every campaign."
 
 
@@ -135,6 +137,21 @@ def paper_dialog(workspace: Workspace, parent: QWidget | None) -> SheetDialog | 
         file_name="paper-sheet.pdf",
         words=_PAPER_WORDS,
         has_copies=True,
+    )
+
+
+def evening_dialog(workspace: Workspace, sheet: EveningSheet, parent: QWidget | None) -> SheetDialog:
+    """Return the dialog of the plan of an evening."""
+    from stirfall.desktop.printing.evening_drawing import evening_job
+
+    return SheetDialog(
+        workspace,
+        parent,
+        lambda paper, _copies: evening_job(sheet, paper=paper),
+        title="Plan of the evening",
+        file_name="plan-of-the-evening.pdf",
+        words=_EVENING_WORDS,
+        has_copies=False,
     )
 
 

@@ -11,6 +11,7 @@ SENTENCES: dict[str, str] = {
     "plan_page.no_lot": "Register a lot of crude on the shelf and start jars; then this page says which to open.",
     "plan_page.no_opening": "No jar is worth opening in these hours. Below stands why, jar by jar.",
     "plan_page.total": "{attempts}, {from} to {to}: {taken} of the {free} that are free.",
+    "plan_page.drawn": "The order was drawn with seed {seed}.",
     "plan_page.break": "Break of {time}. {why}",
     "plan_page.done": "Done: attempt {number}, {outcome}.",
     "plan_page.gone": "Its jar left the shelf without an attempt.",
