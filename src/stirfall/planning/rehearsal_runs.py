@@ -5,10 +5,12 @@ Every campaign is played by the same function from the same numbers, so that it 
 
 from __future__ import annotations
 
+import os
 import signal
 import tempfile
 import threading
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from pathlib import Path
 from types import TracebackType
 
@@ -26,6 +28,7 @@ Keep = Callable[[Played], None]
 # How often a wish to stop is looked for while others play, in seconds.
 _POLL_S = 0.2
 _CONNECT_S = 10
+_NICE = 10
 
 
 def play_here(task: RehearsalTask, units: Sequence[Unit], keep: Keep, token: CancelToken) -> None:
@@ -57,12 +60,8 @@ def play_on_cores(task: RehearsalTask, units: Sequence[Unit], keep: Keep, token:
 
 
 def play_until(rules: Rules, truth: Truth, order: str, number: int, stop_name: str) -> Played | None:
-    """Play one campaign in a process of its own, until a file of this name appears.
-
-    A key that interrupts the program reaches its other processes too; there it is the program that stops them.
-    """
-    if threading.current_thread() is threading.main_thread():
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    """Play one campaign in a process of its own, until a file of this name appears."""
+    _stay_in_the_background()
     return play(rules, truth, order, number, Path(stop_name).exists)
 
 
@@ -98,6 +97,18 @@ def play_on_cluster(
                 keep(future.result())
             waiting -= done
     token.raise_if_cancelled()
+
+
+@cache
+def _stay_in_the_background() -> None:
+    """Let whatever the person does go first, and leave it to the program to stop this process.
+
+    A key that interrupts the program reaches its other processes too.
+    """
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(os, "nice"):
+        os.nice(_NICE)
 
 
 class _StopFile:
