@@ -36,6 +36,13 @@ _LITTLE = 0.01
 _SECOND = 2.0 / 3.0
 _MOSTLY_LEVEL = 2.0
 _GAPS_SAID = 3
+_GATES = {"clean": "explain.gate_clean", "parted": "explain.gate_parted", "pooled": "explain.gate_pooled"}
+_OUTCOMES = {
+    "clean": "explain.if_clean",
+    "not clean": "explain.if_not_clean",
+    "beads": "explain.if_beads",
+    "nothing": "explain.if_nothing",
+}
 
 
 @dataclass(frozen=True)
@@ -172,7 +179,7 @@ def settles_reason(shares: Sequence[Settled]) -> Reason:
 
 def gate_reason(gate: str) -> Reason:
     """Return what a gate is called within a sentence."""
-    return Reason(f"explain.gate_{gate}")
+    return Reason(_GATES[gate])
 
 
 def _one_each(shares: Sequence[Settled]) -> list[Settled]:
@@ -244,7 +251,7 @@ def _after_reason(
     moves: tuple[FactorMove, ...],
 ) -> Reason:
     params: dict[str, object] = {
-        "outcome": Reason(f"explain.if_{outcome.replace(' ', '_')}"),
+        "outcome": Reason(_OUTCOMES[outcome]),
         "chance": whole_percent(chance),
         "now": whole_percent(now.mean),
         "then": whole_percent(then.mean),
