@@ -6,6 +6,7 @@ import json
 from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.estimates import Reason
@@ -60,8 +61,12 @@ class ProofStanding:
     verdict: Verdict
     failures: int
     path: tuple[tuple[int, int], ...]
-    interval: ProofInterval | None
     withdrawn: int = 0
+
+    @cached_property
+    def interval(self) -> ProofInterval | None:
+        """What the attempts say of the reliability, None before the first; worked out when it is asked for."""
+        return _interval(self.plan, self.made, self.failures, self.verdict) if self.made else None
 
     @property
     def used(self) -> tuple[Attempt, ...]:
@@ -126,9 +131,7 @@ def standing(
         verdict = plan.verdict_at(*path[-1])
     if verdict is Verdict.OPEN and not proof.is_open:
         verdict = Verdict.GIVEN_UP
-    made, failures = path[-1]
-    interval = _interval(plan, made, failures, verdict) if made else None
-    return ProofStanding(proof, plan, tuple(marked), verdict, failures, tuple(path), interval, withdrawn)
+    return ProofStanding(proof, plan, tuple(marked), verdict, path[-1][1], tuple(path), withdrawn)
 
 
 def may_count(state: CampaignState, proof: Proof, conditions: Conditions) -> Reason | None:
