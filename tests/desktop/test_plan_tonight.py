@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -10,21 +10,33 @@ from typing import TYPE_CHECKING
 import pytest
 from small_campaigns import an_evening
 
+from stirfall.bench.cancel import CancelToken
 from stirfall.bench.estimates import Estimate, Reason
 from stirfall.bench.factors import Conditions
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.plans import EveningPlan, PlannedAttempt
 from stirfall.bench.records import Attempt, CampaignSettings, Jar
+from stirfall.desktop.odds.goal_choice import GOALS, goal_name
 from stirfall.desktop.plan.kept import line_in_turn, plan_in_force
 from stirfall.desktop.plan.tonight_asking import Answer, Asked
 from stirfall.desktop.plan.tonight_building import build_state
 from stirfall.desktop.plan.tonight_model import TonightModel
-from stirfall.desktop.plan.tonight_state import BENCH_DAY, DONE, GONE, NEXT_UP, TO_DO, TODAY, TonightState
+from stirfall.desktop.plan.tonight_state import (
+    BENCH_DAY,
+    DONE,
+    GOAL_WORDS,
+    GONE,
+    NEXT_UP,
+    TO_DO,
+    TODAY,
+    TonightState,
+)
 from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.planning.goals import Goal
 from stirfall.session.commands import ChangeSettings, EmptyJar, KeepEvening, RecordAttempt
 from stirfall.session.document import Document
+from stirfall.session.jobs import FinishedJob
 from stirfall.session.tonight import JarToStart, Opening, OpenOrWait, Pause, Tonight, plan_tonight
 
 if TYPE_CHECKING:
@@ -84,6 +96,10 @@ def shown(state: CampaignState, tonight: Tonight | None, count: int | None = Non
     now = tonight.at if tonight is not None else NOW
     answer = None if tonight is None else Answer(tonight)
     return build_state(state, answer, Asked(**asked), now, decimal=".", count=count, problem="")  # type: ignore[arg-type]
+
+
+def test_goals_are_called_as_beside_the_odds() -> None:
+    assert {goal.value: words for goal, words in GOAL_WORDS.items()} == {goal: goal_name(goal) for goal in GOALS}
 
 
 # -- rows ------------------------------------------------------------------------------------------
@@ -236,6 +252,51 @@ def test_it_works_only_while_somebody_looks_and_of_the_refined_answer(
     made.set_shown(False)
     workspace.refresh()
     assert len(asked) == 1
+
+
+class HoldingExecutor:
+    """Keeps the jobs until the test lets them run."""
+
+    def __init__(self) -> None:
+        self.held: list[tuple[Callable[[CancelToken], object], Callable[[object], None]]] = []
+
+    def submit(
+        self,
+        job: Callable[[CancelToken], object],
+        done: Callable[[object], None],
+        failed: Callable[[Exception], None] | None = None,
+    ) -> FinishedJob:
+        del failed
+        self.held.append((job, done))
+        return FinishedJob()
+
+    def run(self, at: int) -> None:
+        """Run one held job, whatever came after it."""
+        job, done = self.held[at]
+        done(job(CancelToken()))
+
+
+def test_the_answer_to_an_older_question_is_dropped_and_old_rows_are_grey(
+    themed: object, workspace: Workspace, document: Document
+) -> None:
+    del themed
+    workspace.open_document(document)
+    executor = HoldingExecutor()
+    other = Workspace(executor)
+    other.document, other.analysis = document, workspace.analysis
+    made = TonightModel(other)
+    made.set_shown(True)
+    assert made.state.lines == ()
+    assert made.state.is_working
+    made.set_hours(1.5)
+    assert len(executor.held) == 2
+    executor.run(0)
+    assert (made.state.lines, made.state.is_stale) == ((), True), "it was asked for other hours since"
+    executor.run(1)
+    assert (len(made.state.lines), made.state.is_stale) == (1, False)
+    made.set_hours(3.0)
+    assert (len(made.state.lines), made.state.is_stale, made.state.can_keep) == (1, True, False)
+    other.document = None
 
 
 def test_the_plan_is_the_engines_own(model: TonightModel, workspace: Workspace, document: Document) -> None:

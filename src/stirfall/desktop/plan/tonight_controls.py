@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSignalBlocker
+from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from stirfall.bench.errors import InputError
@@ -16,6 +16,7 @@ from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.plan.tonight_state import BENCH_DAY, GOAL_WORDS, TODAY, TonightState
 from stirfall.desktop.shelf.choices import ChoiceRow
+from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:
     from stirfall.desktop.plan.tonight_model import TonightModel
@@ -44,6 +45,8 @@ class TonightControls(QWidget):
         self.goal.setSizeAdjustPolicy(CalmCombo.SizeAdjustPolicy.AdjustToContents)
         for goal, words in GOAL_WORDS.items():
             self.goal.addItem(words, goal)
+            meaning = sentence(f"goal.{goal.value}")
+            self.goal.setItemData(self.goal.count() - 1, meaning, Qt.ItemDataRole.ToolTipRole)
         self.draw = button("Draw the order anew", "plan_draw")
         self.keep_hours = button("Make these hours usual", "plan_keep_hours")
         self._lay_out()
