@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stirfall.bench.ages import hours_between
-from stirfall.bench.estimates import Reason, whole_percent
-from stirfall.bench.units import Amount
+from stirfall.bench.estimates import Reason
 from stirfall.planning.box import Columns, Numbers
 from stirfall.planning.candidates import candidate_columns, climb, join, known_columns, take
 from stirfall.planning.draws import ThinDraws, thin
@@ -41,7 +40,6 @@ _CANDIDATES = 64
 _FEW = 16
 _PLANS = 256
 _MOST_OUTSIDE = 2
-_CLEARLY = 0.97  # a smaller change is not worth a number
 _ONLY_IF_NEEDED = 1e3  # far above any worth
 
 
@@ -75,7 +73,10 @@ class Choice:
         has_more = hands.box.varied or hands.box.fixed  # than a film index
         self.free = candidate_columns(hands.box, (), count=candidates, seed=seed) if has_more else {}
         self.is_first = goal is Goal.FIRST_DESIGN
-        self._objective = objective_for(goal, hands.limits, now=now)
+        grams = hands.analysis.grams if goal is Goal.MOST else None
+        self._objective = objective_for(
+            goal, hands.limits, now=now, grams=None if isinstance(grams, Reason) else grams
+        )
         self.worth = self._worth()
 
     def _worth(self) -> LookAheadWorth:
@@ -126,33 +127,16 @@ class Choice:
     def why(self, picked: Chosen) -> Reason:
         """Return why an attempt is worth making, in the words of the suggestions."""
         differs = most_different(self._hands.whole, self.in_whole(picked.columns), picked.known)
-        pick = Picked(picked.columns, picked.known)
+        pick, objective = Picked(picked.columns, picked.known), self._objective
+        if not self.is_first:
+            draws = self.draws(picked.hand)
+            pick = replace(pick, gates=tuple(float(gate.mean()) for gate in draws.gates(picked.columns)))
+            if self._goal is not Goal.LEARN:
+                clean, now = draws.clean(picked.columns), self.worth.best()
+                here = float(objective.utilities(clean, picked.columns).mean())
+                pick = replace(pick, now=now, then=max(now, self.worth.best(clean[:, 0])), here=here)
         graded = self._hands.limits.tried.graded
-        if self.is_first:
-            return give_reason(Goal.FIRST_DESIGN, differs, pick, graded=graded)
-        if self._goal is Goal.LEARN:
-            gates = self.draws(picked.hand).gates(picked.columns)
-            means = tuple(float(gate.mean()) for gate in gates)
-            return give_reason(Goal.LEARN, differs, replace(pick, gates=means), graded=graded)
-        return self._why_for_plan(picked)
-
-    def _why_for_plan(self, picked: Chosen) -> Reason:
-        """Say what a clean result would do to the best that the goal can count on."""
-        clean = classes_of(self.draws(picked.hand), picked.columns)[0][:, 0]
-        now, then = self.worth.best(), self.worth.best(clean)
-        here = whole_percent(float(clean.mean()))
-        if self._goal is Goal.RELIABLE:
-            params = {"here": here, "now": whole_percent(now), "then": whole_percent(then)}
-            return Reason("tonight.raises" if params["then"] > params["now"] else "tonight.settles", params)
-        pace = self._objective.pace
-        if self._goal is Goal.SOONEST:
-            times = {
-                "now": Amount((1 - now) * pace.horizon_h, "h"),
-                "then": Amount((1 - then) * pace.horizon_h, "h"),
-            }
-            return Reason("tonight.sooner", {"here": here, **times})
-        most = pace.hours_a_week / pace.attempt_h
-        return Reason("tonight.more", {"here": here, "now": f"{now * most:.1f}", "then": f"{then * most:.1f}"})
+        return give_reason(self._goal, differs, pick, graded=graded, amount=objective.amount)
 
     def pick(
         self, count: int, jars: Sequence[InHand], hurry_h: Sequence[float], first: Sequence[Chosen]

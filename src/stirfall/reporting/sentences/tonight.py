@@ -34,30 +34,6 @@ SENTENCES: dict[str, str] = {
     ),
     "tonight.window_closes": "{why} The time at which this jar is near its best ends {when}.",
     "tonight.use_by_comes": "{why} The use-by of this jar comes {when}.",
-    "tonight.raises": (
-        "The chance is {here} % here, and a clean result would raise the best known chance from {now} % to "
-        "about {then} %."
-    ),
-    "tonight.settles": (
-        "The chance is {here} % here; the best known is {now} %. The outcome tells most about which conditions "
-        "are best."
-    ),
-    "tonight.sooner": (
-        "The chance is {here} % here, and a clean result would bring the time to a clean batch from about {now}"
-        " to about {then}."
-    ),
-    "tonight.soon_settles": (
-        "The chance is {here} % here. The outcome tells most about the quickest way to a clean batch, now about"
-        " {now}."
-    ),
-    "tonight.more": (
-        "The chance is {here} % here, and a clean result would raise the clean batches a week from about {now} "
-        "to about {then}."
-    ),
-    "tonight.more_settles": (
-        "The chance is {here} % here. The outcome tells most about what gives the most clean metal, now about "
-        "{now} clean batches a week."
-    ),
     "tonight.control_repeated": (
         "Control: the conditions that were made most often, {n} times, once more. A change since then shows at "
         "once. {fit}"
