@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions
 from stirfall.bench.proofs import Proof, ProofRule
 from stirfall.planning.proof import ProofPlan, count_plan, plan_of, sequential_plan, suggested_tolerances
@@ -152,7 +153,8 @@ def reliability_draws(
 ) -> FloatArray:
     """Return (m,) draws of the probability of a clean separation of an attempt at a recipe.
 
-    Draws stay paired: where several lots are named, each draw is the mean over them.
+    Draws stay paired: where several lots are named, each draw is the mean over them. A lot without attempts is a
+    new one; raises InputError ``proof.lot_unknown`` for a name that nothing has.
     """
     from stirfall.planning.candidates import known_columns
     from stirfall.planning.control import control_of, held_draws
@@ -160,6 +162,10 @@ def reliability_draws(
     from stirfall.planning.next_attempts import box_for
 
     answering = analysis.for_level_in(recipe)
+    known = {*answering.model.lot_names, *(lot.id for lot in analysis.state.lots)}
+    for lot in lots:
+        if lot is not None and lot not in known:
+            raise InputError("proof.lot_unknown", lot=lot, known=", ".join(sorted(known)) or "none")
     box = box_for(answering.model, analysis.limits, Goal.RELIABLE)
     columns = known_columns(box, [recipe])
     found = []

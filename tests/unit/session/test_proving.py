@@ -398,6 +398,8 @@ class TestOutlook:
         new = reliability_draws(analysed, RECIPE)
         assert both == pytest.approx((one + new) / 2)
         assert not np.allclose(one, new)
+        with pytest.raises(InputError, match=r"proof\.lot_unknown"):
+            reliability_draws(analysed, RECIPE, lots=("L9",))
         # A lot of its own may differ more than one that is known.
         assert np.std(new) > np.std(one)
 

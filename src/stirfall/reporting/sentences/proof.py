@@ -15,6 +15,7 @@ SENTENCES: dict[str, str] = {
         "Within {attempts} attempts this plan cannot show its claim, even if all were clean. It takes at least "
         "{fewest}."
     ),
+    "proof.lot_unknown": "“{lot}” is no lot of this session. Known: {known}; new stands for one not seen yet.",
     "proof.one_rule": "A proof has one rule. Name one number of failures, or the rule in sequence.",
     "proof.rule_unknown": "“{value}” is no rule of a proof. Use one of: {known}.",
     "proof.none_runs": "No proof is running, so there is none to mark an attempt for, or to give up.",
