@@ -151,3 +151,34 @@ def test_the_program_starts_without_the_libraries_of_rehearsals(tmp_path: Path) 
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.slow
+def test_a_killed_rehearsal_is_gone_on_with_where_it_was(tmp_path: Path) -> None:
+    import json
+    import os
+    import signal
+    import subprocess
+    import sys
+
+    from stirfall import Campaign
+
+    session, record = tmp_path / "tin.stirfall", tmp_path / "record.jsonl"
+    with Campaign.new(session, factors=FACTORS, invented=True, oil_flash_c=220.0) as made:
+        made.record({"age": 24.0, "stirring time": 90.0}, parted="yes", pooled="one pool")
+        made.record({"age": 4.0, "stirring time": 90.0}, parted="no")
+    command = [sys.executable, "-m", "stirfall", "rehearse", str(session), "--record", str(record), "--jobs", "1"]
+    command += ["--orders", "random", "--most", "4", "--json", "--campaigns"]
+    first = subprocess.Popen([*command, "500"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+    assert first.stderr is not None
+    while not (record.exists() and record.read_bytes().count(b"\n") >= 3):
+        assert first.poll() is None, first.stderr.read()
+        time.sleep(0.02)
+    os.kill(first.pid, signal.SIGKILL)
+    first.communicate(timeout=30)
+    kept = record.read_bytes().count(b"\n") - 1
+    assert kept < 500
+    on = subprocess.run([*command, str(kept + 1)], capture_output=True, text=True, check=True, timeout=60)
+    assert f"Rehearsing: {kept} of {kept + 1} campaigns" in on.stderr
+    (order,) = json.loads(on.stdout)["orders"]
+    assert order["campaigns"] == kept + 1 == len(order["attempts"]["values"])

@@ -30,9 +30,10 @@ class RehearsalFile:
             raise FileTroubleError("rehearsal.record_other", path=str(path))
         self.rows: tuple[Row, ...] = tuple(rows)
         try:
-            self._file = path.open("r+b" if path.exists() else "x+b")
-            self._file.truncate(whole)
-            self._file.seek(whole)
+            # Opened to append, so that two programs with one record add lines and never write over each other's.
+            self._file = path.open("ab")
+            if self._file.tell() > whole:
+                self._file.truncate(whole)
         except OSError as error:
             raise _trouble(path, error) from error
         if header is None:
