@@ -22,6 +22,8 @@ from stirfall.planning.evening import (
     timetable,
 )
 from stirfall.planning.evening_control import held_gaps, most_repeated
+from stirfall.planning.evening_worth import LookAheadWorth, apart_from, spread_worth
+from stirfall.planning.goals import Goal
 from stirfall.planning.limits import operating_limits
 
 BEGINS = datetime(2026, 3, 3, 18, 0, tzinfo=UTC)
@@ -207,3 +209,58 @@ def test_how_far_a_jar_lies_from_the_reference_is_the_largest_share_of_a_range()
     held[:, names.index("sample age")] = [0.5, 0.75]  # 10 h and 31.6 h on 1 to 100 h
     assert held_gaps(whole, Conditions({"sample age": 10.0}), held) == pytest.approx([0.0, 0.25])
     assert held_gaps(whole, Conditions({"temperature": 150.0}), held) == pytest.approx([0.0, 0.0])
+
+
+# -- the worth of attempts
+
+
+def test_the_worth_of_learning_is_the_information_in_the_outcome():
+    # Two draws that are sure of opposite outcomes: one bit. Two that agree: nothing. Chances of 1/4 and 3/4: the
+    # entropy of a fair coin less that of a loaded one, worked out by hand (Shannon 1948).
+    clean = np.array([[1.0, 0.5, 0.25], [0.0, 0.5, 0.75]], dtype=np.float32)
+    worth = LookAheadWorth(Goal.LEARN, np.zeros((2, 1), dtype=np.float32))
+    loaded = -(0.25 * np.log(0.25) + 0.75 * np.log(0.75))
+    expected = [np.log(2), 0.0, np.log(2) - loaded]
+    assert worth.of((clean, 1 - clean), worth.start) == pytest.approx(expected, abs=1e-4)
+
+
+def test_an_attempt_that_was_chosen_before_counts_as_if_it_had_come_out_like_its_mean():
+    clean = np.array([[0.9, 0.9], [0.5, 0.1]], dtype=np.float32)
+    classes = (clean, 1 - clean)
+    worth = LookAheadWorth(Goal.LEARN, np.zeros((2, 1), dtype=np.float32))
+    after = worth.after(classes, 0, worth.start)
+    # 0.7 clean outcomes and 0.3 others: 0.9^0.7 x 0.1^0.3 against 0.5^0.7 x 0.5^0.3, by hand.
+    first, second = 0.9**0.7 * 0.1**0.3, 0.5
+    assert after == pytest.approx([first / (first + second), second / (first + second)], rel=1e-4)
+    assert worth.best() == 0.0
+
+
+def test_worth_for_a_plan_keeps_its_scale_from_question_to_question():
+    rng = np.random.default_rng(1)
+    clean = rng.uniform(0.05, 0.95, (64, 5)).astype(np.float32)
+    worth = LookAheadWorth(Goal.RELIABLE, clean)
+    whole = worth.of((clean, 1 - clean), worth.start)
+    part = worth.of((clean[:, 1:3], 1 - clean[:, 1:3]), worth.start)
+    assert part == pytest.approx(whole[1:3], rel=1e-4)
+    alone = LookAheadWorth(Goal.RELIABLE, clean).of((clean[:, 1:3], 1 - clean[:, 1:3]), worth.start)
+    assert alone.max() >= part.max()
+    assert worth.best(clean[:, 0]) >= clean[:, 0] @ clean[:, 0] / clean[:, 0].sum() - 1e-6
+
+
+def test_candidates_of_one_evening_lie_apart():
+    whole = box()
+    columns = whole.decode(np.array([[0.5, 0.5, 0.2], [0.5, 0.6, 0.2], [0.5, 0.7, 0.2], [0.5, 0.5, 0.8]]))
+    others = {name: column[:1] for name, column in columns.items()}
+    assert apart_from(whole, columns, others).tolist() == [False, False, True, True]
+    none = {name: column[:0] for name, column in columns.items()}
+    assert apart_from(whole, columns, none).all()
+
+
+def test_while_nothing_is_known_attempts_are_spread_from_the_usual_values_on():
+    whole = box()
+    columns = whole.decode(np.array([[0.0, 0.0, 0.2], [0.5, 0.5, 0.2], [1.0, 1.0, 0.2]]))
+    none = {name: column[:0] for name, column in columns.items()}
+    assert int(np.argmax(spread_worth(whole, columns, none, []))) == 1
+    known = {name: column[:1] for name, column in columns.items()}
+    assert int(np.argmax(spread_worth(whole, columns, known, []))) == 2
+    assert int(np.argmax(spread_worth(whole, columns, known, [2]))) == 1

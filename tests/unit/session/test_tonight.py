@@ -23,7 +23,7 @@ from stirfall.bench.plans import PlanSettings
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Run
 from stirfall.bench.substances import OwnLimits, Substances, SurfaceLook
-from stirfall.planning.goals import PICKED_BY_PERSON
+from stirfall.planning.goals import PICKED_BY_PERSON, Goal
 from stirfall.reporting.evening_words import evening_lines, said
 from stirfall.reporting.sentences import all_sentences
 from stirfall.session.analysis import analyse
@@ -33,6 +33,8 @@ from stirfall.session.document import Document
 from stirfall.session.film import film_of_jar, film_values
 from stirfall.session.tonight import JarToStart, evening_plan, plan_tonight, start_commands
 from stirfall.session.tonight_calendar import bench_evenings, choose_evening
+from stirfall.session.tonight_choice import Choice
+from stirfall.session.tonight_jars import Hands
 from stirfall.session.tonight_progress import next_line, plan_lines
 from stirfall.session.tonight_template import thinner_note
 
@@ -513,3 +515,35 @@ def test_forty_jars_take_less_than_a_second():
     assert time.thread_time() - begun < 1.0
     assert len(found.openings) == 3
     assert len(found.decisions) == 40
+
+
+def test_jars_of_several_lots_are_asked_for_with_draws_that_belong_together():
+    rng = np.random.default_rng(3)
+    state = campaign(count=0, factors=(OIL, HEAT))
+    rows = []
+    for number in range(48):
+        lot = "AB"[number % 2]
+        hours = math.exp(rng.uniform(math.log(1.0), math.log(190.0)))
+        good = rng.random() < (0.85 if lot == "A" else 0.25)
+        values = Conditions({OIL.name: hours, HEAT.name: round(rng.uniform(140, 170))})
+        rows.append(Attempt(f"a{number}", number + 1, values, lot_id=lot, successes=int(good)))
+    jars = (jar("A1", "A", hours=10.0), jar("B1", "B", hours=10.0), jar("A2", "A", hours=60.0))
+    state = replace(state, jars=jars, attempts=tuple(rows))
+    analysis = analyse(state, refined=True)
+    hands = Hands(analysis, state, Goal.LEARN)
+    choice = Choice(hands, Goal.LEARN, now=NOW, seed=0, token=CancelToken())
+    parts = [(hand, choice.candidates(hand)) for hand in (hands.of(each, NOW) for each in jars)]
+    together = choice.classes(parts)
+    alone = [choice.classes([part]) for part in parts]
+    for place, joined in enumerate(together):
+        assert joined == pytest.approx(np.concatenate([each[place] for each in alone], axis=1), abs=1e-6)
+    # Jars of one age differ in the effect of their lots alone: the same shift of the log odds at all conditions.
+    clean_a, clean_b = alone[0][0].astype(float), alone[1][0].astype(float)
+    shift = np.log(clean_a / (1 - clean_a)) - np.log(clean_b / (1 - clean_b))
+    near = (np.abs(np.log(clean_a / (1 - clean_a))) < 10) & (np.abs(np.log(clean_b / (1 - clean_b))) < 10)
+    spread = np.where(near, shift - shift[:, :1], 0.0)
+    assert np.abs(spread).max() < 0.02
+    assert clean_a.mean() > clean_b.mean() + 0.3
+    found = plan_tonight(analysis, state, NOW, hours_free=5.0, tz=BERLIN)
+    for each in found.openings:
+        assert each.probability == analysis.for_lot(each.lot_id).estimate(each.conditions)
