@@ -5,7 +5,7 @@ All of it is worked out from the posterior draws and the attempts; the words are
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from stirfall.bench.estimates import Estimate, Reason, whole_percent
@@ -78,7 +78,7 @@ class Explanation:
 
     ``settled`` holds the share of the doubt about the effect of each factor on each gate, and about the level,
     that the outcome is expected to take away, the most first; ``settles`` says the most of it. ``recipe`` are the
-    recommended conditions now, with their ``estimate``; None while nothing was graded, then ``after`` is empty.
+    recommended conditions now, with their ``estimate``; None while nothing is known, then ``after`` is empty.
     ``near`` says how it differs from ``nearest``, the nearest tried attempt.
     """
 
@@ -112,17 +112,19 @@ def lay_ground(
     estimate: Estimate,
     candidates: Columns,
     utilities: Utilities | None = None,
+    as_good: Callable[[float], float] | None = None,
     seed: int = 0,
 ) -> Ground:
     """Prepare the explanations of one batch.
 
     ``best`` is the one candidate recommended now for the goal, ``estimate`` the full model's probability there: it
     gives level and n, and the draws' probabilities are moved by the difference between the two. ``candidates`` are
-    others that may become the recipe; ``utilities`` is what the goal makes of a probability, else that itself.
+    others that may become the recipe; ``utilities`` is what the goal makes of a probability, else that itself, and
+    ``as_good`` the difference in it that counts as none, for the worth of the best.
     """
     pool = None
-    if box.limits.tried.any_graded:
-        pool = make_pool(box, draws, best, candidates, utilities=utilities, seed=seed)
+    if has_recipe and box.limits.tried.any_graded:
+        pool = make_pool(box, draws, best, candidates, utilities=utilities, as_good=as_good, seed=seed)
     profiles = profiles_of(box, draws, best, seed=seed)
     return Ground(box, draws, profiles, pool, tried_attempts(box, attempts), estimate)
 

@@ -14,7 +14,15 @@ from stirfall.bench.errors import InputError
 from stirfall.inference.stack import FittedModel
 from stirfall.planning.batch import Search, near_the_tried, pick_batch
 from stirfall.planning.box import Box, Columns
-from stirfall.planning.candidates import candidate_columns, join, known_columns, size_of, take, tried_conditions
+from stirfall.planning.candidates import (
+    candidate_columns,
+    join,
+    known_columns,
+    size_of,
+    take,
+    tried_conditions,
+    with_ages,
+)
 from stirfall.planning.control import Control, control_of, held_estimate
 from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.explanation import Ground, lay_ground
@@ -127,11 +135,13 @@ def _picks(
         pairs = spread_out(box, known, count=count, seed=asked.seed)
         turns = itertools.cycle(asked.lots or (None,))
         picks = [Picked(*pair, lot_id=lot) for pair, lot in zip(pairs, turns, strict=False)]
-        return picks, _ground(asked, draws, box.resting_columns(), box.resting_columns()) if explain else None
+        usual = box.resting_columns()
+        return picks, _ground(asked, draws, usual, usual, has_recipe=False) if explain else None
     few = _FEW_CANDIDATES if asked.is_quick else _CANDIDATES
     columns = candidate_columns(box, tried_conditions(state), count=few, seed=asked.seed)
     if not size_of(columns):
         return [], None
+    columns = with_ages(box, columns, asked.objective.ages_at_hand())
     top = None
     if explain or asked.objective.goal is not Goal.LEARN:
         top, _ = find_best(
@@ -146,7 +156,9 @@ def _picks(
     return picks, _ground(asked, draws, top, columns) if explain and top is not None else None
 
 
-def _ground(asked: _Asked, draws: ThinDraws, best_now: Columns, columns: Columns) -> Ground:
+def _ground(
+    asked: _Asked, draws: ThinDraws, best_now: Columns, columns: Columns, *, has_recipe: bool = True
+) -> Ground:
     return lay_ground(
         asked.box,
         draws,
@@ -155,6 +167,7 @@ def _ground(asked: _Asked, draws: ThinDraws, best_now: Columns, columns: Columns
         estimate=asked.model.estimate(best_now),
         candidates=columns,
         utilities=asked.objective.utilities,
+        as_good=asked.objective.as_good if asked.objective.goal is Goal.SOONEST else None,
         seed=asked.seed,
     )
 

@@ -23,6 +23,7 @@ from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.explanation import Explanation, Ground, explain, lay_ground, settles_reason
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import operating_limits
+from stirfall.planning.next_attempts import suggest
 from stirfall.planning.settling import Settled, profiles_of, settled
 from stirfall.planning.suggestions import box_for
 from stirfall.reporting.explanations import explanation_json, explanation_lines
@@ -287,6 +288,30 @@ def test_sentences_and_json_of_a_campaign(make_state, fit):
         assert document["nearest"]["number"] == told.nearest.number
     again = explained(state, fit)[1]
     assert again == made
+
+
+def test_while_nothing_is_known_no_recipe_is_said_to_move(make_state, fit):
+    attempts = tuple(replace(each, parted=Parted.NO, pooled=None) for each in make_state(3).attempts)
+    state = make_state(attempts)
+    made = suggest(fit(state), operating_limits(state), state, count=3, goal="learn", explain=True)
+    assert {each.goal for each in made} == {Goal.FIRST_DESIGN}
+    for each in made:
+        told = each.explanation
+        assert (told.recipe, told.after) == (None, ())
+        assert told.nearest.number in (1, 2, 3)
+        assert told.settled
+
+
+@pytest.mark.parametrize("goal", ["learn", "reliable", "soonest", "most"])
+def test_each_goal_explains_its_suggestions_by_its_own_recipe(make_state, fit, goal):
+    state = make_state(24)
+    made = suggest(fit(state), operating_limits(state), state, count=2, goal=goal, explain=True)
+    for each in made:
+        told = each.explanation
+        assert [one.outcome for one in told.after] == ["clean", "beads", "nothing"]
+        assert told.after[0].chance == pytest.approx(each.probability.mean)
+        assert sum(one.chance for one in told.after) == pytest.approx(1.0)
+        assert operating_limits(state).allows(told.recipe)
 
 
 def test_a_superoxide_former_is_never_told_to_wait(fit):
