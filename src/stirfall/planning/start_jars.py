@@ -65,8 +65,8 @@ def choose_ages(count: int, options: Sequence[StartOption], score: Callable[[Seq
         if not np.isfinite(worth).any():
             break
         most = float(worth.max())
-        equal = np.flatnonzero(worth >= (most * EQUALLY_GOOD if most > 0 else most))
-        place = int(min(equal, key=lambda at: (options[at].rank, -worth[at], at)))
+        equal = np.flatnonzero(worth >= (most * EQUALLY_GOOD if most > 0 else most)).tolist()
+        place = min(equal, key=lambda at: (options[at].rank, -worth[at], at))
         total += float(worth[place])
         chosen.append(place)
     return Batch(tuple(chosen), total)

@@ -11,7 +11,7 @@ from stirfall.reporting.recipe_parts import shown_value
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import counted, in_full
 from stirfall.session.forecast_evenings import clock_words, local, said_moment
-from stirfall.session.tonight import CLOSED, CONTROL, EITHER, OPEN, WAIT, JarToStart, Opening, OpenOrWait, Tonight
+from stirfall.session.tonight import CLOSED, EITHER, NEXT, OPEN, WAIT, JarToStart, Opening, OpenOrWait, Tonight
 
 VERDICT_WORDS = {OPEN: "open it", WAIT: "wait", EITHER: "either is right", CLOSED: "keep it closed"}
 
@@ -58,7 +58,7 @@ def _timetable(state: CampaignState, tonight: Tonight, tz: tzinfo | None) -> lis
 
 
 def _opening(state: CampaignState, tonight: Tonight, each: Opening, tz: tzinfo | None) -> list[str]:
-    purpose = ", control" if each.purpose == CONTROL else ""
+    purpose = "" if each.purpose == NEXT else f", {each.purpose}"
     lines = [
         f"{each.order}. {_clock(tonight, each.starts_h, tz)}, jar {each.jar_id} of lot {each.lot_id}{purpose}",
         f"   {conditions_line(state, each)}",

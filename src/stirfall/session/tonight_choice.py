@@ -50,7 +50,15 @@ class Chosen:
     hand: InHand
     columns: Columns
     known: Columns
-    is_control: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Fixed:
+    """An attempt whose conditions are settled beforehand: what for, and why."""
+
+    chosen: Chosen
+    purpose: str
+    reason: Reason
 
 
 class Choice:

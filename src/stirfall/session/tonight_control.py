@@ -16,19 +16,12 @@ from stirfall.bench.units import Amount
 from stirfall.planning.box import Columns
 from stirfall.planning.candidates import known_columns
 from stirfall.planning.evening_control import SAME_SHARE, held_gaps, most_repeated
-from stirfall.session.tonight_choice import Chosen
+from stirfall.session.tonight_choice import Chosen, Fixed
+from stirfall.session.tonight_parts import CONTROL
 
 if TYPE_CHECKING:
     from stirfall.session.tonight_choice import Choice
     from stirfall.session.tonight_jars import Hands, InHand
-
-
-@dataclass(frozen=True)
-class Control:
-    """The control: the jar with its conditions, and which reference it repeats, in words."""
-
-    chosen: Chosen
-    reason: Reason
 
 
 @dataclass(frozen=True)
@@ -39,9 +32,7 @@ class _Reference:
     times: int = 0
 
 
-def choose_control(
-    hands: Hands, choice: Choice, jars: Sequence[InHand], hurry_h: Sequence[float]
-) -> Control | None:
+def choose_control(hands: Hands, choice: Choice, jars: Sequence[InHand], hurry_h: Sequence[float]) -> Fixed | None:
     """Return the control, None where the limits leave no reference that a jar in hand could repeat.
 
     The reference is the condition that the campaign repeated most often; without one the recommended recipe; while
@@ -53,10 +44,10 @@ def choose_control(
         fits = _fits(hands, reference, jars)
         order = sorted(range(len(jars)), key=lambda at: (fits[at], hurry_h[at], jars[at].jar.id))
         for place in order:
-            columns = _columns(hands, reference, jars[place])
+            columns = with_jar(hands, reference.conditions, jars[place])
             if columns is not None:
                 reason = _reason(hands, reference, jars[place])
-                return Control(Chosen(jars[place], columns, choice.known, is_control=True), reason)
+                return Fixed(Chosen(jars[place], columns, choice.known), CONTROL, reason)
     return None
 
 
@@ -84,15 +75,13 @@ def _fits(hands: Hands, reference: _Reference, jars: Sequence[InHand]) -> list[t
     return [(bool(gap > SAME_SHARE), lot, round(float(gap), 9)) for gap, lot in zip(gaps, other, strict=True)]
 
 
-def _columns(hands: Hands, reference: _Reference, hand: InHand) -> Columns | None:
-    """Return the reference with the jar's own ages as one candidate, None where the limits forbid it."""
+def with_jar(hands: Hands, conditions: Conditions, hand: InHand) -> Columns | None:
+    """Return conditions with what a jar fixes in its place as one candidate, None where the limits forbid it."""
     box = hands.box
-    usual = box.resting_columns()
-    known = known_columns(box, [reference.conditions])
-    whole = {name: np.where(np.isnan(known[name]), usual[name], known[name]) for name in usual}
-    columns = hand.hold(whole)
-    conditions = box.conditions(columns, 0)
-    return columns if hands.limits.allows(conditions) else None
+    usual = box.resting_columns() if box.varied or box.fixed else {}
+    known = known_columns(box, [conditions])
+    columns = hand.hold({name: np.where(np.isnan(known[name]), usual[name], known[name]) for name in usual})
+    return columns if hands.limits.allows(box.conditions(columns, 0)) else None
 
 
 def _reason(hands: Hands, reference: _Reference, hand: InHand) -> Reason:

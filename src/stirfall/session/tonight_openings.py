@@ -17,10 +17,11 @@ from stirfall.planning.evening import Pause, Timetable, draw_order, openings_in,
 from stirfall.planning.goals import Goal
 from stirfall.session.forecast_evenings import clock_words
 from stirfall.session.tonight_calendar import Evening, bench_evenings
-from stirfall.session.tonight_choice import Choice, Chosen, at_time
-from stirfall.session.tonight_control import Control, choose_control
-from stirfall.session.tonight_jars import Hands
-from stirfall.session.tonight_parts import CONTROL, NEXT, Opening
+from stirfall.session.tonight_choice import Choice, Chosen, Fixed, at_time
+from stirfall.session.tonight_control import choose_control
+from stirfall.session.tonight_jars import Hands, InHand
+from stirfall.session.tonight_parts import NEXT, Opening
+from stirfall.session.tonight_proof import choose_proof
 
 if TYPE_CHECKING:
     from stirfall.bench.campaign import CampaignState
@@ -55,12 +56,12 @@ class Asked:
 
 @dataclass(frozen=True)
 class _Line:
-    """One line of the timetable; ``control`` where it is that."""
+    """One line of the timetable; ``fixed`` where its conditions were settled beforehand."""
 
     chosen: Chosen
     block: int
     starts_h: float
-    control: Control | None
+    fixed: Fixed | None
 
 
 def closed_jars(hands: Hands, asked: Asked) -> dict[str, Reason]:
@@ -94,21 +95,41 @@ def plan_openings(hands: Hands, choice: Choice, asked: Asked, closed: Mapping[st
     times = times.first(len(jars))
     middle = evening.begins_at + timedelta(hours=times.starts_h[len(times.starts_h) // 2])
     in_hand = [hands.of(jar, middle) for jar in jars]
-    hurry = [_hurry_h(asked, jar) for jar in jars]
-    control = choose_control(hands, choice, in_hand, hurry) if len(times.starts_h) > 1 else None
-    first = [control.chosen] if control is not None else []
-    others = [place for place, hand in enumerate(in_hand) if not first or hand.jar.id != first[0].hand.jar.id]
+    fixed, told = _fixed(hands, choice, asked, in_hand, times)
+    first = [each.chosen for each in fixed]
+    left = _not_in(first, in_hand)
     chosen = first + choice.pick(
-        len(times.starts_h) - len(first), [in_hand[p] for p in others], [hurry[p] for p in others], first
+        len(times.starts_h) - len(first), left, [_hurry_h(asked, hand.jar) for hand in left], first
     )
     order = draw_order([each.hand.jar.lot_id for each in chosen], [each.hand.jar.id for each in chosen], asked.seed)
     times = times.first(len(chosen))
     lines = [
-        _Line(chosen[drawn.place], drawn.block, starts_h, control if first and drawn.place == 0 else None)
+        _Line(chosen[drawn.place], drawn.block, starts_h, fixed[drawn.place] if drawn.place < len(fixed) else None)
         for drawn, starts_h in zip(order, times.starts_h, strict=True)
     ]
     openings = _settled(hands, choice, asked, lines)
-    return Openings(openings, times.pauses, _notes(asked, times, len(jars)), tuple(chosen))
+    return Openings(openings, times.pauses, (*told, *_notes(asked, times, len(jars))), tuple(chosen))
+
+
+def _fixed(
+    hands: Hands, choice: Choice, asked: Asked, in_hand: Sequence[InHand], times: Timetable
+) -> tuple[list[Fixed], tuple[Reason, ...]]:
+    """Return what a running proof asks for, then the control; a proof that fills the evening is its own control."""
+    slots = len(times.starts_h)
+    ends = [
+        asked.evening.begins_at + timedelta(hours=starts_h) for starts_h in (times.starts_h[0], times.starts_h[-1])
+    ]
+    proof = choose_proof(hands, choice, asked.state, in_hand, ends)
+    fixed, left = list(proof.lines[:slots]), _not_in([each.chosen for each in proof.lines[:slots]], in_hand)
+    if slots > 1 and len(fixed) < slots:
+        control = choose_control(hands, choice, left, [_hurry_h(asked, hand.jar) for hand in left])
+        fixed += [control] if control is not None else []
+    return fixed, proof.notes
+
+
+def _not_in(chosen: Sequence[Chosen], in_hand: Sequence[InHand]) -> list[InHand]:
+    taken = {each.hand.jar.id for each in chosen}
+    return [hand for hand in in_hand if hand.jar.id not in taken]
 
 
 def _why_none(asked: Asked, jars: Sequence[Jar]) -> Reason | None:
@@ -160,8 +181,8 @@ def _settled(hands: Hands, choice: Choice, asked: Asked, lines: Sequence[_Line])
                 lot_id=then.hand.jar.lot_id,
                 conditions=conditions,
                 probability=then.hand.answer.model.estimate(then.columns),
-                purpose=NEXT if line.control is None else CONTROL,
-                reason=_reason(choice, asked, line.chosen) if line.control is None else line.control.reason,
+                purpose=NEXT if line.fixed is None else line.fixed.purpose,
+                reason=_reason(choice, asked, line.chosen) if line.fixed is None else line.fixed.reason,
                 starts_h=line.starts_h,
                 starts_at=at,
                 block=line.block,

@@ -11,7 +11,7 @@ from stirfall.bench.records import Jar
 from stirfall.planning.evening import Pause
 from stirfall.planning.goals import Goal
 
-NEXT, CONTROL = "next", "control"
+NEXT, CONTROL, PROOF = "next", "control", "proof"
 OPEN, WAIT, EITHER, CLOSED = "open", "wait", "either", "closed"
 VERDICTS = (OPEN, WAIT, EITHER, CLOSED)
 
@@ -21,8 +21,9 @@ class Opening:
     """One attempt of the evening, at place ``order`` (1 is the first) of the drawn order.
 
     ``conditions`` are those that it begins with: ages are what the jar will have ``starts_h`` hours after the
-    evening begins, at ``starts_at``. ``block`` counts the lots of the evening from 1. ``purpose`` is ``next`` or
-    ``control``. ``outside_tried`` names the factors whose value no graded attempt bracketed.
+    evening begins, at ``starts_at``. ``block`` counts the lots of the evening from 1. ``purpose`` is ``next``,
+    ``control``, or ``proof`` while a proof is running. ``outside_tried`` names the factors whose value no graded
+    attempt bracketed.
     """
 
     order: int

@@ -20,6 +20,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.plans import PlanSettings
+from stirfall.bench.proofs import Proof, ProofRule
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Run
 from stirfall.bench.substances import OwnLimits, Substances, SurfaceLook
@@ -31,6 +32,7 @@ from stirfall.session.clock import FixedClock
 from stirfall.session.commands import KeepEvening
 from stirfall.session.document import Document
 from stirfall.session.film import film_of_jar, film_values
+from stirfall.session.proving import may_count
 from stirfall.session.tonight import JarToStart, evening_plan, plan_tonight, start_commands
 from stirfall.session.tonight_calendar import bench_evenings, choose_evening
 from stirfall.session.tonight_choice import Choice
@@ -190,6 +192,33 @@ def test_without_repeats_the_recipe_stands_in_and_while_nothing_is_known_the_usu
     assert (control.reason.code, control.conditions[HEAT.name]) == ("tonight.control_usual", 155.0)
     assert nothing.goal.value == "first design"
     assert all(each.reason.code.startswith("plan.first") for each in nothing.openings if each is not control)
+
+
+def test_a_running_proof_gets_the_jars_that_keep_to_its_recipe_and_the_control_what_is_left():
+    recipe = Conditions({OIL.name: 24.0, HEAT.name: 150.0})
+    proof = Proof("P", NOW, recipe, ProofRule.COUNT, 0.9, 0.95, 29, tolerances={OIL.name: 5.0, HEAT.name: 3.0})
+    jars = (
+        jar("fits1", hours=21.0),
+        jar("fits2", "B", hours=22.0),
+        jar("late", hours=27.0),
+        jar("far", hours=60.0),
+    )
+    state = replace(campaign(*jars), proofs=(proof,))
+    found = plan(state, hours_free=5.0)  # attempts begin 1 to 4.5 hours from now
+    purposes = {each.jar_id: each.purpose for each in found.openings}
+    assert {name for name, purpose in purposes.items() if purpose == "proof"} == {"fits1", "fits2"}
+    assert sorted(purposes.values()) == ["control", "proof", "proof"]
+    for each in found.openings:
+        if each.purpose == "proof":
+            assert each.conditions[HEAT.name] == 150.0
+            assert may_count(state, proof, each.conditions) is None
+            assert "Attempts left at most: 29." in said(each.reason)
+    kept = evening_plan(found, said)
+    assert [line.purpose for line in kept.attempts] == [each.purpose for each in found.openings]
+    alone = plan(replace(state, jars=jars[2:]), hours_free=5.0)
+    assert "tonight.proof_no_jar" in [note.code for note in alone.notes]
+    given_up = replace(state, proofs=(replace(proof, ended_at=NOW, end_reason="no crude"),))
+    assert {each.purpose for each in plan(given_up, hours_free=5.0).openings} == {"next", "control"}
 
 
 def test_no_planned_jar_is_one_that_must_not_be_opened():

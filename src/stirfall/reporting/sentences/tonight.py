@@ -34,6 +34,8 @@ SENTENCES: dict[str, str] = {
     ),
     "tonight.window_closes": "{why} The time at which this jar is near its best ends {when}.",
     "tonight.use_by_comes": "{why} The use-by of this jar comes {when}.",
+    "tonight.proof": "For the proof that is running, at its recipe. Attempts left at most: {left}.",
+    "tonight.proof_no_jar": "A proof is running, but no jar that may be opened keeps to its recipe. {why}",
     "tonight.control_repeated": (
         "Control: the conditions that were made most often, {n} times, once more. A change since then shows at "
         "once. {fit}"
