@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from stirfall.bench.ages import stamp
 from stirfall.bench.estimates import Estimate
-from stirfall.bench.units import MINUS, format_number
+from stirfall.bench.units import format_number
 from stirfall.planning.rehearsal import Against, Distribution, OrderRehearsed, Quantile, Rehearsed
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import counted, interval, percent
@@ -35,8 +35,8 @@ def order_lines(order: OrderRehearsed, *, decimal: str = ".") -> list[str]:
     first = told_value(attempts.quantiles[0].value, most, decimal=decimal)
     settled = told_share(order.settled.reached)
     lines = [
-        f"Attempts: half of the campaigns are done by {middle}, one in ten by {first}, nine in ten by {last}.",
-        f"Weeks: half by {told_quantile(order.weeks.median, None, decimal=decimal)}.",
+        f"Attempts that it takes: {first} for one campaign in ten, {middle} for half, {last} for nine in ten.",
+        f"Weeks that it takes: {told_quantile(order.weeks.median, None, decimal=decimal)} for half.",
         f"Done within {counted(most, 'attempt')}: {told_share(attempts.reached)}.",
         f"Done for three attempts on end: {settled}.",
     ]
@@ -45,10 +45,12 @@ def order_lines(order: OrderRehearsed, *, decimal: str = ".") -> list[str]:
 
 def against_line(against: Against, *, decimal: str = ".") -> str:
     """Return how an order compares with another one on the same truths, in one sentence."""
-    low, high = (_signed(bound, decimal) for bound in (against.saved_lower, against.saved_upper))
+    middle, low, high = (
+        _fewer(saved, decimal) for saved in (against.saved, against.saved_upper, against.saved_lower)
+    )
+    counts = f"quicker in {against.quicker}, the same in {against.same}, slower in {against.slower}"
     return (
-        f"Against {against.order}: {_signed(against.saved, decimal)} attempts saved on average ({low} to {high}); "
-        f"quicker in {against.quicker}, the same in {against.same}, slower in {against.slower} of "
+        f"Against {against.order}: {middle} attempts on average (between {low} and {high}); {counts} of "
         f"{counted(against.campaigns, 'campaign')}."
     )
 
@@ -61,8 +63,11 @@ def told_share(share: Estimate) -> str:
 
 def told_quantile(quantile: Quantile, most: int | None, *, decimal: str = ".") -> str:
     """Write a quantile with its interval: "7 (5 to more than 30)"; ``most`` is what was played, None: not known."""
+    value = told_value(quantile.value, most, decimal=decimal)
+    if quantile.lower is None:
+        return value
     lower, upper = (told_value(bound, most, decimal=decimal) for bound in (quantile.lower, quantile.upper))
-    return f"{told_value(quantile.value, most, decimal=decimal)} ({lower} to {upper})"
+    return f"{value} ({lower} to {upper})"
 
 
 def told_value(value: float | None, most: int | None, *, decimal: str = ".") -> str:
@@ -72,11 +77,12 @@ def told_value(value: float | None, most: int | None, *, decimal: str = ".") -> 
     return format_number(value, digits=2 if value < 100 else 3, decimal=decimal)
 
 
-def _signed(value: float, decimal: str) -> str:
-    if not math.isfinite(value):
+def _fewer(saved: float, decimal: str) -> str:
+    """Write attempts saved as what they are: "1.8 fewer", "0.4 more"."""
+    if not math.isfinite(saved):
         return "unknown"
-    rounded = round(value, 1)
-    return f"{MINUS if rounded < 0 else ''}{abs(rounded):.1f}".replace(".", decimal)
+    size = f"{abs(saved):.1f}".replace(".", decimal)
+    return f"{size} {'more' if saved < 0 else 'fewer'}"
 
 
 def rehearsal_json(rehearsed: Rehearsed) -> dict[str, object]:
