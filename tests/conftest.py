@@ -9,8 +9,8 @@ from pathlib import Path
 
 # Before anything loads Qt: tests never open a window on someone's screen.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-# The processes that pytest starts inherit it. They are as many as there are cores, and more threads of linear algebra
-# would only wait for each other: with it, long fits take half of the time. Answers do not depend on it (a test).
+# The processes that pytest starts inherit it. They are as many as there are cores, and more threads of linear
+# algebra would only wait for each other: long fits take half of the time. Answers do not depend on it (a test).
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
