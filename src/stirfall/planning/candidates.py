@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
-from stirfall.planning.box import Box, Columns, Numbers
+from stirfall.planning.box import Box, Columns, Numbers, snap_inside
 
 Score = Callable[[Columns], Numbers]
 
@@ -21,6 +21,7 @@ _MOST_KNOWN = 300
 _CORNERS = 128
 _LINE_STOPS = 9
 _MOVES = 48
+_MOST_JARS, _PER_JAR = 8, 32
 
 
 @lru_cache(maxsize=16)
@@ -53,6 +54,22 @@ def candidate_columns(box: Box, tried: Sequence[Conditions], *, count: int, seed
     columns = box.decode(np.vstack([points, corners]))
     known = tried_columns(box, tried)
     return _within(box, distinct({name: np.concatenate([column, known[name]]) for name, column in columns.items()}))
+
+
+def with_ages(box: Box, columns: Columns, ages: Sequence[Mapping[str, float]]) -> Columns:
+    """Return the candidates and, for each of the newest few sets of ages, some of them with these ages.
+
+    A jar has its age for a moment only, so that spread candidates would seldom hit it.
+    """
+    names = {factor.name: factor for factor in box.varied}
+    for given in ages[-_MOST_JARS:]:
+        step = max(1, size_of(columns) // _PER_JAR)
+        some = take(columns, np.arange(0, size_of(columns), step)[:_PER_JAR])
+        for name in names.keys() & given.keys():
+            low, high = box.limits.ranges[name]
+            some[name] = snap_inside(names[name], np.full(size_of(some), given[name]), low, high)
+        columns = join(columns, _within(box, box.settle(some)))
+    return columns
 
 
 def _within(box: Box, columns: Columns) -> Columns:

@@ -113,6 +113,7 @@ def lay_ground(
     candidates: Columns,
     utilities: Utilities | None = None,
     as_good: Callable[[float], float] | None = None,
+    has_recipe: bool = True,
     seed: int = 0,
 ) -> Ground:
     """Prepare the explanations of one batch.
@@ -120,7 +121,8 @@ def lay_ground(
     ``best`` is the one candidate recommended now for the goal, ``estimate`` the full model's probability there: it
     gives level and n, and the draws' probabilities are moved by the difference between the two. ``candidates`` are
     others that may become the recipe; ``utilities`` is what the goal makes of a probability, else that itself, and
-    ``as_good`` the difference in it that counts as none, for the worth of the best.
+    ``as_good`` the difference in it that counts as none, for the worth of the best. ``has_recipe`` False: so little
+    is known that nothing is recommended, and no outcome is said to move it.
     """
     pool = None
     if has_recipe and box.limits.tried.any_graded:

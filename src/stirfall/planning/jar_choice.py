@@ -101,6 +101,30 @@ def waits_on_the_shelf(
     return Waits(ageing, soonest, np.where(np.isfinite(soonest), jars_then, 0))
 
 
+def ages_on_the_shelf(
+    limits: OperatingLimits, now: datetime | None, lot_id: str | None = None
+) -> list[dict[str, float]]:
+    """Return the ages that usable jars have now, by factor and in its unit; only jars whose ages the limits allow.
+
+    None for a superoxide former, which is never aged on purpose, and none without a clock.
+    """
+    if now is None or not limits.may_wait:
+        return []
+    state = limits.state
+    found = []
+    for jar in _usable(state, now, lot_id):
+        ages = {f.name: (f, _age_now(state, jar, f, now)) for f in _aged(state)}
+        values = {name: convert(age, "h", f.unit) for name, (f, age) in ages.items() if age is not None}
+        if ages and len(values) == len(ages) and all(_allowed(limits, name, at) for name, at in values.items()):
+            found.append(values)
+    return found
+
+
+def _allowed(limits: OperatingLimits, name: str, value: float) -> bool:
+    low, high = limits.ranges[name]
+    return low <= value <= high
+
+
 def _spans(
     state: CampaignState, jar: Jar, wanted: Mapping[str, Numbers], now: datetime
 ) -> tuple[Numbers, Numbers, Numbers] | None:

@@ -34,7 +34,7 @@ from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.look_ahead import Picked
 from stirfall.planning.objectives import Objective, Yield, objective_for
 from stirfall.planning.reasons import give_reason, most_different
-from stirfall.planning.recommended import best, figure_at, find_best
+from stirfall.planning.recommended import BEST_DRAWS, best, figure_at, find_best
 from stirfall.planning.suggestions import Suggestion, box_for
 
 __all__ = ["Suggestion", "best", "box_for", "knows_nothing", "suggest"]
@@ -144,8 +144,10 @@ def _picks(
     columns = with_ages(box, columns, asked.objective.ages_at_hand())
     top = None
     if explain or asked.objective.goal is not Goal.LEARN:
+        # With the draws that ``best`` has, so that there is one recommended recipe.
+        many = draws if asked.is_quick else thin(asked.model, BEST_DRAWS)
         top, _ = find_best(
-            box, draws, columns, asked.seed, objective=asked.objective, control=asked.control, effort=asked.effort
+            box, many, columns, asked.seed, objective=asked.objective, control=asked.control, effort=asked.effort
         )
         # What is best now must be among the conditions that an attempt may improve on.
         columns = join(columns, top)
@@ -168,6 +170,7 @@ def _ground(
         candidates=columns,
         utilities=asked.objective.utilities,
         as_good=asked.objective.as_good if asked.objective.goal is Goal.SOONEST else None,
+        has_recipe=has_recipe,
         seed=asked.seed,
     )
 

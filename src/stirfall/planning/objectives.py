@@ -13,7 +13,7 @@ from stirfall.inference.probability import weighted_interval
 from stirfall.planning.box import Columns, Numbers
 from stirfall.planning.gains import Array
 from stirfall.planning.goals import Goal, GoalFigure
-from stirfall.planning.jar_choice import Waits, waits_on_the_shelf
+from stirfall.planning.jar_choice import Waits, ages_on_the_shelf, waits_on_the_shelf
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.soonest import (
     Draws,
@@ -28,6 +28,7 @@ from stirfall.planning.soonest import (
 
 # Differences below this, in probability or as a share of the best hours or grams, are Monte-Carlo noise.
 _SAME, _SAME_SHARE = 0.005, 0.02
+_NO_CHANGE = 0.1
 Recovered = Callable[[Columns], Numbers]
 
 
@@ -94,6 +95,13 @@ class Objective:
             return _SAME_SHARE * max(1.0 - height, 0.0)
         return _SAME_SHARE * height if self.goal is Goal.MOST else _SAME
 
+    def as_good(self, height: float) -> float:
+        """Return the difference in worth for which nobody changes a recipe (our proposal): a tenth of the hours.
+
+        ``height`` is the worth of the best.
+        """
+        return _NO_CHANGE * (max(1.0 - height, 0.0) if self.goal is Goal.SOONEST else height)
+
     def amount(self, worth: float) -> Amount | None:
         """Return a worth of 0 to 1 as what the goal counts, hours or grams a week; None where that is not known."""
         if self.goal is Goal.SOONEST:
@@ -126,6 +134,10 @@ class Objective:
             np.where(sooner, shelf.first_h, fresh.first_h),
             np.where(sooner, shelf.first_jars, fresh.first_jars),
         )
+
+    def ages_at_hand(self) -> list[dict[str, float]]:
+        """Return the ages of jars on the shelf at which the goal may peak: for the soonest batch; else none."""
+        return ages_on_the_shelf(self.limits, self.now, self.lot_id) if self.goal is Goal.SOONEST else []
 
     def _waits(self, columns: Columns) -> Waits:
         return waits_on_the_shelf(self.limits, columns, self.now, self.lot_id)

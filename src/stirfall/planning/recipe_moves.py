@@ -39,7 +39,8 @@ class Pool:
     """Conditions that may become the recipe, the present one first, with the draws of all forms at them.
 
     ``clean`` and ``worth`` are (m, c); ``weights`` (m,) sum to one. The first ``main`` draws are those of the forms
-    that can tell the outcomes apart. ``away`` (c,) is the distance from the present recipe.
+    that can tell the outcomes apart. ``away`` (c,) is the distance from the present recipe. ``as_good`` gives, for
+    the worth of the best, what counts as the same; None: a share of all differences.
     """
 
     columns: Columns
@@ -48,11 +49,14 @@ class Pool:
     weights: Numbers
     main: int
     away: Numbers
+    as_good: Callable[[float], float] | None = None
 
     @property
     def tolerance(self) -> float:
         """The difference in worth below which two conditions are as good as each other."""
         mean = self.weights @ self.worth
+        if self.as_good is not None:
+            return self.as_good(float(mean.max()))
         return _AS_GOOD * float(mean.max() - mean.min())
 
 
@@ -68,7 +72,14 @@ class Afterwards:
 
 
 def make_pool(
-    box: Box, draws: ThinDraws, best: Columns, candidates: Columns, *, utilities: Utilities | None, seed: int = 0
+    box: Box,
+    draws: ThinDraws,
+    best: Columns,
+    candidates: Columns,
+    *,
+    utilities: Utilities | None,
+    as_good: Callable[[float], float] | None = None,
+    seed: int = 0,
 ) -> Pool:
     """Return the conditions around the present recipe ``best``, along every factor, and the best of all others."""
     columns = join(best, _around(box, best, seed))
@@ -89,7 +100,7 @@ def make_pool(
     wanted = utilities or _itself
     worth = np.asarray(wanted(clean, columns) + _lost_by_scatter(box, _few(draws), columns, wanted), np.float32)
     points = box.encode(columns)
-    return Pool(columns, clean, worth, weights, draws.size, distances(box, points, points[:1])[:, 0])
+    return Pool(columns, clean, worth, weights, draws.size, distances(box, points, points[:1])[:, 0], as_good)
 
 
 def outcome_likelihoods(draws: ThinDraws, columns: Columns) -> Numbers:

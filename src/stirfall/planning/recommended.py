@@ -13,7 +13,16 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.units import Amount
 from stirfall.inference.stack import FittedModel
 from stirfall.planning.box import Box, Columns, Numbers
-from stirfall.planning.candidates import Score, candidate_columns, climb, join, size_of, take, tried_conditions
+from stirfall.planning.candidates import (
+    Score,
+    candidate_columns,
+    climb,
+    join,
+    size_of,
+    take,
+    tried_conditions,
+    with_ages,
+)
 from stirfall.planning.control import HELD_EXACTLY, Control, control_of, held_draws, held_estimate
 from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.first_design import usual_columns
@@ -24,7 +33,7 @@ from stirfall.planning.objectives import Objective, Yield, objective_for
 from stirfall.planning.reasons import shown
 from stirfall.planning.suggestions import Suggestion, box_for
 
-_DRAWS = 1024
+BEST_DRAWS = 1024
 # Draws that are enough to tell where to look.
 _FEW = 256
 _CANDIDATES = 512
@@ -69,8 +78,9 @@ def best(
         raise _out_of_reach(box)
     control = control_of(box, model.design)
     objective = objective_for(effective, limits, now=now, grams=grams)
+    columns = with_ages(box, columns, objective.ages_at_hand())
     if limits.tried.any_graded:
-        draws = thin(model, _FEW if effort == "quick" else _DRAWS)
+        draws = thin(model, _FEW if effort == "quick" else BEST_DRAWS)
         chosen, _ = find_best(box, draws, columns, seed, objective=objective, control=control, effort=effort)
     else:
         chosen = usual_columns(box, columns)

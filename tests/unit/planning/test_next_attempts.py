@@ -384,6 +384,8 @@ def test_a_suggestion_tells_held_figure_and_explanation_where_it_can(make_state,
         assert each.explanation is not None
         if each.figure is not None:
             assert each.figure.lower <= each.figure.value <= each.figure.upper <= 1344.0 + 1e-3
+    recommended = best(fit(state), operating_limits(state), state, goal=goal, now=NOW)
+    assert {each.explanation.recipe for each in made} == {recommended.conditions}
     plain = suggest(fit(state), operating_limits(state), state, count=2, goal=goal, now=NOW)
     assert {each.explanation for each in plain} == {None}
     assert plain[0].conditions == made[0].conditions or goal is Goal.LEARN

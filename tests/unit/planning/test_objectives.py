@@ -11,9 +11,11 @@ import pytest
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.plans import PlanSettings
-from stirfall.bench.records import Jar, Lot
+from stirfall.bench.records import Attempt, Jar, Lot
+from stirfall.planning.box import make_box
+from stirfall.planning.candidates import candidate_columns, with_ages
 from stirfall.planning.goals import Goal
-from stirfall.planning.jar_choice import choose_jar, waits_on_the_shelf
+from stirfall.planning.jar_choice import ages_on_the_shelf, choose_jar, waits_on_the_shelf
 from stirfall.planning.limits import operating_limits
 from stirfall.planning.objectives import Yield, objective_for
 from stirfall.planning.recommended import best
@@ -160,3 +162,43 @@ def test_learning_recommends_what_reliability_does(make_state, fit):
     state = make_state(30)
     model, limits = fit(state), operating_limits(state)
     assert best(model, limits, state, goal="learn").conditions == best(model, limits, state).conditions
+
+
+def test_the_soonest_batch_may_come_from_a_jar_that_is_due_now(make_state, fit):
+    # Age hardly matters to the chance, so that three jars that can be opened now beat every fresh start; one would
+    # not, for where it fails the next ones need 31 h.
+    state = shelf(make_state, 31.0, 31.0, 31.0, factors=(OIL, HEAT), plan=PlanSettings(control=(("temperature", 0.0),)))
+    rng = np.random.default_rng(4)
+    attempts = tuple(
+        Attempt(
+            f"a{number}",
+            number,
+            Conditions({"oil exposure": float(np.exp(rng.uniform(-2, 1.5))), "temperature": 150.0 + number % 15}),
+            successes=int(number % 4 != 0),
+        )
+        for number in range(1, 41)
+    )
+    state = replace(state, attempts=attempts, settings=replace(state.settings, gates=1))
+    model, limits = fit(state), operating_limits(state)
+    late = best(model, limits, state, goal="soonest", now=NOW)
+    assert 31.0 / 1.11 <= 24.0 * late.conditions["oil exposure"] <= 31.0 * 1.11
+    assert late.figure.value < 8.0
+    lone = replace(state, jars=state.jars[:1])
+    without = best(model, operating_limits(lone), lone, goal="soonest", now=NOW)
+    assert without.conditions["oil exposure"] < 0.2
+
+
+def test_candidates_at_the_ages_of_jars_keep_to_steps_and_limits(make_state):
+    state = shelf(make_state, 31.0, 10.0, 400.0)
+    limits = operating_limits(state)
+    ages = ages_on_the_shelf(limits, NOW)
+    assert [round(24.0 * each["oil exposure"], 6) for each in ages] == [31.0, 10.0]  # 400 h are beyond 8 days
+    assert ages_on_the_shelf(limits, NOW, "L2") == [{"oil exposure": pytest.approx(10.0 / 24.0)}]
+    assert ages_on_the_shelf(limits, None) == []
+    box = make_box(limits, ["oil exposure", "temperature"])
+    columns = candidate_columns(box, [], count=64, seed=0)
+    more = with_ages(box, columns, ages)
+    added = {name: column[len(columns[name]) :] for name, column in more.items()}
+    assert len(added["temperature"]) > 20
+    assert set(np.round(24.0 * added["oil exposure"])) == {31.0, 10.0}
+    assert all(limits.allows(box.conditions(more, row)) for row in range(len(more["temperature"])))
