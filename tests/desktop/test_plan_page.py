@@ -236,6 +236,10 @@ def test_other_pages_say_what_is_next_while_a_plan_of_tonight_is_kept(
     assert line.text.text() == "Tonight: next is jar J20 (1 of 2)."
     QTest.mouseClick(line.fill_in, LEFT)
     assert [each.jar_id for each in asked] == ["J20"]
+    line.show_for("J20")
+    assert line.isHidden(), "the form holds it already"
+    line.show_for("J10")
+    assert line.isVisible()
     clock.advance(hours=9.5)
     line.refresh()
     assert line.isHidden(), "the evening is over"

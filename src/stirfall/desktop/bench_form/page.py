@@ -208,6 +208,7 @@ class BenchPage(QWidget):
             self.rows[item.factor.name].show_state(item, state.decimal)
         self.filled_from.setText(f"Filled in from {state.form.filled_from}" if state.form.filled_from else "")
         self.filled_from.setVisible(bool(state.form.filled_from))
+        self.tonight.show_for(state.form.planned_jar if state.form.jar_id == state.form.planned_jar else None)
         with QSignalBlocker(self.empties):
             self.empties.setChecked(state.form.empties_jar)
         self.empties.setVisible(state.jar is not None)

@@ -24,6 +24,7 @@ class NextLine(QFrame):
         self.setObjectName(f"{page}_tonight")
         self.setAccessibleName("The plan of the evening")
         self._workspace = workspace
+        self._in_form: str | None = None
         set_surface_role(self, "note")
         self.text = wrapped_label(f"{page}_tonight_text")
         self.fill_in = button("Fill in the form", f"{page}_tonight_fill")
@@ -37,19 +38,24 @@ class NextLine(QFrame):
         workspace.document_changed.connect(self.refresh)
         self.refresh()
 
+    def show_for(self, jar_id: str | None) -> None:
+        """Give way while the form holds what was planned for this jar, and says by itself where it comes from."""
+        if jar_id != self._in_form:
+            self._in_form = jar_id
+            self.refresh()
+
     def refresh(self, *_unused: object) -> None:
         """Say what is next; the line is gone where nothing is."""
         found, document = line_in_turn(self._workspace), self._workspace.document
-        if found is not None and document is not None and _has_come(found[0].begins_at, document.now()):
-            plan, line = found
-            jar, place = line.planned.jar_id or "–", line.place + 1
-            self.text.setText(
-                sentence("plan_page.next_is", {"jar": jar, "place": place, "count": len(plan.attempts)})
-            )
-            self.fill_in.setEnabled(not document.read_only)
-            self.setVisible(True)
-        else:
+        is_due = found is not None and document is not None and _has_come(found[0].begins_at, document.now())
+        if found is None or document is None or not is_due:
             self.setVisible(False)
+            return
+        plan, line = found
+        jar, place = line.planned.jar_id or "–", line.place + 1
+        self.text.setText(sentence("plan_page.next_is", {"jar": jar, "place": place, "count": len(plan.attempts)}))
+        self.fill_in.setEnabled(not document.read_only)
+        self.setVisible(line.planned.jar_id is None or line.planned.jar_id != self._in_form)
 
     def _fill_in(self) -> None:
         fill_in_next(self._workspace)
