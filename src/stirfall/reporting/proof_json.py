@@ -116,6 +116,7 @@ def standing_json(standing: ProofStanding) -> dict[str, object]:
             "is_result": found.is_result,
         },
         "withdrawn": standing.withdrawn,
+        "unmarked": [attempt.number for attempt in standing.unmarked],
         "marked": [_marked(each) for each in standing.marked],
         "text": list(standing_lines(standing)),
     }

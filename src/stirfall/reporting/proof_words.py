@@ -12,7 +12,7 @@ from stirfall.planning.proof import CountPlan, ProofPlan, SequentialPlan, Verdic
 from stirfall.planning.proof_outlook import Outlook
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import basis, counted, interval, level_percent, percent
-from stirfall.session.proving import ProofInterval, ProofStanding
+from stirfall.session.proving import ProofInterval, ProofStanding, has_failed
 
 # A bound that rounding alone keeps below a whole per cent is that per cent.
 _ROUNDING = 1e-6
@@ -117,6 +117,10 @@ def remark_lines(standing: ProofStanding, *, decimal: str = ".") -> tuple[str, .
     apart = [each for each in reasons if each is not None and each.code not in told]
     if standing.withdrawn:
         lines.append(sentence("proof.taken_back", {"attempts": counted(standing.withdrawn)}, decimal=decimal))
+    if standing.unmarked:
+        failed = sum(has_failed(each) for each in standing.unmarked)
+        params = {"attempts": counted(len(standing.unmarked)), "failed": failed or "none"}
+        lines.append(sentence("proof.unmarked", params, decimal=decimal))
     return (*(sentence(each.code, each.params, decimal=decimal) for each in apart), *lines)
 
 

@@ -53,6 +53,7 @@ class ProofStanding:
     """A proof at this moment. ``path`` are the points (attempts, failures) from (0, 0) on; ``marked`` is all.
 
     ``withdrawn`` counts attempts that were marked for it and were taken back by undo; their outcome is not told.
+    ``unmarked`` are those that were recorded at its recipe while it was open, and were not marked for it.
     """
 
     proof: Proof
@@ -62,6 +63,7 @@ class ProofStanding:
     failures: int
     path: tuple[tuple[int, int], ...]
     withdrawn: int = 0
+    unmarked: tuple[Attempt, ...] = ()
 
     @cached_property
     def interval(self) -> ProofInterval | None:
@@ -113,10 +115,13 @@ def standing(
     """
     plan = plan_of(proof)
     marked: list[MarkedAttempt] = []
+    unmarked: list[Attempt] = []
     path = [(0, 0)]
     verdict, waits = Verdict.OPEN, False
     for attempt in state.attempts:
         if attempt.proof_id != proof.id:
+            if verdict is Verdict.OPEN and _is_left_out(attempt, proof, state):
+                unmarked.append(attempt)
             continue
         away = off_recipe(proof, attempt.conditions, state.factors, state.settings.material)
         left_out = _left_out(attempt, verdict, away, waits=waits)
@@ -131,7 +136,17 @@ def standing(
         verdict = plan.verdict_at(*path[-1])
     if verdict is Verdict.OPEN and not proof.is_open:
         verdict = Verdict.GIVEN_UP
-    return ProofStanding(proof, plan, tuple(marked), verdict, path[-1][1], tuple(path), withdrawn)
+    return ProofStanding(proof, plan, tuple(marked), verdict, path[-1][1], tuple(path), withdrawn, tuple(unmarked))
+
+
+def _is_left_out(attempt: Attempt, proof: Proof, state: CampaignState) -> bool:
+    """Whether an attempt without a mark was recorded at the recipe of a proof after it was started."""
+    at = attempt.recorded_at
+    if attempt.proof_id is not None or attempt.is_struck or at is None or at < proof.started_at:
+        return False
+    if proof.ended_at is not None and at > proof.ended_at:
+        return False
+    return off_recipe(proof, attempt.conditions, state.factors, state.settings.material) is None
 
 
 def may_count(state: CampaignState, proof: Proof, conditions: Conditions) -> Reason | None:

@@ -408,3 +408,25 @@ def test_the_standing_needs_no_history(document: Document, start, mark) -> None:
     proof = start()
     mark()
     assert standing(document.state, proof).made == 1
+
+
+def test_attempts_at_the_recipe_without_a_mark_are_told_while_the_proof_is_open(document, start, mark) -> None:
+    proof = start(count_plan(0.5, 0.75, 0))
+
+    def unmarked(number: int, *, clean: bool, **changed: float) -> None:
+        grade = (Parted.YES, Pooled.ONE_POOL) if clean else (Parted.NO, None)
+        conditions = Conditions({**RECIPE, **changed})
+        document.execute(RecordAttempt(Attempt("", number, conditions, parted=grade[0], pooled=grade[1])))
+
+    mark("c")
+    unmarked(101, clean=False)
+    unmarked(102, clean=False, temperature=120.0)
+    unmarked(103, clean=True)
+    document.execute(StrikeAttempt(document.state.attempts[-1].id, "the wrong jar"))
+    mark("c")
+    unmarked(110, clean=False)
+    found = standing(document.state, proof)
+    assert found.verdict == "shown"
+    assert [each.number for each in found.unmarked] == [101]
+    assert any(line.startswith("1 attempt at this recipe without a mark") for line in standing_lines(found))
+    assert standing_json(found)["unmarked"] == [101]

@@ -39,6 +39,7 @@ _MODULES = (
     "printing",
     "tonight",
     "plans",
+    "proof_page",
     "rehearsal",
     "proof",
     "plan_page",

@@ -46,6 +46,10 @@ SENTENCES: dict[str, str] = {
     "proof.after_the_end": "Attempt {number} came after the end and does not count.",
     "proof.not_graded": "Attempt {number} is not graded. Grade it first: what came after it waits.",
     "proof.waits": "Attempt {number} does not count yet: an earlier one waits for its grade.",
+    "proof.unmarked": (
+        "{attempts} at this recipe without a mark meanwhile, of which {failed} failed; not counted, and what is "
+        "left out can make a recipe look better than it is."
+    ),
     "proof.taken_back": "{attempts} marked for it, whatever the outcome, taken back by undo; not counted here.",
     "proof.many_after": (
         "{count} attempts, {first} to {last}, came after the end and do not count; of them failed: {failed}."
