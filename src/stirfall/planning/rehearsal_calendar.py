@@ -49,16 +49,12 @@ class BenchCalendar:
 
     def first_from(self, hour: float) -> float:
         """Return the beginning of the first free bench time at or after ``hour``."""
-        slots, week = self._slots, 0
-        last_week = [at for at in slots if at > slots[-1] - _WEEK_H + _SECOND_H]
-        if hour > slots[-1] + _SECOND_H:
-            week = max(0, math.floor((hour - slots[-1]) / _WEEK_H))
-            while True:
-                week += 1
-                later = [at + week * _WEEK_H for at in last_week]
-                if later[-1] >= hour - _SECOND_H:
-                    return later[bisect_left(later, hour - _SECOND_H)]
-        return slots[bisect_left(slots, hour - _SECOND_H)]
+        slots, asked = self._slots, hour - _SECOND_H
+        if asked <= slots[-1]:
+            return slots[bisect_left(slots, asked)]
+        week = math.ceil((asked - slots[-1]) / _WEEK_H)
+        later = [at + week * _WEEK_H for at in slots if at > slots[-1] - _WEEK_H + _SECOND_H]
+        return later[min(bisect_left(later, asked), len(later) - 1)]
 
 
 @dataclass(frozen=True)

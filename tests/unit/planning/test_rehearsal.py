@@ -133,6 +133,10 @@ def test_every_age_of_an_attempt_must_fit_and_an_unknown_one_fits_none() -> None
 def test_the_evenings_of_the_last_week_repeat_and_what_is_over_is_over() -> None:
     assert WEEK.first_from(127.5) == 127.5
     assert WEEK.first_from(127.6) == 30.0 + 168.0
+    for week in range(1, 400):
+        assert WEEK.first_from(127.5 + 168.0 * week) == 127.5 + 168.0 * week
+        assert WEEK.first_from(127.6 + 168.0 * week) == 30.0 + 168.0 * (week + 1)
+        assert WEEK.first_from(78.0 + 168.0 * week) == 78.0 + 168.0 * week
     assert WEEK.first_from(30.0 + 168.0 * 50 + 2.0) == 78.0 + 168.0 * 50
     # Now lies an hour into an evening: its second attempt can still be made.
     assert BenchCalendar((-1.0, 47.0), 2, 1.5).first_from(0.0) == 0.5
