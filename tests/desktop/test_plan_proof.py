@@ -21,7 +21,7 @@ from stirfall.desktop.plan.proof_model import ProofModel
 from stirfall.desktop.plan.proof_plot import in_words
 from stirfall.desktop.plan.proof_section import ProofSection
 from stirfall.desktop.plan.proof_state import IN_HAND, Steps
-from stirfall.desktop.workspace import InHand, Workspace
+from stirfall.desktop.workspace import FormRequest, InHand, Workspace
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import RecordAttempt
 from stirfall.session.document import Document
@@ -181,7 +181,7 @@ def press(section: ProofSection, name: str) -> None:
 def test_a_proof_in_sequence_by_clicks_and_keys(
     section: ProofSection, workspace: Workspace, qtbot: QtBot, tmp_path: Path
 ) -> None:
-    requests = []
+    requests: list[FormRequest] = []
     workspace.form_requested.connect(requests.append)
     section.plans.cards[3].setFocus()
     QTest.keyClick(section.plans.cards[3], Qt.Key.Key_Return)
