@@ -46,7 +46,9 @@ def choose_proof(
     reason = Reason("tonight.proof", {"left": f"{stands.remaining}"})
     lines, away = [], None
     for hand in jars:
-        why = next((found for at in moments if (found := _away(hands, state, proof, hands.of(hand.jar, at)))), None)
+        why = next(
+            (found for at in moments if (found := away_from_recipe(hands, proof, hands.of(hand.jar, at)))), None
+        )
         columns = with_jar(hands, proof.recipe, hand)
         if why is None and columns is not None:
             lines.append(Fixed(Chosen(hand, columns, choice.known), PROOF, reason))
@@ -57,9 +59,10 @@ def choose_proof(
     return ProofLines(tuple(lines[: stands.remaining]))
 
 
-def _away(hands: Hands, state: CampaignState, proof: Proof, hand: InHand) -> Reason | None:
+def away_from_recipe(hands: Hands, proof: Proof, hand: InHand) -> Reason | None:
+    """Return why an attempt at the recipe with what a jar fixes does not belong to the proof; None: it does."""
     columns = with_jar(hands, proof.recipe, hand)
     if columns is None:
         return Reason("proof.outside_limits")
-    conditions = hand.conditions(hands.box, columns, 0)
+    conditions, state = hand.conditions(hands.box, columns, 0), hands.state
     return off_recipe(proof, conditions, state.factors, state.settings.material)

@@ -17,7 +17,7 @@ from stirfall.bench.records import Jar
 from stirfall.bench.units import Amount, convert
 from stirfall.planning.box import Columns, Numbers
 from stirfall.planning.candidates import take
-from stirfall.planning.evening import timetable
+from stirfall.planning.evening import Timetable, timetable
 from stirfall.planning.evening_worth import classes_of, joined_classes
 from stirfall.planning.gains import Array
 from stirfall.planning.goals import Goal
@@ -33,6 +33,7 @@ from stirfall.planning.start_jars import (
 from stirfall.session.forecast_evenings import clock_words
 from stirfall.session.tonight_calendar import bench_evenings
 from stirfall.session.tonight_parts import JarToStart
+from stirfall.session.tonight_proof_starts import needs_of_proof, proof_starts
 from stirfall.session.tonight_template import (
     Make,
     exposure_of,
@@ -99,6 +100,9 @@ class StartPlanner:
         now, evening = self._asked.now, self._asked.evening
         waiting = self._waiting(opened, closed)
         ahead = [at for at in self._bench if at > max(evening.ends_at, now)][:_MOST_EVENINGS]
+        for_proof = self._for_proof(ahead, opened)
+        if for_proof is not None:
+            return for_proof
         evenings = [self._evening(due, self._places, waiting) for due in ahead if self._places]
         left = self._places_on(evening.begins_at, evening.hours) - len(opened.openings)
         if left > 0 and evening.begins_at > now:
@@ -112,9 +116,22 @@ class StartPlanner:
             return Starts(notes=(Reason("tonight.nothing_to_learn"),))
         return self._told(evenings[best], batches[best], opened)
 
+    def _for_proof(self, ahead: Sequence[datetime], opened: Openings) -> Starts | None:
+        """Return the jars that a running proof needs, None where it needs none or no start keeps to its recipe."""
+        needs = needs_of_proof(self._asked, opened, self._exposure)
+        if needs is None or not self._places:
+            return None
+        hours = self._asked.state.settings.plan.evening_h
+        found = proof_starts(
+            self._hands, self._asked, self._make, needs, [(at, self._times(at, hours)) for at in ahead]
+        )
+        return None if found is None else Starts(found[0], found[1], self._notes(found[0]))
+
+    def _times(self, begins_at: datetime, hours: float) -> Timetable:
+        return timetable(self._asked.state, begins_at, hours, self._asked.state.settings.plan.attempt_h)
+
     def _places_on(self, begins_at: datetime, hours: float) -> int:
-        plan = self._asked.state.settings.plan
-        return len(timetable(self._asked.state, begins_at, hours, plan.attempt_h).starts_h)
+        return len(self._times(begins_at, hours).starts_h)
 
     def _waiting(self, opened: Openings, closed: Mapping[str, Reason]) -> list[Jar]:
         """Return the jars that stand or are planned for evenings to come."""

@@ -414,6 +414,26 @@ def test_starts_are_commands_that_a_session_takes_and_asking_again_proposes_no_m
         assert {each.due_at for each in again.starts}.isdisjoint({found.due_at})
 
 
+def test_a_running_proof_gets_jars_that_come_due_at_its_recipe():
+    recipe = Conditions({OIL.name: 24.0, HEAT.name: 150.0})
+    proof = Proof("P", NOW, recipe, ProofRule.COUNT, 0.9, 0.95, 29, tolerances={OIL.name: 3.0, HEAT.name: 3.0})
+    state = replace(campaign(count=20), proofs=(proof,))
+    found = plan(state, hours_free=0.0)
+    # Tomorrow attempts begin at 18:00 and 19:30 in Berlin; the clock goes back in between, so that a jar that is
+    # started today at 18:00 is 25 and 26.5 hours old then, 24 hours nearest of all at the bench.
+    assert found.due_at == datetime(2026, 10, 25, 17, 0, tzinfo=UTC)
+    assert [each.reason.code for each in found.starts] == ["tonight.start_proof"] * 2
+    assert [(each.start_at, each.age_h) for each in found.starts] == [(NOW + timedelta(hours=1), 25.0)] * 2
+    for each in found.starts:
+        for wait in (0.0, 1.5):
+            assert may_count(state, proof, recipe.with_value(OIL.name, each.age_h + wait)) is None
+    started = replace(state, jars=tuple(replace(each.jar, planned=False) for each in found.starts))
+    again = plan(started, hours_free=0.0)
+    assert again.due_at == datetime(2026, 10, 26, 17, 0, tzinfo=UTC)  # one evening later
+    short = replace(state, proofs=(replace(proof, attempts=1),))
+    assert len(plan(short, hours_free=0.0).starts) == 1
+
+
 def test_oil_may_be_thinner_where_the_metal_allows_it_and_never_below_what_covers_it():
     long = JarToStart(jar("N1", hours=0.0), NOW + timedelta(days=8), 192.0, Reason("tonight.start_learn"))
 

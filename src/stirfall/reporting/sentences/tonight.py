@@ -74,6 +74,9 @@ SENTENCES: dict[str, str] = {
     ),
     "tonight.start_learn": "At {age} its outcome tells most, beside what else is opened; it comes due {when}.",
     "tonight.start_gain": "At {age} it does most for the goal, beside what else is opened; it comes due {when}.",
+    "tonight.start_proof": (
+        "For the proof that is running: it comes due {when} at {age}, which keeps to the recipe that evening."
+    ),
     "tonight.start_spread": (
         "Nothing near {age} was tried, and the ages of one evening lie a step of two or more apart; it comes "
         "due {when}."
