@@ -31,6 +31,8 @@ _REACHES = (0.08, 0.25)
 _FROM_ALL = 96
 # Closer to the best than this share of all differences is as good (our proposal): then the present recipe stays.
 _AS_GOOD = 0.05
+# Nobody changes a recipe for two points of probability (our proposal).
+_NO_CHANGE = 0.02
 _TINY = 1e-12
 
 
@@ -57,7 +59,7 @@ class Pool:
         mean = self.weights @ self.worth
         if self.as_good is not None:
             return self.as_good(float(mean.max()))
-        return _AS_GOOD * float(mean.max() - mean.min())
+        return max(_AS_GOOD * float(mean.max() - mean.min()), _NO_CHANGE)
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,7 @@ def after_outcome(pool: Pool, likelihood: Numbers, level: float, allowed: Callab
 def _chosen(pool: Pool, worth: Numbers, allowed: Callable[[Columns], bool]) -> int:
     if worth[0] >= worth.max() - pool.tolerance:
         return 0
-    good = np.flatnonzero(worth >= worth.max() - pool.tolerance / 2.0)
+    good = np.flatnonzero(worth >= worth.max() - pool.tolerance / 5.0)
     for index in good[np.argsort(pool.away[good], kind="stable")]:
         if index == 0 or allowed(take(pool.columns, int(index))):
             return int(index)

@@ -21,6 +21,7 @@ GOALS: dict[GoalChoice, tuple[str, str]] = {
 }
 """Each goal with its name and the sentence that says what it is for."""
 _BETWEEN = ": "
+_PADDING = 14  # above and below a line of text: together as high as a button
 
 
 def goal_name(goal: GoalChoice) -> str:
@@ -53,6 +54,7 @@ class GoalButton(QToolButton):
         self.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self.setMinimumHeight(TARGET)
         menu = QMenu(self)
+        menu.setStyleSheet(f"QMenu::item {{ padding: {_PADDING}px 24px; }}")
         group = QActionGroup(self)
         self.goal_actions: dict[GoalChoice, QAction] = {}
         for goal in GOALS:

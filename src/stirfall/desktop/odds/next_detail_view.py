@@ -16,6 +16,7 @@ from stirfall.desktop.theme import SPACING, set_surface_role, set_text_role
 from stirfall.reporting.sentences import sentence
 
 _CAUTION_SIGN = "⚠"
+_JOINER = "\u2060"  # no line ends between a stroke and what follows it
 
 
 class NextDetailView(QFrame):
@@ -131,7 +132,8 @@ def _paragraphs(line: DetailLine) -> QWidget:
     for text in line.texts:
         paragraph = wrapped_label("")
         paragraph.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        paragraph.setText(f"{_CAUTION_SIGN} {text}" if line.is_caution else text)
+        whole = text.replace("/", f"/{_JOINER}")
+        paragraph.setText(f"{_CAUTION_SIGN} {whole}" if line.is_caution else whole)
         if line.is_caution:
             set_text_role(paragraph, "caution")
         column.addWidget(paragraph)

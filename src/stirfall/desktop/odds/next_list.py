@@ -121,12 +121,13 @@ class SuggestionWidget(QFrame):
         flag = sentence("next.untried") if row.flag and self._is_brief else row.flag
         marks = " ".join(escape(part) for part in (row.jar, flag) if part)
         lines_of_values = 1 if self._is_brief and marks else _LINES
-        shown, rest = _fitting(
-            row, lambda text: self.values.fontMetrics().horizontalAdvance(text), room, most=lines_of_values
-        )
+        width_of = self.values.fontMetrics().horizontalAdvance
+        shown, rest = _fitting(row, width_of, room, most=lines_of_values)
         if self._is_brief:
             below = f"<br><b>{marks}</b>" if marks else ""
-            self.values.setText(_values_html(self._index, shown, more=len(rest)) + below)
+            line = f"1   {shown[0].name} {shown[0].text}  +88 " if shown else ""
+            more = len(rest) if lines_of_values > 1 or width_of(line) * _BOLD <= room else 0
+            self.values.setText(_values_html(self._index, shown, more=more) + below)
             return
         self.values.setText(_values_html(self._index, shown, more=0))
         lines = [escape(_rest_text(row, rest)), escape(row.reason), f"<b>{marks}</b>" if marks else ""]
