@@ -126,8 +126,10 @@ def test_the_evening_is_planned_kept_and_dropped_by_hand(page: PlanPage, documen
     before = tonight.seed.text()
     QTest.mouseClick(tonight.controls.draw, LEFT)
     assert tonight.seed.text() != before
-    QTest.mouseClick(tonight.keep, LEFT)
+    tonight.keep.setFocus()
+    QTest.keyClick(tonight.keep, Qt.Key.Key_Space)
     assert document.state.evening is not None
+    assert page.focusWidget() is tonight.drop, "the keyboard stays where it was"
     assert tonight.next.isVisible()
     assert not tonight.controls.isVisible()
     QTest.mouseClick(tonight.drop, LEFT)

@@ -399,6 +399,11 @@ def test_a_line_is_taken_in_hand(model: TonightModel, workspace: Workspace) -> N
     assert [(each.conditions, each.jar_id, each.source) for each in held] == [
         (line.conditions, line.jar, "suggestion")
     ]
+    model.look_at_jar(0)
+    jar = model.state.decisions[0].jar
+    assert (held[-1].jar_id, held[-1].source) == (jar, "jar")
+    # J10 and J20 were started 10 and 20 hours ago.
+    assert held[-1].conditions["oil exposure time"] == pytest.approx(float(jar.removeprefix("J")))
 
 
 def test_jars_are_started_in_one_step_and_their_labels_offered(

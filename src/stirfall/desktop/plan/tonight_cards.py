@@ -161,6 +161,7 @@ class DecisionCard(Card):
             f"best {line.when} {line.later.in_full}" if line.later else "",
             line.why,
         )
+        self.setToolTip("Enter looks at its odds" if line.now else "")
         self.tell(f"Jar {line.jar}: {word}", ". ".join(part.rstrip(".") for part in parts if part))
 
 

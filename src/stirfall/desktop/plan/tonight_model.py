@@ -242,6 +242,19 @@ class TonightModel(QObject):
             held = InHand(line.conditions, "suggestion", label, lot_id=line.lot, jar_id=line.jar)
             self.workspace.set_in_hand(held, origin=self)
 
+    def look_at_jar(self, place: int) -> None:
+        """Take a jar of the shelf in hand as it is now, unless it must stay closed."""
+        from stirfall.session.forecast_course import shelf_conditions
+
+        document = self.workspace.document
+        line = self.state.decisions[place] if place < len(self.state.decisions) else None
+        jar = document.state.jar(line.jar) if document is not None and line is not None else None
+        if document is None or line is None or jar is None or line.now is None:
+            return
+        conditions = shelf_conditions(document.state, jar, document.now())
+        held = InHand(conditions, "jar", f"Jar {jar.id}", lot_id=jar.lot_id, jar_id=jar.id)
+        self.workspace.set_in_hand(held, origin=self)
+
     # -- jars to start -----------------------------------------------------------------------------
 
     def choose_count(self, count: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QLabel, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
@@ -89,6 +90,7 @@ class TonightSection(ScrolledView):
     def _connect(self) -> None:
         model = self.model
         self.timetable.pressed.connect(lambda at: model.look_at(at + 1))
+        self.decisions.pressed.connect(model.look_at_jar)
         self.keep.clicked.connect(model.keep)
         self.drop.clicked.connect(model.drop)
         self.paper.clicked.connect(self._print)
@@ -131,6 +133,7 @@ class TonightSection(ScrolledView):
             card.render_line(line, is_stale=state.is_stale)
         _show(self.total, state.total)
         set_text_role(self.total, "muted" if state.is_stale else "")
+        had_keyboard = next((act for act in (self.keep, self.drop) if act.hasFocus()), None)
         self.keep.setVisible(not state.is_kept)
         self.keep.setEnabled(state.can_keep)
         self.drop.setVisible(state.is_kept)
@@ -138,6 +141,8 @@ class TonightSection(ScrolledView):
         self.paper.setEnabled(not state.is_stale and not state.is_finished)
         self.drop.setText("Plan anew" if state.is_finished else "Drop the plan")
         self._acts.setVisible(bool(state.lines))
+        if had_keyboard is not None and had_keyboard.isHidden():  # its counterpart takes the keyboard over
+            (self.drop if state.is_kept else self.keep).setFocus(Qt.FocusReason.OtherFocusReason)
         _show(self.notes, "\n".join(state.notes))
         for jar, told in zip(state.decisions, self.decisions.cards_for(len(state.decisions), theme), strict=True):
             told.render_line(jar, is_stale=state.is_stale)
