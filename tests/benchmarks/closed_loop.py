@@ -31,6 +31,7 @@ from stirfall.inference.table import build_table
 from stirfall.planning.box import make_box
 from stirfall.planning.candidates import known_columns, spread_points
 from stirfall.planning.first_design import spread_out
+from stirfall.planning.goals import Effort
 from stirfall.planning.limits import operating_limits
 from stirfall.planning.next_attempts import Suggestion, best, suggest
 from stirfall.session.analysis import analyse
@@ -207,13 +208,17 @@ def attempt(blank: Attempt, gates: Gates, rng: np.random.Generator, *, counted: 
     return replace(blank, parted=Parted.YES, pooled=Pooled.ONE_POOL if second else Pooled.BEADS)
 
 
-def next_conditions(state: CampaignState, model: FittedModel, order: str, seed: int) -> Conditions:
+def next_conditions(
+    state: CampaignState, model: FittedModel, order: str, seed: int, *, count: int = 1, effort: Effort = "usual"
+) -> list[Conditions]:
+    """Return the next attempts of an order, ``count`` at once."""
     limits = operating_limits(state)
     if order == "space-filling":
         box = make_box(limits, [factor.name for factor in state.factors])
         known = known_columns(box, [each.conditions for each in state.attempts])
-        return box.conditions(spread_out(box, known, count=1, seed=seed)[0][0], 0)
-    return suggest(model, limits, state, count=1, goal=order, seed=seed)[0].conditions
+        return [box.conditions(pick, 0) for pick, _ in spread_out(box, known, count=count, seed=seed)]
+    made = suggest(model, limits, state, count=count, goal=order, seed=seed, effort=effort)
+    return [each.conditions for each in made]
 
 
 class Step(NamedTuple):
@@ -232,23 +237,30 @@ def played(
     draws: int = 1024,
     answer: Answer = "first",
     recorded: Recorded = GRADED,
+    at_once: int = 1,
+    effort: Effort = "usual",
 ) -> Iterator[Step]:
-    """Yield a campaign after each attempt, each planned by what ``answer`` says of those before it."""
+    """Yield a campaign after each attempt, each planned by what ``answer`` says of those before it.
+
+    With ``at_once`` so many are planned together, and the campaign is yielded after each such evening.
+    """
     rng, state = np.random.default_rng([seed, 77]), new_campaign(truth, recorded)
     effects = recorded.effects(seed)
     model = answering(state, answer, seed, draws)
-    for number in range(1, most + 1):
-        conditions = next_conditions(state, model, order, seed)
-        place = (number - 1) * len(effects) // most
-        blank = Attempt(f"a{number}", number, conditions, lot_id=f"L{place}" if recorded.lots else None)
-        gates = truth.gates_in(conditions, effects[place])
-        state = replace(state, attempts=(*state.attempts, attempt(blank, gates, rng, counted=recorded.counted)))
+    while (made := len(state.attempts)) < most:
+        count = min(at_once, most - made)
+        planned = next_conditions(state, model, order, seed, count=count, effort=effort)
+        for number, conditions in enumerate(planned, made + 1):
+            place = (number - 1) * len(effects) // most
+            blank = Attempt(f"a{number}", number, conditions, lot_id=f"L{place}" if recorded.lots else None)
+            gates = truth.gates_in(conditions, effects[place])
+            state = replace(state, attempts=(*state.attempts, attempt(blank, gates, rng, counted=recorded.counted)))
         model = answering(state, answer, seed, draws)
         yield Step(state, model)
 
 
-def recommended(step: Step, seed: int) -> Suggestion:
-    return best(step.model, operating_limits(step.state), step.state, seed=seed)
+def recommended(step: Step, seed: int, effort: Effort = "usual") -> Suggestion:
+    return best(step.model, operating_limits(step.state), step.state, seed=seed, effort=effort)
 
 
 def campaign(
@@ -261,25 +273,43 @@ def campaign(
     judge_from: int = 1,
     answer: Answer = "first",
     recorded: Recorded = GRADED,
+    at_once: int = 1,
+    effort: Effort = "usual",
 ) -> list[tuple[float, Suggestion]]:
     """Return, after each attempt, how far ``best()`` falls short of the best true probability, and what it said.
 
     With lots, both are those of a typical lot.
     """
     top = highest(truth)
-    steps = played(truth, order, seed, most=most, draws=draws, answer=answer, recorded=recorded)
-    said = [recommended(step, seed) for number, step in enumerate(steps, 1) if number >= judge_from]
+    steps = played(
+        truth,
+        order,
+        seed,
+        most=most,
+        draws=draws,
+        answer=answer,
+        recorded=recorded,
+        at_once=at_once,
+        effort=effort,
+    )
+    said = [recommended(step, seed, effort) for step in steps if len(step.state.attempts) >= judge_from]
     return [(top - truth.clean(each.conditions), each) for each in said]
 
 
 def lots_held(
-    truth: Truth, seed: int, *, most: int, recorded: Recorded, planned_by: Answer = "first"
+    truth: Truth,
+    seed: int,
+    *,
+    most: int,
+    recorded: Recorded,
+    planned_by: Answer = "first",
+    effort: Effort = "usual",
 ) -> dict[Answer, tuple[float, float]]:
     """Return, per answer, the shares of new and of known lots whose true P(clean) at ``best()`` the interval holds.
 
     One campaign, judged by both answers after the last attempt; new lots are drawn anew.
     """
-    *_, last = played(truth, "reliable", seed, most=most, answer=planned_by, recorded=recorded)
+    *_, last = played(truth, "reliable", seed, most=most, answer=planned_by, recorded=recorded, effort=effort)
     new = [tuple(lot) for lot in np.random.default_rng(5).normal(0.0, recorded.lot_sd, (NEW_LOTS, 2))]
     found: dict[Answer, tuple[float, float]] = {}
     for answer in ("first", "refined"):
@@ -299,9 +329,12 @@ def _holds(interval: Estimate, value: float) -> bool:
     return interval.lower <= value <= interval.upper
 
 
-def shortfalls(truth: Truth, order: str, seed: int, *, most: int, draws: int, answer: Answer) -> list[float]:
+def shortfalls(
+    truth: Truth, order: str, seed: int, *, most: int, draws: int, answer: Answer, effort: Effort
+) -> list[float]:
     """Only the shortfalls of a campaign."""
-    return [shortfall for shortfall, _ in campaign(truth, order, seed, most=most, draws=draws, answer=answer)]
+    made = campaign(truth, order, seed, most=most, draws=draws, answer=answer, effort=effort)
+    return [shortfall for shortfall, _ in made]
 
 
 def needed(values: np.ndarray) -> np.ndarray:
@@ -326,6 +359,7 @@ def run(
     most: int = 25,
     draws: int = 1024,
     first_seed: int = 0,
+    effort: Effort = "usual",
 ) -> dict[str, dict[str, float]]:
     """Return, per truth, order and answer, what it took, against the space-filling order on the same seeds.
 
@@ -339,7 +373,10 @@ def run(
         for answer in answers:
             made = {
                 order: np.array(
-                    [shortfalls(TRUTHS[name], order, seed, most=most, draws=draws, answer=answer) for seed in seeds]
+                    [
+                        shortfalls(TRUTHS[name], order, seed, most=most, draws=draws, answer=answer, effort=effort)
+                        for seed in seeds
+                    ]
                 )
                 for order in ("space-filling", *orders)
             }

@@ -24,17 +24,17 @@ def closed_loop() -> ModuleType:
 
 @pytest.mark.slow
 def test_planned_attempts_save_attempts_against_a_space_filling_order(closed_loop, capsys):
-    # Measured with 60 campaigns of 20 attempts, grit and beads: the shortfall from the sixth attempt on falls by
-    # 0.095 (standard error 0.019) and 0.026 (0.023), and 1.1 (0.7) and 1.7 (1.0) attempts are saved until settled.
-    # The same seeds give the same figures, so the bars hold for the smaller run here: 0.067 and 0.7 on average.
-    found = closed_loop.run(truths=("grit", "beads"), orders=("reliable",), campaigns=12, most=16)
+    # No source: measured with these 8 campaigns of 14 attempts, on average over grit and beads. The shortfall from
+    # the sixth attempt on falls by 0.118 and 3.1 attempts are saved until settled. Planned by information alone the
+    # same campaigns save 0.076 and 1.6, which would fail. The same seeds give the same figures.
+    found = closed_loop.run(truths=("grit", "beads"), orders=("reliable",), campaigns=8, most=14, effort="quick")
     with capsys.disabled():
         for label, figures in found.items():
             print(f"\n{label:24s} {figures}", end="")
         print()
     planned = [found["grit: reliable"], found["beads: reliable"]]
-    assert sum(each["shortfall_saved"] for each in planned) / 2 > 0.04
-    assert sum(each["settled_saved"] for each in planned) / 2 > 0.5
+    assert sum(each["shortfall_saved"] for each in planned) / 2 > 0.09
+    assert sum(each["settled_saved"] for each in planned) / 2 > 2.0
 
 
 @pytest.mark.slow
@@ -45,7 +45,7 @@ def test_the_interval_at_best_keeps_its_promise_in_campaigns_that_chose_their_at
     held = 0
     for seed in range(24):
         truth = closed_loop.drawn_from_the_prior(seed)
-        said = closed_loop.campaign(truth, "reliable", seed, most=8, judge_from=8)[-1][1]
+        said = closed_loop.campaign(truth, "reliable", seed, most=8, judge_from=8, effort="quick")[-1][1]
         held += said.probability.lower <= truth.clean(said.conditions) <= said.probability.upper
     assert held >= 19
 
@@ -58,9 +58,17 @@ def test_the_refined_answer_finds_a_best_age_that_was_recorded_as_clean_or_not_o
     reached = {}
     for answer in ("first", "refined"):
         ends = [
-            closed_loop.campaign(truth, "reliable", seed, most=24, judge_from=24, answer=answer, recorded=recorded)[
-                -1
-            ][1]
+            closed_loop.campaign(
+                truth,
+                "reliable",
+                seed,
+                most=24,
+                judge_from=24,
+                answer=answer,
+                recorded=recorded,
+                at_once=3,
+                effort="quick",
+            )[-1][1]
             for seed in range(12)
         ]
         reached[answer] = mean(truth.clean(end.conditions) for end in ends)
@@ -74,7 +82,7 @@ def test_the_refined_intervals_hold_new_lots_and_known_ones(closed_loop):
     # with 20 campaigns (standard errors over campaigns): the refined answer holds 0.92 (0.03) of new lots and 0.94
     # (0.03) of known ones; the first answer, which knows no lots, 0.66 (0.04) and 0.80 (0.05).
     truth, recorded = closed_loop.TRUTHS["grit"], closed_loop.Recorded(lots=4)
-    held = [closed_loop.lots_held(truth, seed, most=24, recorded=recorded) for seed in range(12)]
+    held = [closed_loop.lots_held(truth, seed, most=24, recorded=recorded, effort="quick") for seed in range(12)]
     new = {answer: mean(each[answer][0] for each in held) for answer in ("first", "refined")}
     known = {answer: mean(each[answer][1] for each in held) for answer in ("first", "refined")}
     assert new["refined"] > 0.88
