@@ -13,7 +13,9 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import statistics
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -31,9 +33,11 @@ from stirfall.bench.records import Attempt
 from stirfall.inference.bayes import fit_posterior
 from stirfall.inference.odds import GateFit, OddsModel
 from stirfall.inference.table import build_table
+from stirfall.planning.goals import PICKED_BY_PERSON
 from stirfall.planning.limits import operating_limits
 from stirfall.planning.next_attempts import best
 from stirfall.planning.orders import Order, next_by_order
+from stirfall.session.analysis import analyse
 
 CLOSE_ENOUGH = 0.10
 MOST = 50
@@ -146,6 +150,29 @@ def table(records: Sequence[dict[str, object]]) -> str:
                 parts.append(f"{label} {mine.mean():5.1f} ratio {value:.2f} ({error:.2f})")
             lines.append("  ".join(parts))
     return "\n".join(lines)
+
+
+def suggestion_seconds(repeats: int) -> float:
+    """Return the time for three suggestions after the refined fit of 60 attempts with 6 factors, the slowest goal.
+
+    The median of ``repeats``, as in a window that is in use: the first time, which loads libraries, is not counted.
+    """
+    member = families.member("grit", 1)
+    state = member.new_campaign()
+    model = fitted(state, member.seed)
+    for _ in range(60):
+        state = tried(state, member, by_order(Order.SPACE_FILLING)(model, state, member.seed))
+    analysis = analyse(state, refined=True)
+    slowest = 0.0
+    for goal in PICKED_BY_PERSON:
+        times = []
+        for _ in range(repeats + 1):
+            started = time.perf_counter()
+            if len(analysis.suggest(count=3, goal=goal)) != 3:
+                raise RuntimeError("three suggestions were expected")
+            times.append(time.perf_counter() - started)
+        slowest = max(slowest, statistics.median(times[1:]))
+    return slowest
 
 
 def main() -> int:
