@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -97,6 +98,23 @@ def test_the_document_holds_what_the_words_say(evening: Path, stirfall_command: 
         assert hours_between(read_stamp(each["start_at"]), read_stamp(told["due_at"])) == pytest.approx(
             each["age_h"]
         )
+
+
+def test_the_guide_names_every_key_of_the_document(evening: Path, stirfall_command: Run) -> None:
+    told = json.loads(
+        stirfall_command("tonight", evening, "--at", AT, "--begins", BEGINS, "--hours", 5, "--json").out
+    )
+    parts = [
+        told,
+        *(each for name in ("openings", "breaks", "decisions", "starts", "notes") for each in told[name]),
+    ]
+    keys = {key for part in parts for key in part}
+    guide = (Path(__file__).parents[3] / "resources" / "guide" / "command_line.md").read_text(encoding="utf-8")
+    section = guide[guide.index("## stirfall tonight") : guide.index("## stirfall shelf")]
+    assert {"chance_wait_better", "due_at", "starts_h"} <= keys
+    # These four stand in every document and are told of once, at the top of the page.
+    ours = keys - {"schema", "program", "session", "text"}
+    assert sorted(key for key in ours if not re.search(rf"\b{re.escape(key)}\b", section)) == []
 
 
 def test_a_kept_plan_stands_in_the_session(evening: Path, stirfall_command: Run) -> None:
