@@ -130,6 +130,14 @@ def shelf(studio: Studio, folder: Path) -> None:
     studio.photograph(folder / "shelf.png")
 
 
+def plan(studio: Studio, folder: Path) -> None:
+    """Show the plan of an evening as it was kept, with the attempt in turn on top."""
+    studio.press("step_plan")
+    studio.press("plan_keep")
+    studio.shell.window.strip.clear()
+    studio.photograph(folder / "plan.png")
+
+
 def bench(studio: Studio, folder: Path) -> None:
     """Show a form as it stands right before recording: a jar, a value in another unit, both questions answered."""
     studio.press("step_bench")
@@ -256,7 +264,7 @@ def main() -> None:
     pictures: tuple[tuple[str, tuple[Callable[[Studio, Path], None], ...]], ...] = (
         ("light", (shelf, bench, both_gates, attempts, recipe, outcomes, effects, trust)),
         ("dark", (map_view,)),
-        ("light", (board, labels, run_step)),
+        ("light", (board, labels, plan, run_step)),
     )
     with tempfile.TemporaryDirectory() as place:
         for number, (theme, wanted) in enumerate(pictures):

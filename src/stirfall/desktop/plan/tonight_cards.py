@@ -24,7 +24,7 @@ from stirfall.desktop.plan.tonight_state import (
 from stirfall.desktop.theme import Theme, set_text_role
 
 _STATUS = {NEXT_UP: "➤ in turn", DONE: "✔ done", GONE: "— gone"}
-_LETTERS = {"clock": 10, "jar": 7, "chance": 16, "when": 18, "wide chance": 20}
+_LETTERS = {"": 0, "clock": 10, "jar": 7, "chance": 16, "when": 18, "wide chance": 20}
 _WIDE = 88  # letters, beyond which a reason needs few lines beside the chance
 
 
@@ -97,14 +97,14 @@ class LineCard(Card):
 
     def render_line(self, line: TimetableLine, *, is_stale: bool) -> None:
         """Show an attempt; one that is over says what it became and no more."""
-        _keep_columns(self, self._grid, {0: "clock", 1: "jar", 3: "chance"})
+        has_panel = line.status == NEXT_UP  # the panel above shows it large
+        _keep_columns(self, self._grid, {0: "clock", 1: "jar", 3: "" if has_panel or line.is_over else "chance"})
         glyph, word = PURPOSES[line.purpose]
         self.clock.setText(line.clock)
         self.purpose.setText(_STATUS.get(line.status, f"{glyph} {word}"))
         self.jar.setText(line.jar)
         self.lot.setText(line.lot)
         self.values.setText(values_html(line.values))
-        has_panel = line.status == NEXT_UP  # the panel above shows it large
         self.values.setVisible(not line.is_over and not has_panel)
         self.pause.setText(line.pause)
         remarks = ("", "") if line.is_over or has_panel else (line.outside, line.why)
