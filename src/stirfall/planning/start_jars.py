@@ -14,11 +14,12 @@ from stirfall.planning.box import Numbers
 # jars and operators (our proposal). A tenth less still counts as two: clocks are changed, and days are whole.
 AGE_STEP = 2.0
 _ALMOST = 1.1
-# The soonest evening that is worth nine tenths of the best. Of ages worth as much to one part in twenty, the one
-# that is started when the person is at the bench anyway goes first. Both our proposal.
+# The soonest evening that is worth nine tenths of the best. What an age is worth counts less the more its start asks
+# of the person: a jar that stands already comes before a new one, a start at the bench before one at the same hour of
+# another day, and that before one for which somebody must come. All our proposal.
 NEAR_BEST = 0.9
-EQUALLY_GOOD = 0.95
-AT_HAND = -1  # the rank of a jar that stands or is planned already
+AT_HAND, AT_THE_BENCH, AT_ITS_HOUR, AT_ANY_HOUR = -1, 0, 1, 2
+_SHARE_OF_WORTH = {AT_HAND: 1.05, AT_THE_BENCH: 1.0, AT_ITS_HOUR: 0.95, AT_ANY_HOUR: 0.85}
 _PER_DOUBLING = 4
 _LITTLE = 0.005
 _FARTHEST = 2.0  # doublings; farther from what was tried is not worth more
@@ -26,7 +27,7 @@ _FARTHEST = 2.0  # doublings; farther from what was tried is not worth more
 
 @dataclass(frozen=True)
 class StartOption:
-    """One way to start a jar: its age when it comes due, and what that asks of the person (0: nothing extra)."""
+    """One way to have a jar: its age when it comes due, and by ``rank`` what its start asks of the person."""
 
     age_h: float
     rank: int
@@ -34,7 +35,7 @@ class StartOption:
 
 @dataclass(frozen=True)
 class Batch:
-    """The options chosen for one evening, in the order of choosing, and what they are worth together."""
+    """The options chosen for one evening, in the order of choosing, and what they count together."""
 
     chosen: tuple[int, ...]
     worth: float
@@ -58,16 +59,15 @@ def choose_ages(count: int, options: Sequence[StartOption], score: Callable[[Seq
     """
     chosen: list[int] = []
     total = 0.0
+    shares = np.array([_SHARE_OF_WORTH[option.rank] for option in options])
     while len(chosen) < count:
-        worth = np.array(score(chosen), dtype=float)
+        counts = np.array(score(chosen), dtype=float) * shares
         apart = [all(_apart(options[at].age_h, options[one].age_h) for one in chosen) for at in range(len(options))]
-        worth = np.where(apart, worth, -np.inf)
-        if not np.isfinite(worth).any():
+        counts = np.where(apart, counts, -np.inf)
+        place = int(np.argmax(counts)) if len(counts) else 0
+        if not len(counts) or not np.isfinite(counts[place]):
             break
-        most = float(worth.max())
-        equal = np.flatnonzero(worth >= (most * EQUALLY_GOOD if most > 0 else most)).tolist()
-        place = min(equal, key=lambda at: (options[at].rank, -worth[at], at))
-        total += float(worth[place])
+        total += float(counts[place])
         chosen.append(place)
     return Batch(tuple(chosen), total)
 

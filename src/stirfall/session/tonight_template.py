@@ -14,7 +14,7 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import Jar, Lot
 from stirfall.bench.short_ids import new_short_id
 from stirfall.bench.units import Amount
-from stirfall.planning.start_jars import StartOption
+from stirfall.planning.start_jars import AT_ANY_HOUR, AT_ITS_HOUR, AT_THE_BENCH, StartOption
 from stirfall.session.film_factor import film_factor_of
 from stirfall.session.forecast_course import is_running
 from stirfall.session.forecast_evenings import at_hour, local_day
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 _FIRST_HOUR, _LAST_HOUR = 7, 22
 LEAST_DEPTH_MM = 5.0
 _WORTH_SAYING = 0.8  # of the time
-_AT_THE_BENCH, _AT_ITS_HOUR, _AT_ANY_HOUR = 0, 1, 2
 
 
 @dataclass(frozen=True)
@@ -138,11 +137,11 @@ def option(asked: Asked, at: datetime, due: datetime, evenings: Sequence[datetim
     """Return what starting at a moment gives, and how little it asks: nothing at the bench, or now."""
     is_now = at <= asked.now
     rank = (
-        _AT_THE_BENCH
+        AT_THE_BENCH
         if is_now or at in evenings
-        else _AT_ITS_HOUR
+        else AT_ITS_HOUR
         if _hour(at, asked.tz) == usual_hour
-        else _AT_ANY_HOUR
+        else AT_ANY_HOUR
     )
     return StartOption(hours_between(at, due), rank)
 

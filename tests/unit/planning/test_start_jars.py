@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from stirfall.planning.start_jars import (
+    AT_ANY_HOUR,
     AT_HAND,
+    AT_THE_BENCH,
     StartOption,
     choose_ages,
     soonest_good,
@@ -43,10 +45,15 @@ def test_a_day_of_23_hours_and_two_days_still_count_as_a_step():
     assert len(choose_ages(2, ages(24.0, 42.0), lambda _: np.array([2.0, 1.0])).chosen) == 1
 
 
-def test_of_ages_worth_as_much_the_one_that_asks_least_goes_first():
-    options = [StartOption(10.0, 2), StartOption(12.0, 1), StartOption(14.0, AT_HAND)]
-    assert choose_ages(1, options, lambda _: np.array([1.0, 0.96, 0.94])).chosen == (1,)
-    assert choose_ages(1, options, lambda _: np.array([1.0, 0.96, 0.96])).chosen == (2,)
+def test_an_age_counts_less_the_more_its_start_asks_of_the_person():
+    options = [StartOption(10.0, AT_ANY_HOUR), StartOption(24.0, AT_THE_BENCH), StartOption(60.0, AT_HAND)]
+
+    def first(*worth: float) -> float:
+        return options[choose_ages(1, options, lambda _: np.array(worth)).chosen[0]].age_h
+
+    # Somebody who comes to the bench for it costs 15 %; a jar that stands already is worth 5 % more.
+    assert [first(1.0, 0.86, 0.0), first(1.0, 0.84, 0.0)] == [24.0, 10.0]
+    assert [first(0.0, 1.0, 0.96), first(0.0, 1.0, 0.95)] == [60.0, 24.0]
 
 
 def test_an_evening_that_is_nearly_as_good_is_taken_before_a_later_one():
