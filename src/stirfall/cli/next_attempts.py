@@ -45,7 +45,7 @@ def command(session: Path, *, count: int, goal: str, lots: tuple[str, ...], as_j
         now = document.now()
     blocked = analysis.limits.blocked
     suggestions = () if blocked else analysis.suggest(count=count, goal=goal, now=now, lots=lots)
-    unknown = figure_unknown(analysis, goal)
+    unknown = None if blocked else analysis.figure_unknown(goal)
     if as_json:
         findings = [Reason(found.code, found.params) for found in analysis.limits.findings]
         levels = [found.level for found in analysis.limits.findings]
@@ -67,12 +67,6 @@ def command(session: Path, *, count: int, goal: str, lots: tuple[str, ...], as_j
         for line in next_lines(analysis, suggestions):
             say(line)
     return 1 if blocked else 0
-
-
-def figure_unknown(analysis: Analysis, goal: str) -> Reason | None:
-    """Return why a goal that counts grams cannot promise any, None where it can or where it counts none."""
-    grams = analysis.grams if goal == "most" and not analysis.limits.blocked else None
-    return grams if isinstance(grams, Reason) else None
 
 
 def _told(reason: Reason) -> dict[str, object]:

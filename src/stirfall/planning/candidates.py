@@ -143,7 +143,7 @@ def climb(
 ) -> tuple[Columns, float]:
     """Improve each starting candidate on the continuous box; return the best one found and its score.
 
-    Every round tries, with ``lines``, stops along each factor (all levels of a choice), and steps in random
+    Every round tries all levels of each choice, with ``lines`` stops along each number, and steps in random
     directions that shrink from round to round, beginning with ``reach`` as a share of the ranges. Never leaves the
     box, never gets worse. All starts are scored together: few large calls.
     """
@@ -181,7 +181,9 @@ def _inside_only(box: Box, score: Score) -> Score:
 
 def _around(box: Box, point: Numbers, reach: float, rng: np.random.Generator, *, lines: bool) -> Numbers:
     along = []
-    for index, factor in enumerate(box.varied if lines else ()):
+    for index, factor in enumerate(box.varied):
+        if not (lines or factor.is_choice):
+            continue
         count = len(factor.levels) if factor.is_choice else _LINE_STOPS
         stops = np.tile(point, (count, 1))
         stops[:, index] = (np.arange(count) + 0.5) / count if factor.is_choice else np.linspace(0.0, 1.0, count)

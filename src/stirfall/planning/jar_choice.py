@@ -156,9 +156,13 @@ def _usable(state: CampaignState, now: datetime, lot_id: str | None) -> list[Jar
 
 def _aged(state: CampaignState) -> list[Factor]:
     """Return the visible ages and oil exposures that are times."""
-    roles = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)
-    visible = state.visible_factors
-    return [f for f in visible if not f.is_choice and f.role in roles and unit_kind(f.unit) == "time"]
+    return [factor for factor in state.visible_factors if is_waited_for(factor)]
+
+
+def is_waited_for(factor: Factor) -> bool:
+    """Whether a factor is an age or an oil exposure in a unit of time, so that jars reach it by waiting."""
+    ages = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)
+    return not factor.is_choice and factor.role in ages and unit_kind(factor.unit) == "time"
 
 
 def _wait_for(state: CampaignState, jar: Jar, conditions: Conditions, now: datetime) -> float | None:

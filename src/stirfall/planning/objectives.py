@@ -8,12 +8,13 @@ from datetime import datetime
 
 import numpy as np
 
+from stirfall.bench.factors import Role
 from stirfall.bench.units import Amount
 from stirfall.inference.probability import weighted_interval
 from stirfall.planning.box import Columns, Numbers
 from stirfall.planning.gains import Array
 from stirfall.planning.goals import Goal, GoalFigure
-from stirfall.planning.jar_choice import Waits, ages_on_the_shelf, waits_on_the_shelf
+from stirfall.planning.jar_choice import Waits, ages_on_the_shelf, is_waited_for, waits_on_the_shelf
 from stirfall.planning.limits import OperatingLimits
 from stirfall.planning.soonest import (
     Draws,
@@ -56,6 +57,13 @@ class Objective:
     grams: Yield | None = None
     lot_id: str | None = None
 
+    @property
+    def wait_is_known(self) -> bool:
+        """Whether the conditions say how long jars must age: not where only a film index stands for it."""
+        visible = [factor for factor in self.limits.factors if not factor.is_choice]
+        has_film = any(factor.role is Role.FILM_INDEX for factor in visible)
+        return not (has_film and self.limits.may_wait) or any(is_waited_for(factor) for factor in visible)
+
     def utilities(self, clean: Array, columns: Columns) -> Array:
         """Return the worth of each condition in each draw, (m, c) in 0 to 1, larger is better.
 
@@ -78,6 +86,8 @@ class Objective:
 
         The mean over the draws with its equal-tailed interval, widened to hold the mean.
         """
+        if not self.wait_is_known:
+            return None
         if self.goal is Goal.SOONEST:
             mean = np.asarray(weights @ clean)
             return _figure(expected_hours(clean, self.wait(columns, mean), self.pace), weights, level, "h")
@@ -104,6 +114,8 @@ class Objective:
 
     def amount(self, worth: float) -> Amount | None:
         """Return a worth of 0 to 1 as what the goal counts, hours or grams a week; None where that is not known."""
+        if not self.wait_is_known:
+            return None
         if self.goal is Goal.SOONEST:
             return Amount(float(round((1.0 - worth) * self.pace.horizon_h)), "h")
         if self.goal is Goal.MOST and self.grams is not None:

@@ -35,6 +35,7 @@ from stirfall.planning.control import control_of, held_estimate
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import OperatingLimits, operating_limits
 from stirfall.planning.next_attempts import Suggestion, best, box_for, suggest
+from stirfall.planning.objectives import objective_for
 from stirfall.session.film_factor import Prepared, film_wait_of, prepare
 
 if TYPE_CHECKING:
@@ -313,6 +314,15 @@ class Analysis:
         from stirfall.session.yields import yield_of
 
         return yield_of(self)
+
+    def figure_unknown(self, goal: Goal | str) -> Reason | None:
+        """Return why a goal cannot promise hours or grams, None where it can or where it counts none."""
+        if goal not in (Goal.SOONEST, Goal.MOST):
+            return None
+        if not objective_for(Goal(goal), self.limits).wait_is_known:
+            return Reason("plan.wait_unknown")
+        grams = self.grams if goal == Goal.MOST else None
+        return grams if isinstance(grams, Reason) else None
 
     def _grams(self, goal: Goal | str) -> Yield | None:
         return self.grams if goal == Goal.MOST and not isinstance(self.grams, Reason) else None

@@ -9,15 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stirfall.bench.errors import InputError
-from stirfall.bench.factors import Conditions, Factor, Role
+from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.plans import PlanSettings
 from stirfall.bench.records import find_factor
-from stirfall.bench.units import unit_kind
 from stirfall.inference.probability import weighted_interval
 from stirfall.planning.control import control_of
 from stirfall.planning.draws import thin
 from stirfall.planning.goals import Goal, GoalFigure
-from stirfall.planning.jar_choice import waits_on_the_shelf
+from stirfall.planning.jar_choice import is_waited_for, waits_on_the_shelf
 from stirfall.planning.next_attempts import box_for
 from stirfall.planning.soonest import Pace, chance_in_time, expected_hours, fresh_start, pace_of
 
@@ -26,7 +25,6 @@ if TYPE_CHECKING:
 
 FloatArray = NDArray[np.float64]
 
-_AGES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE)
 _DRAWS = 1024
 _POINTS = 61
 
@@ -85,11 +83,13 @@ def time_curve(
     if not analysis.limits.may_wait:
         raise InputError("time_curve.never_wait")
     factor = find_factor(analysis.state.visible_factors, factor_name)
-    if not is_age(factor):
+    if not is_waited_for(factor):
         raise InputError("time_curve.no_age", factor=factor.name)
     analysis.limits.raise_if_blocked()
     told = plan or analysis.state.settings.plan
-    columns = analysis.columns_along({factor.name: analysis.axis(factor, points)}, conditions)
+    axis = analysis.axis(factor, points)
+    # An age that the model does not use has to be waited for all the same.
+    columns = {factor.name: axis, **analysis.columns_along({factor.name: axis}, conditions)}
     hours, chance, weights = _draws(analysis, columns, told)
     x = columns[factor.name]
     level = analysis.model.level
@@ -113,8 +113,8 @@ def time_curve(
 
 
 def is_age(factor: Factor) -> bool:
-    """Whether a factor is an age or an oil exposure in a unit of time, so that jars reach it by waiting."""
-    return not factor.is_choice and factor.role in _AGES and unit_kind(factor.unit) == "time"
+    """Whether a time to a clean batch can be told along a factor."""
+    return is_waited_for(factor)
 
 
 def _draws(

@@ -167,7 +167,9 @@ def test_learning_recommends_what_reliability_does(make_state, fit):
 def test_the_soonest_batch_may_come_from_a_jar_that_is_due_now(make_state, fit):
     # Age hardly matters to the chance, so that three jars that can be opened now beat every fresh start; one would
     # not, for where it fails the next ones need 31 h.
-    state = shelf(make_state, 31.0, 31.0, 31.0, factors=(OIL, HEAT), plan=PlanSettings(control=(("temperature", 0.0),)))
+    state = shelf(
+        make_state, 31.0, 31.0, 31.0, factors=(OIL, HEAT), plan=PlanSettings(control=(("temperature", 0.0),))
+    )
     rng = np.random.default_rng(4)
     attempts = tuple(
         Attempt(
@@ -202,3 +204,15 @@ def test_candidates_at_the_ages_of_jars_keep_to_steps_and_limits(make_state):
     assert len(added["temperature"]) > 20
     assert set(np.round(24.0 * added["oil exposure"])) == {31.0, 10.0}
     assert all(limits.allows(box.conditions(more, row)) for row in range(len(more["temperature"])))
+
+
+def test_where_only_a_film_index_stands_for_the_age_no_hours_and_no_grams_are_promised(make_state):
+    film = Factor("film index", "mmol/m²", 0.5, 40.0, Scale.LOG, role=Role.FILM_INDEX)
+    columns = {"film index": np.array([5.0]), "temperature": np.array([150.0]), "age": np.array([8.0])}
+    clean, weights = np.array([[0.4], [0.6]]), np.full(2, 0.5)
+    for factors, is_known in (((film, HEAT), False), ((film, AGE, HEAT), True), ((HEAT,), True)):
+        limits = operating_limits(make_state(0, factors=factors))
+        for goal in (Goal.SOONEST, Goal.MOST):
+            objective = objective_for(goal, limits, grams=yielding(30.0, 0.8))
+            assert (objective.figure(clean, weights, columns, 0.95) is not None) is is_known
+            assert (objective.amount(0.5) is not None) is is_known

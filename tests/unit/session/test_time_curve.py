@@ -117,3 +117,14 @@ def test_held_is_the_estimate_where_all_is_exact_and_another_where_not(analysis)
     rough = analyse(campaign(plan=plan))
     assert rough.held(conditions).mean < rough.estimate(conditions).mean - 0.02
     assert rough.best().held.mean < rough.best().probability.mean
+
+
+def test_an_age_that_the_model_does_not_use_has_to_be_waited_for_all_the_same():
+    state = campaign()
+    same = tuple(
+        replace(each, conditions=each.conditions.with_value("sample age", None)) for each in state.attempts
+    )
+    curve = analyse(replace(state, attempts=same)).time_curve("sample age", REST)
+    assert (np.diff(curve.hours.mean) > 0).all()
+    assert curve.best_x == curve.x[0]
+    assert not curve.tried.any()

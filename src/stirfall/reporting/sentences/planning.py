@@ -271,6 +271,10 @@ SENTENCES: dict[str, str] = {
         "It tells most about which conditions give the most clean metal a week: nothing like this was tried at "
         "{factor} {value}."
     ),
+    "plan.wait_unknown": (
+        "Only the film index stands for the age here, so how long jars must wait cannot be told, and no hours or "
+        "grams are promised. Show the sample age or the oil exposure as a factor."
+    ),
     "plan.charge_unknown": (
         "No jar on the shelf and no attempt says how much metal was charged, so grams cannot be told. Weigh the "
         "charge of one."
