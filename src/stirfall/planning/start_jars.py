@@ -14,9 +14,9 @@ from stirfall.planning.box import Numbers
 # jars and operators (our proposal). A tenth less still counts as two: clocks are changed, and days are whole.
 AGE_STEP = 2.0
 _ALMOST = 1.1
-# The soonest evening that is worth nine tenths of the best. What an age is worth counts less the more its start asks
-# of the person: a jar that stands already comes before a new one, a start at the bench before one at the same hour of
-# another day, and that before one for which somebody must come. All our proposal.
+# The soonest evening that is worth nine tenths of the best. What an age is worth counts less the more its start
+# asks of the person: a jar that stands already comes before a new one, a start at the bench before one at the same
+# hour of another day, and that before one for which somebody must come. All our proposal.
 NEAR_BEST = 0.9
 AT_HAND, AT_THE_BENCH, AT_ITS_HOUR, AT_ANY_HOUR = -1, 0, 1, 2
 _SHARE_OF_WORTH = {AT_HAND: 1.05, AT_THE_BENCH: 1.0, AT_ITS_HOUR: 0.95, AT_ANY_HOUR: 0.85}
