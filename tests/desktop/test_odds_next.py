@@ -171,6 +171,12 @@ def test_close_gives_the_keyboard_back_to_the_button_that_opened_it(pane: OddsPa
     assert pane.focusWidget() is pane.next_list.rows[2].ask_why
 
 
+def test_escape_in_the_explanation_brings_the_picture_back(pane: OddsPane, qtbot: QtBot) -> None:
+    qtbot.mouseClick(pane.next_list.rows[0].ask_why, LEFT)
+    qtbot.keyClick(pane.detail.area, Qt.Key.Key_Escape)
+    assert pane.plots.currentWidget() is pane.curve
+
+
 def test_another_view_closes_the_explanation(pane: OddsPane, qtbot: QtBot) -> None:
     qtbot.mouseClick(pane.next_list.rows[0].ask_why, LEFT)
     qtbot.mouseClick(pane.controls.view_buttons["map"], LEFT)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPalette
+from PySide6.QtGui import QKeyEvent, QPalette
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import TARGET
@@ -86,6 +86,13 @@ class NextDetailView(QFrame):
         if old is not None:
             old.deleteLater()
         self.area.setWidget(_filled(lines))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape brings the picture back."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.closed.emit()
+        else:
+            super().keyPressEvent(event)
 
     def _title(self, state: OddsState) -> str:
         if state.why == "recipe":
