@@ -56,6 +56,10 @@ PLAN = (
     Twin("&Fill in the form for the next", "plan", "plan_fill_in"),
     Twin("&Begin the run of the next", "plan", "plan_begin"),
     Twin("&Start the proposed jars", "plan", "plan_start_jars"),
+    Twin("St&art a proof…", "plan", "proof_start"),
+    Twin("Fill in the form f&or the proof", "plan", "proof_fill_in"),
+    Twin("&Give the proof up…", "plan", "proof_give_up"),
+    Twin("Plan a&nother proof", "plan", "proof_another"),
 )
 BENCH = (
     Twin("&Record\tCtrl+Return", "bench", "record"),

@@ -76,6 +76,7 @@ class PlanPage(QWidget):
     def _connect(self) -> None:
         self.switch.chosen.connect(self.show_section)
         self.how_you_work.clicked.connect(self.open_working)
+        self.proof.front_wanted.connect(lambda: self.show_section("proof"))
         self.workspace.theme_changed.connect(self.apply_theme)
         self.workspace.document_opened.connect(self._on_document_opened)
 

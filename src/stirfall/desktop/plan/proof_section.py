@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker, Qt
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
@@ -72,7 +72,13 @@ class AskPanel(QFrame):
 
 
 class ProofSection(ScrolledView):
-    """One column: what is to be proved, the plans or the standing, the attempts, and the earlier proofs."""
+    """One column: what is to be proved, the plans or the standing, the attempts, and the earlier proofs.
+
+    Signals:
+        front_wanted(): an act from the menus has its next step here.
+    """
+
+    front_wanted = Signal()
 
     def __init__(self, workspace: Workspace, parent: QWidget | None = None) -> None:
         super().__init__("plan_proof", "Proof", parent)
@@ -186,7 +192,7 @@ class ProofSection(ScrolledView):
         self.fill_in.clicked.connect(model.fill_in)
         self.give_up.clicked.connect(self._ask_to_give_up)
         self.reason.textEdited.connect(model.type_reason)
-        self.another.clicked.connect(model.plan_another)
+        self.another.clicked.connect(self._plan_another)
         self.attempts.pressed.connect(model.look_at)
         self.workspace.theme_changed.connect(self.plot.apply_theme)
 
@@ -211,11 +217,16 @@ class ProofSection(ScrolledView):
         if self.model.give_up():
             self._go_to(self.another)
 
+    def _plan_another(self) -> None:
+        self.model.plan_another()
+        self._go_to(self.start)
+
     def _leave(self, back_to: QWidget) -> None:
         self.model.leave_it()
         self._go_to(back_to)
 
     def _go_to(self, part: QWidget) -> None:
+        self.front_wanted.emit()
         if part.isVisible():
             part.setFocus(Qt.FocusReason.OtherFocusReason)
             self.area.ensureWidgetVisible(part)
@@ -272,8 +283,9 @@ class ProofSection(ScrolledView):
         is_running = state.stage == RUNNING
         for act in (self.fill_in, self.give_up):
             act.setVisible(is_running and not state.gives_up)
-            act.setEnabled(state.can_change)
+            act.setEnabled(is_running and state.can_change)
         self.another.setVisible(state.stage == OVER)
+        self.another.setEnabled(state.stage == OVER)
         self.giving.setVisible(state.gives_up)
         self.giving.words.setText(sentence("proof_page.why"))
         self.giving.act.setEnabled(bool(state.reason.strip()))
