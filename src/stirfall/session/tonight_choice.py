@@ -40,6 +40,7 @@ _CANDIDATES = 64
 _FEW = 16
 _PLANS = 256
 _MOST_OUTSIDE = 2
+_MOST_TOLD = 20_000  # "nothing like this was tried" must be true of old attempts too
 _ONLY_IF_NEEDED = 1e3  # far above any worth
 
 
@@ -77,7 +78,7 @@ class Choice:
         self._hands, self._goal, self._token, self._seed = hands, goal, token, seed
         self._draws: dict[int, ThinDraws] = {}
         self.tried = [each.conditions for each in hands.analysis.state.attempts if not each.is_struck]
-        self.known = known_columns(hands.whole, self.tried)
+        self.known = known_columns(hands.whole, self.tried, most=_MOST_TOLD)
         has_more = hands.box.varied or hands.box.fixed  # than a film index
         self.free = candidate_columns(hands.box, (), count=candidates, seed=seed) if has_more else {}
         self.is_first = goal is Goal.FIRST_DESIGN

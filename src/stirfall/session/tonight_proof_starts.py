@@ -22,7 +22,7 @@ from stirfall.session.tonight_proof import away_from_recipe
 from stirfall.session.tonight_template import Make, new_ids, option, start_times
 
 if TYPE_CHECKING:
-    from stirfall.session.tonight_jars import Hands
+    from stirfall.session.tonight_jars import Hands, InHand
     from stirfall.session.tonight_openings import Asked, Openings
 
 
@@ -98,9 +98,20 @@ def _keeps(hands: Hands, proof: Proof, jar: Jar, ends: list[datetime]) -> bool:
         in_hand = [hands.of(jar, at) for at in ends]
     except InputError:
         return False
-    if any(hands.why_not(jar, hand.at, hand) is not None for hand in in_hand):
+    if any(_is_far(proof, hand) or hands.why_not(jar, hand.at, hand) is not None for hand in in_hand):
         return False
     return all(away_from_recipe(hands, proof, hand) is None for hand in in_hand)
+
+
+def _is_far(proof: Proof, hand: InHand) -> bool:
+    """Whether an age or depth lies clearly beyond what the recipe allows, so that nothing else need be asked."""
+    for name, value in hand.held.items():
+        wanted = proof.recipe.number(name)
+        if wanted is not None and abs(value - wanted) > 1.001 * proof.tolerances.get(name, 0.0) + 1e-6 * abs(
+            wanted
+        ):
+            return True
+    return False
 
 
 def _told(asked: Asked, make: Make, start: datetime, due: datetime, name: str) -> JarToStart:
