@@ -302,6 +302,28 @@ def test_while_nothing_is_known_no_recipe_is_said_to_move(make_state, fit):
         assert told.settled
 
 
+def test_a_reweighted_probability_is_that_of_a_new_fit_with_the_outcome(make_state, fit):
+    """An independent way: record each outcome as one more attempt, fit anew, and ask for the same conditions."""
+    state = make_state(30)
+    ground, (told, *_) = explained(state, fit, picks=1, size=4096)
+    box, model = ground.box, fit(state)
+    row = take(candidate_columns(box, [a.conditions for a in state.attempts], count=128, seed=0), 0)
+    gates = {
+        "clean": (Parted.YES, Pooled.ONE_POOL),
+        "beads": (Parted.YES, Pooled.BEADS),
+        "nothing": (Parted.NO, None),
+    }
+    before = model.estimate(take(ground.pool.columns, 0)).mean
+    for each in told.after:
+        parted, pooled = gates[each.outcome]
+        new = Attempt("new", 31, box.conditions(row, 0), parted=parted, pooled=pooled)
+        anew = fit(make_state((*state.attempts, new))).estimate(take(ground.pool.columns, 0)).mean
+        # Random draws: 0.3 / sqrt(4096) is 0.005, and more where few draws foresaw the outcome.
+        assert each.present == pytest.approx(anew, abs=0.02)
+    moved = [abs(each.present - before) for each in told.after]
+    assert max(moved) > 0.02
+
+
 @pytest.mark.parametrize("goal", ["learn", "reliable", "soonest", "most"])
 def test_each_goal_explains_its_suggestions_by_its_own_recipe(make_state, fit, goal):
     state = make_state(24)
