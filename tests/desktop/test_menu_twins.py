@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 TWINS: tuple[Twin, ...] = (*SHELF, *PLAN, *BENCH, *LEDGER, *RECIPE, *ODDS, REPEAT_LAST, FILL_IN)
 # Answers, steps of a value, folds, ticks and parts of an open form: Tab, arrows and digits reach them.
 PARTS_OF_A_FORM = re.compile(
-    r": |(_cancel|_accept|_close|_more|_toggle|_less| less| more|_photo|_look|_capped|_oil|_date|_shown|_tares|_jar)$"
+    r": |(_cancel|_accept|_close|_more|_toggle|_photo|_look|_capped|_oil|_date|_shown|_tares|_jar)$"
+    r"|(_less| less| more)$"
     r"|^(clock |check |example |facts_|qt_|fold_|shelf_view_|shelf_lot_|shelf_residue|plan_evening_)"
     r"|^(counts_|proof_(source|claim|confidence|asks|giving|picture))"
     r"|^(change_|start_now|aborted|finish_)|^$"
