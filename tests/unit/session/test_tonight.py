@@ -24,6 +24,7 @@ from stirfall.bench.proofs import Proof, ProofRule
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Run
 from stirfall.bench.substances import OwnLimits, Substances, SurfaceLook
+from stirfall.planning.candidates import take
 from stirfall.planning.goals import PICKED_BY_PERSON, Goal
 from stirfall.reporting.evening_words import evening_lines, said
 from stirfall.reporting.sentences import all_sentences
@@ -596,3 +597,33 @@ def test_jars_of_several_lots_are_asked_for_with_draws_that_belong_together():
     found = plan_tonight(analysis, state, NOW, hours_free=5.0, tz=BERLIN)
     for each in found.openings:
         assert each.probability == analysis.for_lot(each.lot_id).estimate(each.conditions)
+
+
+def test_the_attempts_of_an_evening_together_tell_more_than_jars_and_conditions_at_random():
+    jars = (*SIX, jar("J6", hours=120.0), jar("J7", "B", hours=1.0))
+    state = campaign(*jars, count=30, factors=(OIL, HEAT, DEPTH))
+    hands = Hands(analyse(state), state, Goal.LEARN)
+    choice = Choice(hands, Goal.LEARN, now=NOW, seed=0, token=CancelToken())
+    in_hand = [hands.of(each, NOW) for each in jars]
+    picked = choice.pick(2, in_hand, [math.inf] * len(in_hand), [])
+    assert picked[0].hand.jar.id != picked[1].hand.jar.id
+
+    def told(pair) -> float:
+        """The information in both outcomes, in nats, by counting out all four of them (Lindley 1956)."""
+        chances = [choice.draws(hand).clean(columns)[:, 0].astype(float) for hand, columns in pair]
+        whole = 0.0
+        for first in (chances[0], 1.0 - chances[0]):
+            for second in (chances[1], 1.0 - chances[1]):
+                whole -= (first * second).mean() * math.log((first * second).mean())
+        return whole + sum((p * np.log(p) + (1.0 - p) * np.log(1.0 - p)).mean() for p in chances)
+
+    rng = np.random.default_rng(2)
+    at_random = []
+    for _ in range(100):
+        pair = [
+            (in_hand[place], choice.candidates(in_hand[place])) for place in rng.choice(len(jars), 2, replace=False)
+        ]
+        at_random.append(told([(hand, take(cols, int(rng.integers(len(cols[OIL.name]))))) for hand, cols in pair]))
+    greedy = told([(each.hand, each.columns) for each in picked])
+    assert greedy > max(at_random)
+    assert greedy > 1.5 * np.mean(at_random)

@@ -37,16 +37,15 @@ SENTENCES: dict[str, str] = {
     "tonight.proof": "For the proof that is running, at its recipe. Attempts left at most: {left}.",
     "tonight.proof_no_jar": "A proof is running, but no jar that may be opened keeps to its recipe. {why}",
     "tonight.control_repeated": (
-        "Control: the conditions that were made most often, {n} times, once more. A change since then shows at "
-        "once. {fit}"
+        "Control: the conditions made most often, {n} times, once more, so that any change shows. {fit}"
     ),
     "tonight.control_recipe": (
-        "Control: no conditions were made twice yet, so the recommended recipe stands in. Repeat it on every "
-        "evening: a change then shows at once. {fit}"
+        "Control: the recommended recipe, as nothing was repeated yet. Make it again every evening, so that any "
+        "change shows. {fit}"
     ),
     "tonight.control_usual": (
-        "Control: too little is known yet, so the usual values stand in. Repeat them on every evening: a change"
-        " then shows at once. {fit}"
+        "Control: the usual values, as too little is known yet. Make them again every evening, so that any change "
+        "shows. {fit}"
     ),
     "tonight.control_fits": "Jar {jar} fits it best.",
     "tonight.control_near": (
