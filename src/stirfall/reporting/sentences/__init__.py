@@ -41,6 +41,7 @@ _MODULES = (
     "plans",
     "proof_page",
     "rehearsal",
+    "rehearsal_page",
     "proof",
     "plan_page",
     "explanations",
