@@ -45,6 +45,13 @@ class ThinDraws:
         """Return (m, c) draws of the probability of a clean separation."""
         return _product(self.gates(columns))
 
+    def own_clean(self, columns: Columns) -> Numbers:
+        """Return (m s,) probabilities where each draw answers only for its own s candidates in a row."""
+        matrix = self._matrix(columns)
+        own = matrix.reshape(self.size, -1, matrix.shape[1])
+        each = tuple(_expit(np.matmul(own, beta.T[:, :, None])[:, :, 0]) for beta in self.betas)
+        return np.asarray(_product(each).ravel(), dtype=float)
+
     def means(self, columns: Columns) -> Numbers:
         """Return the (c,) mean probability of a clean separation; means of independent gates multiply."""
         if not self.independent:

@@ -24,6 +24,7 @@ from stirfall.planning.candidates import (
     with_ages,
 )
 from stirfall.planning.control import Control, control_of, held_estimate
+from stirfall.planning.draw_optima import draw_optima
 from stirfall.planning.draws import ThinDraws, thin
 from stirfall.planning.explanation import Ground, lay_ground
 from stirfall.planning.explanation import explain as explain_pick
@@ -43,6 +44,8 @@ __all__ = ["Suggestion", "best", "box_for", "knows_nothing", "suggest"]
 FEW_ATTEMPTS = 5
 _DRAWS, _FEW_DRAWS = 512, 256
 _CANDIDATES, _FEW_CANDIDATES = 512, 128
+# Draws whose own optimum is a candidate too.
+_OPTIMA = 64
 # "Nothing like this was tried" must be true of old attempts as well; only very long campaigns are cut.
 _MOST_TOLD = 20_000
 
@@ -151,6 +154,8 @@ def _picks(
         )
         # What is best now must be among the conditions that an attempt may improve on.
         columns = join(columns, top)
+    if asked.objective.goal is not Goal.LEARN:
+        columns = join(columns, draw_optima(box, draws, columns, count=_OPTIMA, seed=asked.seed))
     lots = {lot: thin(asked.model.for_lot(lot), draws.size) for lot in asked.lots}
     near = take(columns, near_the_tried(box, columns))
     search = Search(box, asked.objective, draws, near, known, lots, not asked.is_quick, asked.seed)
