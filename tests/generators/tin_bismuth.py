@@ -26,6 +26,7 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Pooled
+from stirfall.bench.plans import PlanSettings
 from stirfall.bench.records import CampaignSettings, Jar, Lot
 from stirfall.bench.substances import AdditiveValues, MetalValues, OilValues, SolidsValues, Substances, VesselValues
 
@@ -66,6 +67,7 @@ PLAN = Plan(
         oil_flash_c=225.0,
         invented=True,
         gates=2,
+        plan=PlanSettings(bench_days=(1, 2, 3, 4, 5, 6, 7)),
     ),
     factors=(
         Factor("sample age", "h", 0.5, 96.0, Scale.LOG, role=Role.SAMPLE_AGE, default=12.0),
