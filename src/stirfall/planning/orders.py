@@ -6,7 +6,6 @@ keeps to the operating limits, to the steps and to the choices, because all of t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from enum import StrEnum
 
 import numpy as np
@@ -145,17 +144,21 @@ def _point(box: Box, conditions: Conditions, usual: Numbers) -> Numbers:
 
 
 def _best_tried(model: FittedModel, box: Box, state: CampaignState) -> Conditions | None:
-    """Return the tried conditions with the highest mean probability; None before the first clean one."""
-    made = [attempt for attempt in _made(state) if attempt.clean_count is not None]
-    if not any(_outcome(attempt) == 1.0 for attempt in made):
-        return None
-    allowed = _distinct([each.conditions for each in made if box.limits.allows(each.conditions)])
-    whole = [each for each in allowed if all(factor.name in each for factor in model.design.factors)]
-    if not whole:
+    """Return the tried conditions with the best record, (clean + 1) / (trials + 2), by the model where records tie.
+
+    None before the first clean attempt, and where none of them is allowed any more.
+    """
+    records: dict[Conditions, tuple[int, int]] = {}
+    for attempt in _made(state):
+        if attempt.clean_count is not None and box.limits.allows(attempt.conditions):
+            clean, trials = records.get(attempt.conditions, (0, 0))
+            records[attempt.conditions] = (clean + attempt.clean_count[0], trials + attempt.clean_count[1])
+    names = [factor.name for factor in model.design.factors]
+    whole = [each for each in records if all(name in each for name in names)]
+    if not any(records[each][0] for each in whole):
         return None
     means = model.means(model.design.columns(whole))
-    return whole[int(np.argmax(means))]
-
-
-def _distinct(conditions: Sequence[Conditions]) -> list[Conditions]:
-    return list(dict.fromkeys(conditions))
+    standing = [
+        ((records[each][0] + 1) / (records[each][1] + 2), mean) for each, mean in zip(whole, means, strict=True)
+    ]
+    return whole[max(range(len(whole)), key=standing.__getitem__)]
