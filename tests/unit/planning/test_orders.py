@@ -91,7 +91,7 @@ def test_space_filling_goes_as_far_from_what_was_tried_as_it_can():
 
 
 def test_one_factor_at_a_time_changes_one_factor_and_keeps_the_best():
-    # The usual values first, then four stops along the age with the rest as it was, then the dose from the best age.
+    # The usual values first, then four stops along the age, the rest as it was, then the dose at the best age.
     state = campaign("")
     chosen: list[Conditions] = []
     for made in range(7):
