@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QLabel
+from PySide6.QtWidgets import QLabel, QWidget
 
 from stirfall.bench.outcomes import Outcome
 from stirfall.desktop import theme as theme_module
@@ -28,10 +29,12 @@ from stirfall.desktop.theme import (
     contrast,
     relative_luminance,
     set_text_role,
+    wear_sheet,
 )
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
+    from pytestqt.qtbot import QtBot
 
 ALL = pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES.keys())
 OKABE_ITO_2008 = {  # Okabe and Ito, "Color Universal Design", 2008, table of RGB values
@@ -149,3 +152,34 @@ def test_a_choice_of_theme_is_worn_and_told_once(qapp: QApplication) -> None:
     assert qapp.palette().color(QPalette.ColorRole.Window).name() == DARK.surface
     appearance.choose("no such theme")
     assert appearance.choice == "system"
+
+
+class Dressings(QObject):
+    """Counts how often what it watches is dressed anew."""
+
+    count = 0
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        self.count += event.type() == QEvent.Type.StyleChange
+        return super().eventFilter(watched, event)
+
+
+def test_a_new_theme_dresses_what_lies_deep_no_more_often_than_what_lies_on_top(
+    themed: QApplication, qtbot: QtBot
+) -> None:
+    outermost = holder = QWidget()
+    qtbot.addWidget(outermost)
+    for depth in range(15):
+        inner = QWidget(holder)
+        if depth == 5:
+            wear_sheet(inner, lambda theme: f"QLabel {{ color: {theme.caution}; }}", LIGHT)
+        holder = inner
+    innermost = QLabel("deep", holder)
+    plain = QLabel("on top", outermost)
+    outermost.show()
+    dressings = Dressings()
+    innermost.installEventFilter(dressings)
+    apply_theme(themed, DARK)
+    assert 0 < dressings.count <= 4  # its own sheet and that of the application, each taken off and put on
+    assert innermost.palette().color(QPalette.ColorRole.WindowText).name() == DARK.caution
+    assert plain.palette().color(QPalette.ColorRole.WindowText).name() == DARK.text

@@ -17,7 +17,7 @@ from PySide6.QtGui import QColor, QFont, QPalette
 from stirfall.bench.outcomes import Outcome
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from PySide6.QtWidgets import QApplication, QWidget
 
@@ -26,6 +26,7 @@ SPACING = 8
 
 BODY_PT, HEADING_PT, LARGE_PT = 10.5, 13.5, 30.0
 _STYLED = "wearsFusion"
+_OWN_SHEET = "ownSheet"
 TEXT_SCALES = (0.9, 1.0, 1.15, 1.3, 1.5, 2.0)
 
 
@@ -228,7 +229,36 @@ def apply_theme(app: QApplication, theme: Theme, scale: float = 1.0) -> None:
     app.setPalette(palette(theme))
     sheet = style_sheet(theme, scale)
     if app.styleSheet() != sheet:
-        app.setStyleSheet(sheet)
+        _change_sheet(app, sheet, theme)
+
+
+def wear_sheet(widget: QWidget, sheet: Callable[[Theme], str], theme: Theme) -> None:
+    """Give a widget and what it holds a style sheet of their own, which follows the theme of the application."""
+    widget.setProperty(_OWN_SHEET, sheet)
+    _set_sheet(widget, sheet(theme))
+
+
+# Where one sheet takes the place of another, Qt polishes each widget again for each widget that holds it: more than
+# ten times here. A sheet that is given to what has none, or taken away, polishes each once. So it is done in two
+# steps, from the inside out and back: three times faster in a window with all its pages.
+
+
+def _set_sheet(wearer: QApplication | QWidget, sheet: str) -> None:
+    if wearer.styleSheet() == sheet:
+        return
+    if wearer.styleSheet():
+        wearer.setStyleSheet("")
+    wearer.setStyleSheet(sheet)
+
+
+def _change_sheet(app: QApplication, sheet: str, theme: Theme) -> None:
+    own = [(widget, widget.styleSheet()) for widget in app.allWidgets() if widget.styleSheet()]
+    for widget, _ in own:
+        widget.setStyleSheet("")
+    _set_sheet(app, sheet)
+    for widget, before in own:
+        make = widget.property(_OWN_SHEET)
+        widget.setStyleSheet(before if make is None else make(theme))
 
 
 def set_text_role(widget: QWidget, role: str) -> None:

@@ -29,7 +29,7 @@ from stirfall.desktop.bench_form.weighing_edit import WeighingEdit
 from stirfall.desktop.photos.anchor_strip import AnchorStrip
 from stirfall.desktop.plan.next_line import NextLine
 from stirfall.desktop.shown import Shown
-from stirfall.desktop.theme import Theme
+from stirfall.desktop.theme import Theme, wear_sheet
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.cautions import load_cautions
 
@@ -183,7 +183,7 @@ class BenchPage(QWidget):
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
-        self.setStyleSheet(page_sheet(theme))
+        wear_sheet(self, page_sheet, theme)
         if self.model.state is not None:
             self.show_state(self.model.state)
 

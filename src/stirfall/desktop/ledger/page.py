@@ -42,7 +42,7 @@ from stirfall.desktop.ledger.table import LedgerTable, mark_size
 from stirfall.desktop.ledger.view_model import LedgerModel, LedgerState
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.save_dialog import ask_where
-from stirfall.desktop.theme import Theme
+from stirfall.desktop.theme import Theme, wear_sheet
 from stirfall.desktop.workspace import Workspace
 
 _ROW_HEIGHT = 36
@@ -185,7 +185,7 @@ class LedgerPage(QWidget):
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme, and the units and decimal sign that go with it."""
-        self.setStyleSheet(page_sheet(theme))
+        wear_sheet(self, page_sheet, theme)
         self.table_model.set_look(theme, self.workspace.decimal)
         size = mark_size()
         self.table.setIconSize(QSize(size, size))

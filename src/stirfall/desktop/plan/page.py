@@ -12,7 +12,7 @@ from stirfall.desktop.plan.proof_section import ProofSection
 from stirfall.desktop.plan.rehearsal_section import RehearsalSection
 from stirfall.desktop.plan.tonight_section import TonightSection
 from stirfall.desktop.switch import Switch
-from stirfall.desktop.theme import Theme
+from stirfall.desktop.theme import Theme, wear_sheet
 from stirfall.desktop.workspace import Workspace
 
 SECTIONS = ("tonight", "proof", "rehearsal")
@@ -106,4 +106,4 @@ class PlanPage(QWidget):
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
-        self.setStyleSheet(page_sheet(theme))
+        wear_sheet(self, page_sheet, theme)

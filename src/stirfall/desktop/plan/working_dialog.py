@@ -16,7 +16,7 @@ from stirfall.desktop.labelled import labelled, name_control, show_problem
 from stirfall.desktop.plan.tonight_state import DAYS
 from stirfall.desktop.plan.working_form import CONTROL, control_unit, held_factors
 from stirfall.desktop.plan.working_model import WorkingModel, WorkingState
-from stirfall.desktop.theme import set_text_role
+from stirfall.desktop.theme import set_text_role, wear_sheet
 
 if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
@@ -48,7 +48,7 @@ class WorkingDialog(FramedDialog):
         self._notes: dict[str, QLabel] = {}
         self.days: dict[int, QPushButton] = {}
         content = QWidget()
-        content.setStyleSheet(page_sheet(workspace.theme))
+        wear_sheet(content, page_sheet, workspace.theme)
         self._grid = QGridLayout(content)
         self._grid.setContentsMargins(0, 0, GAP, 0)
         self._grid.setHorizontalSpacing(GAP)

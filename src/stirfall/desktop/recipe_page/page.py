@@ -33,7 +33,7 @@ from stirfall.desktop.recipe_page.html import recipe_html
 from stirfall.desktop.recipe_page.state import DROPS, RecipeState, Source
 from stirfall.desktop.recipe_page.view_model import RecipeModel
 from stirfall.desktop.save_dialog import ask_where
-from stirfall.desktop.theme import Theme, set_surface_role
+from stirfall.desktop.theme import Theme, set_surface_role, wear_sheet
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
 
@@ -124,7 +124,7 @@ class RecipePage(QWidget):
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
-        self.setStyleSheet(page_sheet(theme))
+        wear_sheet(self, page_sheet, theme)
         self.show_state(self.model.state)
 
     # -- showing -----------------------------------------------------------------------------------

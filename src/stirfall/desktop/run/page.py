@@ -21,7 +21,7 @@ from stirfall.desktop.run.shapes import Shape
 from stirfall.desktop.run.side import Side
 from stirfall.desktop.run.signs_part import CautionStrip, DangerPanel, SignPanel
 from stirfall.desktop.run.strip import RunStrip
-from stirfall.desktop.theme import Theme
+from stirfall.desktop.theme import Theme, wear_sheet
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.sentences import sentence
@@ -137,7 +137,7 @@ class RunPage(QWidget):
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme and the text scale of the moment."""
-        self.setStyleSheet(page_sheet(theme))
+        wear_sheet(self, page_sheet, theme)
         dress_all(self, theme)
         self.strip.wear(theme)
         self._fit()

@@ -20,7 +20,7 @@ from stirfall.desktop.shelf.page_text import about_view, basis_text, lots_text, 
 from stirfall.desktop.shelf.state import ShelfState
 from stirfall.desktop.shelf.table import PlannedTable, ResidueTable, RowsTable, ShelfTable
 from stirfall.desktop.shelf.view_model import ShelfModel
-from stirfall.desktop.theme import Theme, set_surface_role
+from stirfall.desktop.theme import Theme, set_surface_role, wear_sheet
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
 
@@ -174,7 +174,7 @@ class ShelfPage(QWidget):
         self.table.set_theme(theme)
         self.detail.apply_theme(theme)
         self.form_area.apply_theme(theme)
-        self.setStyleSheet(page_sheet(theme))
+        wear_sheet(self, page_sheet, theme)
 
     # -- showing -----------------------------------------------------------------------------------
 
