@@ -11,12 +11,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from looking import cut_texts, mnemonics, nameless
+from looking import cut_texts, laid_out, mnemonics, nameless
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
+from small_rehearsals import ALL_ORDERS, rehearsed_by_hand
 
+from stirfall.bench.cancel import CancelToken
 from stirfall.desktop.app import make_parts
 from stirfall.desktop.labelled import focusable_widgets
+from stirfall.desktop.plan.rehearsal_asking import Answer
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.theme import THEMES
 from stirfall.desktop.workspace import PAGES
@@ -188,6 +191,31 @@ def leave(dialog: QDialog) -> None:
     """Leave a dialog, and let it go: what stays would be dressed with each new theme."""
     dialog.reject()
     dialog.deleteLater()
+
+
+def test_the_rehearsal_draws_whole_at_each_stage(shell: Shell, qtbot: QtBot, document_of_two: Document) -> None:
+    window = open_screen(shell, qtbot, document_of_two, "plan")
+    page = window.parts.pages["plan"]
+    press(window, "plan_section_rehearsal")
+    settle(shell, qtbot)
+    model = page.rehearsal.model
+    for theme, size in zip(THEME_NAMES, (SMALLEST_SCREEN, LARGEST_SCREEN, QSize(800, 1280)), strict=True):
+        shell.appearance.choose(theme)
+        window.resize(size)
+        shell.workspace.show_page("plan")  # a narrow window shows one side only
+        settle(shell, qtbot)
+        for stage in ("empty", "running", "done"):  # results by hand: nothing is played here
+            model._stop = CancelToken() if stage == "running" else None
+            done = {"empty": 0, "running": 40, "done": model.state.of}[stage]
+            told = rehearsed_by_hand() if done else None
+            model._results = None
+            model._take(Answer("", done, model.state.of, tuple(ALL_ORDERS), told))
+            laid_out(page)
+            assert page.rehearsal.plot.isVisible() == bool(done)
+            assert drawn_colours(page) > 8, (theme, stage)
+            assert (cut_texts(page), nameless(page)) == ([], []), (theme, stage)
+    press(window, "plan_section_tonight")
+    shell.workspace.close_document()
 
 
 @pytest.mark.parametrize("screen", SCREENS)

@@ -27,6 +27,7 @@ PARTS_OF_A_FORM = re.compile(
     r"|(_less| less| more)$"
     r"|^(clock |check |example |facts_|qt_|fold_|shelf_view_|shelf_lot_|shelf_residue|plan_evening_)"
     r"|^(counts_|proof_(source|claim|confidence|asks|giving|picture))"
+    r"|^rehearsal_(source|measure|order|guess)"
     r"|^(change_|start_now|aborted|finish_)|^$"
 )
 OTHER_MENUS = {

@@ -60,6 +60,10 @@ PLAN = (
     Twin("Fill in the form f&or the proof", "plan", "proof_fill_in"),
     Twin("&Give the proof up…", "plan", "proof_give_up"),
     Twin("Plan a&nother proof", "plan", "proof_another"),
+    Twin("Rehearse &campaigns", "plan", "rehearsal_start"),
+    Twin("Stop the rehearsa&l", "plan", "rehearsal_stop"),
+    Twin("Rehearse again from &zero", "plan", "rehearsal_anew"),
+    Twin("&Vary what is rehearsed", "plan", "rehearsal_change"),
 )
 BENCH = (
     Twin("&Record\tCtrl+Return", "bench", "record"),
