@@ -15,6 +15,7 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.factors import Conditions, standard_factors
 from stirfall.bench.number_style import NumberStyle
 from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.proofs import Proof, ProofRule
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Lot, Masses
 from stirfall.bench.run_facts import AcceptedWarning, RunFacts, WeighingSheet
 from stirfall.bench.running import EventKind, Regrade, Run, RunEvent
@@ -22,6 +23,8 @@ from stirfall.desktop.ledger.cells import note_text, outcome_text
 from stirfall.desktop.ledger.columns import ColumnChoice, Source, all_columns, base_columns, natural
 from stirfall.desktop.ledger.corrections import Entered, Kind, correctables, history_lines, read_correction
 from stirfall.desktop.ledger.csv_rows import csv_steps, table_steps
+from stirfall.desktop.ledger.filters import quick_filters
+from stirfall.session.ledger_filter import Condition, How
 from stirfall.session.ledger_rows import finished
 
 NOW = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
@@ -228,6 +231,41 @@ def test_each_column_writes_something_and_sorts_for_any_attempt() -> None:
     assert titles["factor:temperature"].title == "Temperature, °F"
     assert titles["factor:temperature"].text(ATTEMPT) == "302"  # 150 °C, by the definition of the scale
     assert titles["photos"].text(ATTEMPT) == "yes"
+
+
+def test_a_marked_attempt_tells_its_place_in_the_proof() -> None:
+    recipe = ATTEMPT.conditions
+    proof = Proof("p1", NOW, recipe, ProofRule.COUNT, 0.9, 0.95, 29)
+    marked = [
+        replace(ATTEMPT, id=f"m{number}", number=number, proof_id="p1", recorded_at=NOW + timedelta(hours=number))
+        for number in (1, 2, 3)
+    ]
+    unmarked = replace(ATTEMPT, id="u", number=4, recorded_at=NOW + timedelta(hours=4))
+    campaign = replace(CAMPAIGN, attempts=(*marked, unmarked), proofs=(proof,))
+    source = Source()
+    source.show(campaign, frozenset())
+    (column,) = (each for each in all_columns(source, ".") if each.key == "proof")
+    # The first failure ends a proof that allows none: what follows does not count.
+    assert [column.text(each) for each in campaign.attempts] == [
+        "1 of the proof",
+        "of the proof, not counted",
+        "of the proof, not counted",
+        "",
+    ]
+    struck = replace(marked[0], struck_reason="wrong jar")
+    another = replace(proof, id="p2", started_at=NOW + timedelta(days=1))
+    campaign = replace(campaign, attempts=(struck, *marked[1:], unmarked), proofs=(proof, another))
+    assert source.show(campaign, frozenset())  # the places of other rows have changed too
+    assert column.text(struck) == "of proof 1, not counted"
+    assert column.text(marked[1]) == "1 of proof 1"
+    assert column.sort_key(unmarked) is None
+    assert (quick_filters("proof", struck), quick_filters("proof", unmarked)) == (
+        (Condition("proof", How.YES),),
+        (Condition("proof", How.NO),),
+    )
+    data = b"".join(finished(csv_steps(campaign.attempts, campaign))).decode("utf-8")
+    rows = list(csv.DictReader(io.StringIO(data, newline="")))  # RFC 4180, read by the standard library
+    assert [(row["proof"], row["proof_place"]) for row in rows] == [("p1", ""), ("p1", "1"), ("p1", ""), ("", "")]
 
 
 def test_the_choice_of_columns_survives_as_text_and_never_loses_a_new_column() -> None:

@@ -58,7 +58,7 @@ TESTS: Mapping[Kind, tuple[How, ...]] = {
 }
 WITHOUT_VALUE = (How.YES, How.NO, How.KNOWN, How.UNKNOWN)
 SPANS = ("today", "this week", "this month", "this year", "in the last 7 days", "in the last 30 days")
-FLAGS = ("struck", "aborted", "photos", "run", "regraded", "warned", "corrected_age")
+FLAGS = ("struck", "aborted", "photos", "run", "proof", "regraded", "warned", "corrected_age")
 
 
 @dataclass(frozen=True)
@@ -230,6 +230,7 @@ def _flag(what: str, around: Around) -> Fits:
         "aborted": lambda attempt: attempt.aborted,
         "photos": lambda attempt: attempt.id in around.photographed,
         "run": lambda attempt: attempt.run_id is not None,
+        "proof": lambda attempt: attempt.proof_id is not None,
         "regraded": lambda attempt: attempt.id in around.regraded,
         "warned": lambda attempt: bool(attempt.facts.accepted),
         "corrected_age": lambda attempt: bool(attempt.overrides),

@@ -73,6 +73,7 @@ def fit(what: str, how: How, value: float | str = "", attempt: Attempt = ATTEMPT
         ("struck", How.NO, "", True),
         ("photos", How.YES, "", True),
         ("run", How.YES, "", False),
+        ("proof", How.NO, "", True),
         ("note", How.CONTAINS, "GREY", True),
         ("note", How.LACKS, "grey", False),
         ("charge_g", How.UNDER, 20.0, True),
@@ -85,6 +86,15 @@ def fit(what: str, how: How, value: float | str = "", attempt: Attempt = ATTEMPT
 )
 def test_one_condition(what: str, how: How, value: float | str, expected: bool) -> None:
     assert fit(what, how, value) is expected
+
+
+def test_what_is_marked_for_a_proof_is_found() -> None:
+    marked = replace(ATTEMPT, proof_id="p1")
+    assert fit("proof", How.YES, attempt=marked)
+    assert not fit("proof", How.NO, attempt=marked)
+    subject = next(each for each in subjects(STATE) if each.key == "proof")
+    words = in_words(Condition("proof", How.YES), subject)
+    assert sentence(words.code, words.params) == "marked for a proof"
 
 
 def test_conditions_about_the_same_thing_allow_each_other_and_others_must_hold_together() -> None:

@@ -19,6 +19,7 @@ from stirfall.desktop.bench_form.seen import SEEN
 from stirfall.desktop.bench_form.typed import Quantity
 from stirfall.desktop.bench_form.weighing import MASS_LABELS, MASS_NAMES, SHEET
 from stirfall.desktop.ledger.cells import local_time, moment_of, note_text, outcome_text, place_text, value_cell
+from stirfall.desktop.ledger.proof_places import ProofPlace, proof_places
 from stirfall.desktop.shown import Shown
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ MAIN, CONDITIONS, SEEN_GROUP, WEIGHING, OTHER = (
     "Conditions",
     "What was seen",
     "Weighing",
-    "Run, photos and grades",
+    "Run, proof, photos and grades",
 )
 GROUPS = (MAIN, CONDITIONS, SEEN_GROUP, WEIGHING, OTHER)
 _DIGITS = re.compile(r"(\d+)")
@@ -60,6 +61,7 @@ class Source:
     _films: dict[str, tuple[Attempt, Film | None]] = field(default_factory=dict, repr=False)
     _runs: dict[str, Run] = field(default_factory=dict, repr=False)
     _grades: dict[str, str] = field(default_factory=dict, repr=False)
+    _places: Mapping[str, ProofPlace] | None = field(default=None, repr=False)
 
     def show(self, campaign: CampaignState | None, photographed: frozenset[str]) -> bool:
         """Take another state of the campaign; what was worked out is kept while only attempts changed.
@@ -74,6 +76,7 @@ class Source:
             self._films.clear()
         self._runs = {run.id: run for run in campaign.runs} if campaign else {}
         self._grades = {each.attempt_id: each.outcome for each in campaign.regrades} if campaign else {}
+        self._places = None
         return is_other
 
     def weighing(self, attempt: Attempt) -> Weighing | None:
@@ -105,13 +108,23 @@ class Source:
             return None
         return max(seconds_between(run.events[0].moment, run.events[-1].moment), 0.0)
 
+    def proof_place(self, attempt: Attempt) -> ProofPlace | None:
+        """Return the place of an attempt that is marked for a proof."""
+        if self.campaign is None or attempt.proof_id is None:
+            return None
+        if self._places is None:
+            self._places = proof_places(self.campaign)
+        return self._places.get(attempt.id)
+
     def second_grade(self, attempt: Attempt) -> str | None:
         """Return the class of the second, blind grading."""
         return self._grades.get(attempt.id)
 
 
 def _beside(campaign: CampaignState) -> tuple[object, ...]:
-    return campaign.settings, campaign.lots, campaign.jars, campaign.factors, campaign.runs, campaign.regrades
+    marked = tuple(each for each in campaign.attempts if each.proof_id is not None) if campaign.proofs else ()
+    own = campaign.settings, campaign.lots, campaign.jars, campaign.factors, campaign.runs, campaign.regrades
+    return *own, campaign.proofs, marked  # one marked attempt moves the places of others
 
 
 def base_columns(factors: Iterable[Factor], decimal: str) -> tuple[Column, ...]:
@@ -211,6 +224,11 @@ def _other_columns(source: Source, shown: Shown) -> tuple[Column, ...]:
         seconds = source.run_seconds(attempt)
         return "" if seconds is None else human_time(round(seconds), "s", decimal=shown.decimal)
 
+    def proof(attempt: Attempt) -> str:
+        place = source.proof_place(attempt)
+        is_only = source.campaign is not None and len(source.campaign.proofs) == 1
+        return "" if place is None else place.text(is_only_proof=is_only)
+
     def photos(attempt: Attempt) -> str:
         return "yes" if attempt.id in source.photographed else ""
 
@@ -220,6 +238,7 @@ def _other_columns(source: Source, shown: Shown) -> tuple[Column, ...]:
 
     return (
         Column("run_time", "Run time", run_time, source.run_seconds, True, OTHER, usual=False),
+        Column("proof", "Proof", proof, source.proof_place, group=OTHER, usual=False),
         _words("photos", "Photos", photos, OTHER),
         _words("second_grade", "Second grade", second, OTHER),
         _words("parted", "Solids left", lambda one: one.parted.value if one.parted else "", OTHER),

@@ -15,6 +15,7 @@ from stirfall.bench.running import Run
 from stirfall.desktop.bench_form.seen import SEEN
 from stirfall.desktop.bench_form.weighing import MASS_NAMES, SHEET
 from stirfall.desktop.ledger.columns import Column
+from stirfall.desktop.ledger.proof_places import ProofPlace, proof_places
 
 _STEP = 50
 _HEAD = ("number", "started_at", "lot", "jar")
@@ -22,6 +23,7 @@ _TAIL = ("outcome", "parted", "pooled", "successes", "trials", "aborted_because"
 _FACTS = ("look", *(quantity.name for quantity in SEEN), "checks_ticked", "accepted_warnings", "ages_typed_by_hand")
 _SHEET = (*(f"tare_{name}" for name in MASS_NAMES), "oil_removed", *(quantity.name for quantity in SHEET))
 _RUN = ("run_id", "run_started_at", "run_ended_at", "run_events", "second_grade", "recorded_at", "invented", "id")
+_PROOF = ("proof", "proof_place")
 
 TextSteps = Generator[None, None, str]
 PartSteps = Generator[None, None, list[bytes]]
@@ -53,7 +55,8 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
     out, parts = io.StringIO(newline=""), []
     writer = csv.writer(out, lineterminator="\r\n")
     conditions = [f"{factor.name} [{factor.unit}]" if factor.unit else factor.name for factor in factors]
-    writer.writerow([*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN])
+    places = proof_places(campaign)
+    writer.writerow([*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF])
     for count, attempt in enumerate(attempts, 1):
         writer.writerow(
             [
@@ -61,6 +64,7 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
                 *_facts(attempt),
                 *_sheet(attempt),
                 *_of_run(attempt, runs.get(attempt.run_id or ""), grades.get(attempt.id, "")),
+                *_of_proof(attempt, places.get(attempt.id)),
             ]
         )
         if count % _STEP == 0:
@@ -131,6 +135,10 @@ def _of_run(attempt: Attempt, run: Run | None, second_grade: str) -> list[object
         "yes" if attempt.invented else "no",
         attempt.id,
     ]
+
+
+def _of_proof(attempt: Attempt, place: ProofPlace | None) -> list[object]:
+    return [attempt.proof_id or "", place.place if place is not None and place.place else ""]
 
 
 def _plain(value: Value | None) -> str:

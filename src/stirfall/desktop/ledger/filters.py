@@ -43,6 +43,7 @@ _FLAG_NAMES = {
     "aborted": "Aborted",
     "photos": "Photos",
     "run": "Guided run",
+    "proof": "Proof",
     "regraded": "Second grade",
     "warned": "Limits",
     "corrected_age": "Age by hand",
@@ -137,6 +138,8 @@ def quick_filters(key: str, attempt: Attempt) -> tuple[Condition, ...]:
     if key == "place":
         named = (("lot", attempt.lot_id), ("jar", attempt.jar_id))
         return tuple(Condition(what, How.IS, value) for what, value in named if value)
+    if key == "proof":
+        return (Condition("proof", How.YES if attempt.proof_id is not None else How.NO),)
     if key.startswith(FACTOR):
         value = attempt.conditions.get(key.removeprefix(FACTOR))
         if value is None:

@@ -106,7 +106,8 @@ class LedgerTable(QAbstractTableModel):
         attempts = campaign.attempts if campaign else ()
         factors = campaign.factors if campaign else ()
         old_factors = self.source.campaign.factors if self.source.campaign else ()
-        if self.source.show(campaign, photographed):
+        is_other = self.source.show(campaign, photographed)
+        if is_other:
             self._texts.clear()
         if attempts is self._attempts and factors == old_factors:
             return False
@@ -116,7 +117,7 @@ class LedgerTable(QAbstractTableModel):
                 self._append(attempts)
                 return False
             if len(attempts) == len(self._attempts):
-                self._replace(attempts)
+                self._replace(attempts, all_rows=is_other)
                 return False
         self.beginResetModel()
         # Until the new order is worked out the old one stays: attempts keep their places in the file.
@@ -141,9 +142,12 @@ class LedgerTable(QAbstractTableModel):
         self._attempts = attempts
         self.endInsertRows()
 
-    def _replace(self, attempts: tuple[Attempt, ...]) -> None:
+    def _replace(self, attempts: tuple[Attempt, ...], *, all_rows: bool) -> None:
         old, self._attempts = self._attempts, attempts
         count = len(attempts)
+        if all_rows and count:
+            self.dataChanged.emit(self.index(0, 0), self.index(count - 1, len(self._columns) - 1))
+            return
         for place, (before, after) in enumerate(zip(old, attempts, strict=True)):
             if before is not after:
                 row = count - 1 - place

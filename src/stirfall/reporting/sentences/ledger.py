@@ -25,6 +25,8 @@ SENTENCES: Mapping[str, str] = {
     "ledger_filter.photos_no": "without photos",
     "ledger_filter.run_yes": "made as a guided run",
     "ledger_filter.run_no": "made without a guided run",
+    "ledger_filter.proof_yes": "marked for a proof",
+    "ledger_filter.proof_no": "not marked for a proof",
     "ledger_filter.regraded_yes": "graded a second time",
     "ledger_filter.regraded_no": "not graded a second time",
     "ledger_filter.warned_yes": "a warning was accepted",
