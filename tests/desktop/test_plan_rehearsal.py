@@ -22,6 +22,7 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.desktop.executor import QtExecutor
+from stirfall.desktop.notifier import Notice
 from stirfall.desktop.plan import rehearsal_asking
 from stirfall.desktop.plan.page import PlanPage
 from stirfall.desktop.plan.rehearsal_asking import Answer, Asked, Playing, look_up, play_on, records_folder
@@ -443,6 +444,21 @@ def test_a_closed_document_cancels_the_work_and_drops_what_comes_late(
     assert model.state.results is None
 
 
+def test_the_end_is_told_to_who_looks_elsewhere(model: RehearsalModel, holding: HoldingExecutor) -> None:
+    notices: list[Notice] = []
+    pages: list[str] = []
+    model.workspace.notified.connect(notices.append)
+    model.workspace.page_requested.connect(pages.append)
+    model.rehearse()
+    model.set_shown(False)
+    (job,) = holding.held
+    job.done(of_hand(model))
+    assert [notice.text for notice in notices] == ["The rehearsal is over: 200 campaigns are played."]
+    assert notices[0].on_act is not None
+    notices[0].on_act()
+    assert pages == ["plan"]
+
+
 def test_trouble_is_told_where_the_rehearsal_stands(
     model: RehearsalModel, holding: HoldingExecutor, folder: Path
 ) -> None:
@@ -600,3 +616,6 @@ def test_the_plan_page_holds_it_and_says_what_is_missing_without_a_session(
     page = put_on_screen(PlanPage(workspace), 600, 620)
     page.show_section("rehearsal")
     assert page.rehearsal.message.text().startswith("Open a session")
+    page.show_section("tonight")
+    page.rehearsal.model.come_to_front()
+    assert page.section == "rehearsal"

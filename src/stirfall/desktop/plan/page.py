@@ -77,6 +77,7 @@ class PlanPage(QWidget):
         self.switch.chosen.connect(self.show_section)
         self.how_you_work.clicked.connect(self.open_working)
         self.proof.front_wanted.connect(lambda: self.show_section("proof"))
+        self.rehearsal.model.front_wanted.connect(lambda: self.show_section("rehearsal"))
         self.workspace.theme_changed.connect(self.apply_theme)
         self.workspace.document_opened.connect(self._on_document_opened)
 

@@ -14,7 +14,6 @@ from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import wrapped_label
 from stirfall.desktop.plan.cards import fixed_label
-from stirfall.desktop.plan.rehearsal_guessing import usual_words
 from stirfall.desktop.plan.rehearsal_state import GUESS, PRESENT, GuessLine, OrderChoice, RehearsalState
 from stirfall.desktop.shelf.choices import ChoiceRow
 from stirfall.reporting.sentences import sentence
@@ -149,7 +148,7 @@ class GuessTable(QWidget):
 class _GuessRow(QWidget):
     def __init__(self, line: GuessLine, table: GuessTable) -> None:
         super().__init__()
-        name, (place_usual, width_usual) = line.name, usual_words(line)
+        name = line.name
         self.matters = LargeBox(f"rehearsal_guess {name}")
         self.matters.setText(f"{titled(name)} matters".replace("&", "&&"))
         self.matters.setAccessibleName(f"{titled(name)} matters")
@@ -159,10 +158,10 @@ class _GuessRow(QWidget):
             combo = self.place
             combo.activated.connect(lambda _at: table.placed.emit(name, combo.currentData()))
         else:
-            self.place.setPlaceholderText(place_usual)
+            self.place.setPlaceholderText("anywhere")
             self.place.textEdited.connect(lambda text: table.placed.emit(name, text))
         self.width_edit = self._edit(line, "share kept elsewhere" if line.levels else "width")
-        self.width_edit.setPlaceholderText(width_usual)
+        self.width_edit.setPlaceholderText("half" if line.levels else "usual")
         self.width_edit.textEdited.connect(lambda text: table.widened.emit(name, text))
         self._words = tuple(fixed_label(role="muted") for _ in range(4))
         self.problem = wrapped_label("", "error")
@@ -210,8 +209,10 @@ class _GuessRow(QWidget):
                 self.place.setCurrentIndex(max(self.place.findData(line.place), 0))
         else:
             self.place.show_text(line.place)
-            set_flag(self.place, "problem", bool(line.problem))
+            set_flag(self.place, "problem", bool(line.place_problem))
+            self.place.setAccessibleDescription(line.place_problem)
         self.width_edit.show_text(line.width)
+        set_flag(self.width_edit, "problem", bool(line.width_problem))
         words = ("best at", line.unit, "others keep" if line.levels else "width", line.width_unit)
         for label, text in zip(self._words, words, strict=True):
             label.setText(text)
@@ -222,7 +223,7 @@ class _GuessRow(QWidget):
             held.setVisible(line.matters)
         self.problem.setText(line.problem)
         self.problem.setVisible(bool(line.problem))
-        self.width_edit.setAccessibleDescription(line.problem)
+        self.width_edit.setAccessibleDescription(line.width_problem)
 
 
 def _held(*parts: QWidget) -> QWidget:

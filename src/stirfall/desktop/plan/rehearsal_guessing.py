@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from stirfall.bench.errors import InputError
@@ -49,39 +51,54 @@ def read_guess(factors: Sequence[Factor], typed: Mapping[str, Typed], best: int,
 
 
 def _line(factor: Factor, typed: Typed, shown: Shown) -> GuessLine:
-    problem = ""
+    place_problem = width_problem = ""
     if typed.matters:
-        try:
-            _hump(factor, typed, shown)
-        except InputError as error:
-            problem = error_sentence(error, decimal=shown.decimal)
+        place_problem = _problem(partial(_place, factor, typed.place, shown), shown)
+        width_problem = _problem(partial(_width, factor, typed.width, shown), shown)
     unit = "" if factor.is_choice else shown.label(factor.unit)
-    width_unit = "times" if _is_ratio(factor) else "% elsewhere" if factor.is_choice else unit
-    return GuessLine(factor.name, typed.matters, typed.place, typed.width, unit, width_unit, factor.levels, problem)
+    width_unit = "times" if _is_ratio(factor) else "%" if factor.is_choice else unit
+    words = (typed.place, typed.width, unit, width_unit)
+    return GuessLine(factor.name, typed.matters, *words, factor.levels, place_problem, width_problem)
+
+
+def _problem(read: Callable[[], object], shown: Shown) -> str:
+    try:
+        read()
+    except InputError as error:
+        return error_sentence(error, decimal=shown.decimal)
+    return ""
 
 
 def _hump(factor: Factor, typed: Typed, shown: Shown) -> Hump:
     """Return what was typed as a hump; raises InputError where it cannot be read."""
     from stirfall.planning.rehearsal import Hump
 
-    if factor.is_choice:
-        place: float | str | None = typed.place or None
-    else:
-        place = shown.read(typed.place, factor.unit) if typed.place.strip() else None
-    if place is not None and not factor.holds(place):
+    return Hump(factor.name, _place(factor, typed.place, shown), _width(factor, typed.width, shown))
+
+
+def _place(factor: Factor, text: str, shown: Shown) -> float | str | None:
+    """Return where a factor is at its best; None is anywhere."""
+    if not text.strip():
+        return None
+    place = text if factor.is_choice else shown.read(text, factor.unit)
+    if not factor.holds(place):
         raise InputError("rehearsal_page.guess_place")
-    return Hump(factor.name, place, _width(factor, typed.width, shown) if typed.width.strip() else None)
+    return place
 
 
-def _width(factor: Factor, text: str, shown: Shown) -> float:
+def _width(factor: Factor, text: str, shown: Shown) -> float | None:
+    """Return how wide a hump is; None is the usual width."""
+    if not text.strip():
+        return None
     if factor.is_choice:
-        value, least, most = shown.read(text, "") / 100.0, 0.0, 1.0
-    elif _is_ratio(factor):
-        value, least, most = shown.read(text, ""), 1.0, float("inf")
-    else:
-        value, least, most = _difference(factor, text, shown), 0.0, float("inf")
-    if not least < value <= most or value == float("inf"):
-        raise InputError("rehearsal_page.guess_width", least=round(least))
+        share = shown.read(text, "") / 100.0
+        if not 0 < share <= 1:
+            raise InputError("rehearsal_page.guess_share")
+        return share
+    is_ratio = _is_ratio(factor)
+    value, least = (shown.read(text, ""), 1) if is_ratio else (_difference(factor, text, shown), 0)
+    if not least < value < math.inf:
+        raise InputError("rehearsal_page.guess_width", least=least)
     return value
 
 
@@ -94,8 +111,3 @@ def _difference(factor: Factor, text: str, shown: Shown) -> float:
 
 def _is_ratio(factor: Factor) -> bool:
     return not factor.is_choice and factor.scale is Scale.LOG
-
-
-def usual_words(line: GuessLine) -> tuple[str, str]:
-    """Return what an empty place and an empty width mean."""
-    return "anywhere", "half" if line.levels else "a quarter of the range"

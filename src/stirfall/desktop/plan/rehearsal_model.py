@@ -14,6 +14,7 @@ from PySide6.QtCore import QObject, Signal
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import StirfallError
+from stirfall.desktop.notifier import Notice
 from stirfall.desktop.plan.rehearsal_asking import Answer, Asked, Playing, look_up, play_on, records_folder
 from stirfall.desktop.plan.rehearsal_guessing import Typed, guess_lines, read_guess
 from stirfall.desktop.plan.rehearsal_state import ATTEMPTS, GUESS, PRESENT, WEEKS, RehearsalState
@@ -50,10 +51,12 @@ class RehearsalModel(QObject):
 
     Signals:
         changed(RehearsalState).
+        front_wanted(): the section shall come to the front.
         _told(int, Answer): from the worker of the run with this number.
     """
 
     changed = Signal(object)
+    front_wanted = Signal()
     _told = Signal(int, object)
 
     def __init__(
@@ -169,6 +172,8 @@ class RehearsalModel(QObject):
         self._stop = self._began = None
         if isinstance(error, StirfallError):
             self._problem = error_sentence(error, decimal=self.workspace.decimal)
+            if not self._is_shown:
+                self.workspace.notifier.fail(error)
         else:
             self._problem = sentence("rehearsal_page.failed")
             self.workspace.notifier.fail(error)
@@ -222,7 +227,15 @@ class RehearsalModel(QObject):
         if run == self._run:
             self._stop = self._began = None
             self._take(answer)
+            if answer.done == answer.of and not self._is_shown:
+                told = sentence("rehearsal_page.finished", {"of": answer.of})
+                self.workspace.notify(Notice("info", told, "Show", self.come_to_front))
             self._look()
+
+    def come_to_front(self) -> None:
+        """Ask for the section, wherever the person is."""
+        self.workspace.show_page("plan")
+        self.front_wanted.emit()
 
     # -- showing -----------------------------------------------------------------------------------
 

@@ -89,6 +89,8 @@ class RehearsalSection(ScrolledView):
         self.stop.clicked.connect(model.stop)
         self.anew.clicked.connect(model.begin_anew)
         self.choices.clicked.connect(model.toggle_choices)
+        for act in (self.start, self.stop, self.anew, self.choices):  # they may be pressed from the menu
+            act.clicked.connect(model.front_wanted)
         self.measure.chosen.connect(model.choose_measure)
         self.workspace.theme_changed.connect(self.plot.apply_theme)
 

@@ -23,7 +23,7 @@ class GuessLine:
     """One factor of a stated guess: whether it matters, where it is at its best, and how wide that is, as typed.
 
     ``levels`` are those of a choice; ``place`` is then one of them, "" is any. ``unit`` stands behind the place,
-    ``width_unit`` behind the width. ``problem`` says why one of them cannot be read.
+    ``width_unit`` behind the width. The problems say why one of them cannot be read.
     """
 
     name: str
@@ -33,7 +33,13 @@ class GuessLine:
     unit: str
     width_unit: str
     levels: tuple[str, ...] = ()
-    problem: str = ""
+    place_problem: str = ""
+    width_problem: str = ""
+
+    @property
+    def problem(self) -> str:
+        """Why what was typed cannot be read."""
+        return self.place_problem or self.width_problem
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ SENTENCES: dict[str, str] = {
     "rehearsal_page.stopping": "Stopping. {done} of {of} campaigns are kept.",
     "rehearsal_page.kept": "{done} of {of} campaigns are played and kept. “Go on” plays the rest.",
     "rehearsal_page.whole": "All {of} campaigns are played.",
+    "rehearsal_page.finished": "The rehearsal is over: {of} campaigns are played.",
     "rehearsal_page.stale_changed": "The attempts have changed since this was rehearsed.",
     "rehearsal_page.stale_asked": "These results are of what was asked before.",
     "rehearsal_page.asked": "Wanted: a recipe of {target}, within {most}. {campaigns} for each order, seed {seed}.",
@@ -57,15 +58,16 @@ SENTENCES: dict[str, str] = {
     "rehearsal_page.is_measure": "The other orders are set against this one.",
     "rehearsal_page.no_measure": "Tick “space filling” too, to see what each order saves.",
     "rehearsal_page.how_to_read": (
-        "A line climbs as campaigns get done; the farther left it climbs, the better. The band behind it is the "
-        "{level} interval that chance leaves to so many campaigns."
+        "A line climbs, from 0 to 100 %, as campaigns get done; the farther left it climbs, the better. The band "
+        "behind it is the {level} interval that chance leaves to so many campaigns."
     ),
     "rehearsal_page.guess_teaches": (
         "Your guess: the best probability, and for each factor that matters where it is at its best and how far "
         "from there the probability has fallen to 61 % of its best. An empty place is anywhere within the limits, "
-        "another one in each campaign; an empty width is a quarter of the range."
+        "another one in each campaign; the usual width is a quarter of the range, and the other choices keep half."
     ),
     "rehearsal_page.guess_width": "Write a width above {least}, or leave it empty.",
+    "rehearsal_page.guess_share": "Write a share above 0 and up to 100 %, or leave it empty.",
     "rehearsal_page.guess_place": "This lies outside the range of the factor.",
     "rehearsal_page.guess_unready": "A number of the guess cannot be read; mend it first.",
     "rehearsal_page.order_learn": "Each attempt is the one that teaches most about what matters.",
