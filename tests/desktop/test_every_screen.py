@@ -17,15 +17,22 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
 from small_rehearsals import ALL_ORDERS, rehearsed_by_hand
 
 from stirfall.bench.cancel import CancelToken
+from stirfall.bench.factors import Conditions
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.proofs import Proof, ProofRule
+from stirfall.bench.records import Attempt
 from stirfall.desktop.app import make_parts
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.plan.rehearsal_asking import Answer
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.theme import THEMES
 from stirfall.desktop.workspace import PAGES
+from stirfall.session.commands import Command, EndProof, RecordAttempt, StartProof
 from stirfall.session.settings import Settings
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from pytestqt.qtbot import QtBot
 
     from stirfall.session.document import Document
@@ -151,6 +158,53 @@ def test_every_screen_draws_whole_in_a_theme(shell: Shell, qtbot: QtBot, documen
         image = shown.grab().toImage()
         corner = image.pixelColor(2, round(60 * image.devicePixelRatio()))
         assert corner.name() == shell.appearance.theme.surface, screen
+
+
+def test_every_stage_of_a_proof_draws_whole_in_all_themes(shell: Shell, qtbot: QtBot, document: Document) -> None:
+    shell.workspace.close_document()  # a session of its own, which changes
+    open_screen(shell, qtbot, document, "plan")
+    press(shell.window, "plan_section_proof")
+    section = shell.window.parts.pages["plan"].proof
+    themes = list(THEME_NAMES)
+    for stage, commands in stages_of_a_proof(document.now()).items():
+        for command in commands(shell):
+            assert shell.workspace.execute(command) is not None
+        settle(shell, qtbot)
+        for theme in themes:
+            shell.appearance.choose(theme)
+            shell.window.resize(LARGEST_SCREEN if theme == "dark" else SMALLEST_SCREEN)
+            QApplication.processEvents()
+            assert section.model.state.stage == stage
+            assert section.plot.isVisible() == (stage != "planning")
+            assert drawn_colours(section) > 8, (stage, theme)
+            assert cut_texts(section) == [], (stage, theme)
+        assert nameless(section) == [], stage
+        themes.reverse()  # a theme is dear to put on, so each stage begins in the one that is worn
+    shell.workspace.close_document()
+
+
+def stages_of_a_proof(now: datetime) -> dict[str, Callable[[Shell], list[Command]]]:
+    """Return what leads to each stage of a proof in sequence from the one before."""
+    recipe = Conditions({"sample age": 40.0, "temperature": 152.0, "stirring action": "swirl"})
+    widths = {"sample age": 4.0, "temperature": 3.0}
+    proof = Proof("", now, recipe, ProofRule.SEQUENTIAL, 0.8, 0.95, 60, 0, 0.95, 0.1, widths)
+
+    def attempts(shell: Shell) -> list[Command]:
+        running = shell.workspace.document.state.open_proof
+        pools = (Pooled.ONE_POOL, Pooled.BEADS, Pooled.ONE_POOL)
+        return [
+            RecordAttempt(Attempt("", 0, recipe, parted=Parted.YES, pooled=pool, proof_id=running.id))
+            for pool in pools
+        ]
+
+    def start(shell: Shell) -> list[Command]:
+        assert shell.workspace.execute(StartProof(proof)) is not None
+        return attempts(shell)
+
+    def end(shell: Shell) -> list[Command]:
+        return [EndProof(shell.workspace.document.state.open_proof.id, "another lot is wanted")]
+
+    return {"planning": lambda _: [], "running": start, "over": end}
 
 
 @pytest.mark.parametrize("screen", SCREENS)
