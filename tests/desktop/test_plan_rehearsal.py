@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QAbstractButton
 from small_campaigns import an_evening
 from small_rehearsals import ALL_ORDERS, rehearsed_by_hand
 
-from stirfall.bench.cancel import CancelToken
+from stirfall.bench.cancel import Cancelled, CancelToken
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions, Factor, Scale
 from stirfall.bench.materials import MaterialClass
@@ -244,6 +244,21 @@ def test_what_is_stopped_is_kept_and_gone_on_with(
     assert len(list(folder.iterdir())) == 1
 
 
+def test_what_nobody_waits_for_any_more_is_dropped_and_stays_in_its_record(
+    analysis: Analysis, folder: Path, document: Document, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(rehearsal_asking, "_TELL_S", 0.0)
+    token = CancelToken()
+
+    def tell(answer: Answer) -> None:
+        if answer.done == 1:
+            token.cancel()
+
+    with pytest.raises(Cancelled):
+        play(analysis, folder, document, told=tell, token=token)
+    assert look_up(analysis, TINY, folder, CancelToken()).done == 1
+
+
 def test_another_question_has_another_record_and_a_broken_one_is_begun_anew(
     analysis: Analysis, folder: Path, document: Document
 ) -> None:
@@ -418,7 +433,7 @@ def test_a_rehearsal_is_played_to_its_end_and_found_again(model: RehearsalModel,
     assert model.state.can_go_on, "more campaigns go on from those that are kept"
 
 
-def test_results_are_grey_once_the_attempts_have_changed(model: RehearsalModel, document: Document) -> None:
+def test_results_are_grey_once_the_attempts_have_changed(model: RehearsalModel) -> None:
     model._take(of_hand(model))
     assert not model.state.is_stale
     model.workspace.execute(RecordAttempt(Attempt("", 0, Conditions({"temperature": 150.0}), parted=Parted.NO)))
@@ -426,11 +441,14 @@ def test_results_are_grey_once_the_attempts_have_changed(model: RehearsalModel, 
     assert model.state.stale == "The attempts have changed since this was rehearsed."
     model.workspace.undo()
     assert not model.state.is_stale
-    assert document.state.attempts
+    model.rehearse()
+    model.workspace.execute(RecordAttempt(Attempt("", 0, Conditions({"temperature": 150.0}), parted=Parted.NO)))
+    assert model.is_running, "what was begun goes on"
+    assert model.state.stale == "The attempts have changed since this was rehearsed."
 
 
 def test_a_closed_document_cancels_the_work_and_drops_what_comes_late(
-    model: RehearsalModel, holding: HoldingExecutor
+    model: RehearsalModel, holding: HoldingExecutor, document: Document
 ) -> None:
     assert model.rehearse()
     (job,), run = holding.held, model._run
@@ -438,10 +456,17 @@ def test_a_closed_document_cancels_the_work_and_drops_what_comes_late(
     assert job.token.is_cancelled
     assert (model.is_running, model.state) == (False, RehearsalState())
     late = Answer("k", 3, 200, (), rehearsed_by_hand())
-    model._hear(run, late)
-    model._played(run, late)
-    job.done(late)
-    assert model.state.results is None
+    with Document.open(document.path) as again:
+        model.workspace.open_document(again)
+        model._hear(run, late)
+        model._played(run, late)
+        job.done(late)
+        assert (model.state.results, model.state.done) == (None, 0)
+        assert model.rehearse()
+        model._hear(run, late)
+        model._played(run, late)
+        assert (model.is_running, model.state.results, model.state.done) == (True, None, 0)
+        model.workspace.close_document()
 
 
 def test_the_end_is_told_to_who_looks_elsewhere(model: RehearsalModel, holding: HoldingExecutor) -> None:

@@ -79,8 +79,8 @@ class RehearsalModel(QObject):
         workspace.document_opened.connect(self._on_document_opened)
         workspace.document_changed.connect(self._on_document_changed)
         workspace.analysis_started.connect(self.refresh)
-        workspace.analysis_finished.connect(self._look)
-        workspace.refinement_failed.connect(self._look)
+        workspace.analysis_finished.connect(self._on_analysis)
+        workspace.refinement_failed.connect(self._on_analysis)
         workspace.theme_changed.connect(self.refresh)
         self._on_document_opened()
 
@@ -103,6 +103,10 @@ class RehearsalModel(QObject):
         self.refresh()
 
     def _on_document_changed(self, _changes: Changes) -> None:
+        self.refresh()
+
+    def _on_analysis(self, _told: object) -> None:
+        self._look()
         self.refresh()
 
     def set_shown(self, shown: bool) -> None:
