@@ -20,6 +20,7 @@ import tempfile
 from pathlib import Path
 
 from on_a_screen import Person, Screen
+from walk_of_a_plan import walk_of_a_plan
 from walk_of_an_evening import walk_of_an_evening
 
 from stirfall.session.document import Document
@@ -37,13 +38,12 @@ def jar_on_shelf(path: Path) -> str:
         return next(jar.id for jar in document.state.jars if jar.emptied_at is None)
 
 
-def walk(person: Person, folder: Path) -> None:
+def walk(person: Person, session: Path) -> None:
     """Do the whole job, with a picture after each step."""
-    session = folder / "dross.stirfall"
     begin(person, session)
     record(person, session)
     explore(person)
-    other_pages(person, folder)
+    other_pages(person, session.parent)
     dialogs(person)
     undo_redo_and_reopen(person, session)
 
@@ -107,7 +107,7 @@ def explore(person: Person) -> None:
     person.click("odds_more")
     person.shoot("details")
     person.click("odds_more")
-    for view in ("map", "outcomes", "effects", "trust"):
+    for view in ("map", "outcomes", "time", "effects", "trust"):
         person.click(f"odds_view_{view}")
         person.settle()
         person.shoot(view)
@@ -220,7 +220,9 @@ def walk_in(theme: str, out: Path, screen: Screen) -> None:
         (settings / "settings.json").write_text(json.dumps(values))
         person = Person(screen, out, settings, home)
         try:
-            walk(person, folder)
+            session = folder / "dross.stirfall"
+            walk(person, session)
+            walk_of_a_plan(person, session)
             walk_of_an_evening(person, folder)
             log = settings / "stirfall.log"
             assert not log.exists() or not log.read_text(), log.read_text()

@@ -15,6 +15,7 @@ from stirfall.desktop.theme import Theme
 
 _LEAST_FAILURES = 4.0
 _ROOM = 1.15
+_BELOW = 0.06
 
 
 class ProofPlot(StillPlot):
@@ -74,7 +75,8 @@ class ProofPlot(StillPlot):
 def axes_of(steps: Steps) -> Axes:
     """Return axes that hold both lines to the cut, and the run."""
     highest = max(steps.slope * steps.most + steps.refused, float(steps.path[-1][1]), _LEAST_FAILURES)
-    upward = Factor("failures", "", 0.0, float(math.ceil(highest * _ROOM)), step=1.0)
+    top = float(math.ceil(highest * _ROOM))
+    upward = Factor("failures", "", -_BELOW * top, top)  # a run without a failure is drawn whole above the axis
     return Axes(Factor("attempts", "", 0.0, float(steps.most) * 1.02, step=1.0), upward)
 
 
