@@ -238,6 +238,8 @@ def test_what_is_stopped_is_kept_and_gone_on_with(
     assert second.rehearsed is not None
     assert second.rehearsed.is_whole
     assert second.rehearsed.begun_at == first.rehearsed.begun_at, "weeks count from where it began"
+    fewer = look_up(analysis, replace(TINY, campaigns=1), folder, CancelToken())
+    assert (fewer.key, fewer.done, fewer.of) == (second.key, 2, 2)
     anew = play(analysis, folder, document, anew=True)
     assert anew.rehearsed is not None
     assert anew.rehearsed.begun_at > second.rehearsed.begun_at
@@ -555,8 +557,10 @@ def test_the_empty_section_teaches_and_begins_with_one_press(
     box.setFocus()
     QTest.keyClick(box, Qt.Key.Key_Space)
     assert "random" in section.model._asked.orders
+    fronts: list[bool] = []
+    section.model.front_wanted.connect(lambda: fronts.append(True))
     QTest.mouseClick(section.start, LEFT)
-    assert len(holding.held) == 1
+    assert (len(holding.held), len(fronts)) == (1, 1)
     assert (section.start.isVisible(), section.stop.isVisible(), section.bar.isVisible()) == (False, True, True)
     QTest.mouseClick(section.stop, LEFT)
     assert section.model.state.is_stopping
