@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 from on_a_screen import Person
@@ -9,6 +10,7 @@ from on_a_screen import Person
 from stirfall.session.document import Document
 
 FEWEST_CAMPAIGNS = 25
+LONGEST_S = 900.0
 
 
 def walk_of_a_plan(person: Person, session: Path) -> None:
@@ -136,10 +138,10 @@ def rehearsal(person: Person) -> None:
     press(person, "rehearsal_start", area)
     person.wait(lambda _seen: person.is_seen("rehearsal_stop"))
     person.look(person.out / "rehearsal-running.png")
-    for _ in range(20):  # each wait ends by itself; a rehearsal may take longer than one
-        if not person.is_seen("rehearsal_stop"):
-            break
-        person.settle()
+    deadline = time.monotonic() + LONGEST_S
+    while person.is_seen("rehearsal_stop"):
+        assert time.monotonic() < deadline, "the rehearsal does not end"
+        time.sleep(1.0)
     person.shoot("rehearsal-over")
     down(person, area, 6)
     person.shoot("rehearsal-orders")
