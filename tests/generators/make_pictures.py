@@ -24,7 +24,7 @@ from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
 
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import INVENTED_NOTICE, Jar
+from stirfall.bench.records import INVENTED_NOTICE, Attempt, Jar
 from stirfall.bench.running import Step
 from stirfall.desktop.app import application, make_parts, settle
 from stirfall.desktop.pdf import write_recipe_pdf
@@ -33,7 +33,7 @@ from stirfall.desktop.run.page import RunPage
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.theme import Theme
 from stirfall.session.clock import FixedClock
-from stirfall.session.commands import SplitLot
+from stirfall.session.commands import RecordAttempt, SplitLot
 from stirfall.session.samples import open_sample
 from stirfall.session.settings import Settings
 
@@ -42,6 +42,7 @@ SAMPLE = "tin-bismuth-dross"
 NOW = datetime(2026, 3, 4, 9, 30, tzinfo=UTC)
 WIDTH, HEIGHT = 1360, 900
 LARGEST = 250_000
+REHEARSED = 25
 NO_DITHER = Qt.ImageConversionFlag.ThresholdDither | Qt.ImageConversionFlag.AvoidDither
 
 
@@ -257,6 +258,44 @@ def run_step(studio: Studio, folder: Path) -> None:
     studio.photograph(folder / "run.png")
 
 
+def proof(studio: Studio, folder: Path) -> None:
+    """Show a proof in sequence after nine attempts, one of which failed."""
+    studio.press("step_plan")
+    studio.press("plan_section_proof")
+    workspace, page = studio.shell.workspace, studio.window.parts.pages["plan"]
+    page.proof.model.set_claim(80)
+    studio.settle()
+    page.proof.model.choose_plan("sequence")
+    studio.press("proof_start")
+    studio.press("proof_asks_act")
+    running = workspace.document.state.open_proof
+    for clean in (True, True, False, True, True, True, True, True, True):
+        grade = (Parted.YES, Pooled.ONE_POOL if clean else Pooled.BEADS)
+        made = Attempt("", 0, running.recipe, parted=grade[0], pooled=grade[1], proof_id=running.id)
+        assert workspace.execute(RecordAttempt(made)) is not None
+        studio.wait(3600.0)
+    studio.shell.window.strip.clear()
+    page.proof.area.verticalScrollBar().setValue(0)
+    studio.photograph(folder / "proof.png")
+
+
+def rehearsal(studio: Studio, folder: Path) -> None:
+    """Show a rehearsal of a few campaigns under four orders; this one is really played, which takes a while."""
+    studio.press("step_plan")
+    studio.press("plan_section_rehearsal")
+    model = studio.window.parts.pages["plan"].rehearsal.model
+    while model.state.campaigns > REHEARSED:
+        before = model.state.campaigns
+        model.step_campaigns(-1)
+        assert model.state.campaigns < before, "fewer campaigns can be chosen"
+    model.step_target(1)
+    studio.press("rehearsal_start")
+    while model.is_running:
+        studio.settle()
+    studio.shell.window.strip.clear()
+    studio.photograph(folder / "rehearsal.png")
+
+
 def main() -> None:
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER
     folder.mkdir(parents=True, exist_ok=True)
@@ -265,6 +304,7 @@ def main() -> None:
         ("light", (shelf, bench, both_gates, attempts, recipe, outcomes, effects, trust)),
         ("dark", (map_view,)),
         ("light", (board, labels, plan, run_step)),
+        ("light", (rehearsal, proof)),
     )
     with tempfile.TemporaryDirectory() as place:
         for number, (theme, wanted) in enumerate(pictures):
