@@ -25,7 +25,7 @@ def closed_loop() -> ModuleType:
 @pytest.mark.slow
 def test_planned_attempts_save_attempts_against_a_space_filling_order(closed_loop, capsys):
     # No source: measured with these 8 campaigns of 14 attempts, on average over grit and beads. The shortfall from
-    # the sixth attempt on falls by 0.110 (standard error 0.05) and 1.9 attempts (0.9) are saved until settled. Planned
+    # the sixth attempt on falls by 0.110 (standard error 0.05), 1.9 attempts (0.9) are saved until settled. Planned
     # by information alone the same campaigns save 0.076, which the first bar refuses, and 1.6: so few campaigns do
     # not tell the two apart by settling, the second bar only keeps planning ahead of space filling. The same seeds
     # give the same figures; planned_orders.py has the comparison with errors small enough to judge by.
