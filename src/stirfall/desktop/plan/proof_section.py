@@ -84,6 +84,7 @@ class ProofSection(ScrolledView):
         super().__init__("plan_proof", "Proof", parent)
         self.workspace = workspace
         self.model = ProofModel(workspace, self)
+        self._awaited: QWidget | None = None
         self.title = fixed_label("proof_title", "muted")
         self.large = wrapped_label("proof_large", "large")
         self.verdict, self.interval = wrapped_label("proof_verdict"), wrapped_label("proof_interval", "muted")
@@ -227,9 +228,15 @@ class ProofSection(ScrolledView):
 
     def _go_to(self, part: QWidget) -> None:
         self.front_wanted.emit()
-        if part.isVisible():
-            part.setFocus(Qt.FocusReason.OtherFocusReason)
-            self.area.ensureWidgetVisible(part)
+        self._awaited = part
+        self._give_keyboard()
+
+    def _give_keyboard(self) -> None:
+        """Give the keyboard to what awaits it; what a command changed is shown only a moment later."""
+        if self._awaited is not None and self._awaited.isVisible():
+            self._awaited.setFocus(Qt.FocusReason.OtherFocusReason)
+            self.area.ensureWidgetVisible(self._awaited)
+            self._awaited = None
 
     def _picture_told(self) -> tuple[Steps, str] | None:
         steps = self.model.state.steps
@@ -261,6 +268,7 @@ class ProofSection(ScrolledView):
         self.earlier_title.setVisible(bool(state.earlier))
         _show(self.earlier, "\n".join(state.earlier))
         self.describe(" ".join(part for part in (state.large, state.verdict, state.message) if part))
+        self._give_keyboard()
 
     def _render_planning(self, state: ProofState, *, is_planning: bool) -> None:
         self._wanted.setVisible(is_planning)
