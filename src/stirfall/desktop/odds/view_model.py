@@ -188,12 +188,16 @@ class OddsViewModel(QObject):
 
     def look_at_suggestion(self, index: int) -> None:
         """Take a suggestion in hand, without touching the form."""
+        if index >= len(self._state.suggestions):
+            return
         row = self._state.suggestions[index]
         label = sentence("odds.suggested", {"number": index + 1})
         self._workspace.set_in_hand(InHand(row.conditions, "suggestion", label), self)
 
     def take_suggestion(self, index: int) -> None:
         """Put a suggestion into the bench form."""
+        if index >= len(self._state.suggestions):
+            return  # a key may come a moment after the list became shorter
         origin = sentence("odds.suggested", {"number": index + 1})
         self._take_row(self._state.suggestions[index], origin)
 
