@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import threading
 import time
 from typing import TYPE_CHECKING
@@ -117,14 +116,3 @@ def test_nothing_is_started_after_closing(qtbot: QtBot) -> None:
     assert job.is_finished
     assert executor.is_idle
     assert told == []
-
-
-def test_no_cycle_is_collected_on_a_worker(qtbot: QtBot) -> None:
-    """What is freed there might be a widget."""
-    executor = QtExecutor()
-    seen: list[bool] = []
-    executor.submit(lambda _token: gc.isenabled(), seen.append)
-    qtbot.waitUntil(lambda: bool(seen), timeout=5000)
-    assert seen == [False]
-    qtbot.waitUntil(gc.isenabled, timeout=5000)
-    executor.close()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal, SignalInstance, Slot
 
 from stirfall.bench.cancel import Cancelled, CancelToken
-from stirfall.bench.collecting import collection_held
+from stirfall.desktop.collector import Collector
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -91,8 +91,7 @@ class _Runnable(QRunnable):
         self._handle, self._job = handle, job
 
     def run(self) -> None:
-        with collection_held():  # else widgets that wait to be collected could be freed on this thread
-            self._handle.run(self._job)
+        self._handle.run(self._job)
 
 
 class QtExecutor(QObject):
@@ -104,6 +103,7 @@ class QtExecutor(QObject):
         self._pool.setMaxThreadCount(2)
         self._running: set[QtJob] = set()
         self._is_closed = False
+        self.collector = Collector(self)
 
     def submit(
         self,
@@ -134,3 +134,4 @@ class QtExecutor(QObject):
         self._pool.clear()
         self._pool.waitForDone(_CLOSE_WAIT_MS)
         self._running.clear()
+        self.collector.stop()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -221,8 +220,6 @@ class RehearsalModel(QObject):
     def _hear(self, run: int, answer: Answer) -> None:
         if run != self._run or not self.is_running:
             return
-        # Nothing is collected while a worker works, and this one works for minutes: the young are collected here.
-        gc.collect(0)
         if self._began is None:
             self._began = (self._clock(), answer.done)
         self._take(answer)
