@@ -161,6 +161,14 @@ def test_a_proof_runs_to_its_end_in_words_and_the_next_one_can_be_planned(
     assert "Shown" in model.state.earlier[0] or "shown" in model.state.earlier[0].lower()
 
 
+def test_the_same_attempts_worked_out_anew_are_asked_about_again(model: ProofModel, workspace: Workspace) -> None:
+    before = model.state
+    first = workspace.analysis
+    workspace.refresh()
+    assert workspace.analysis is not first
+    assert model.state == before
+
+
 def test_undo_of_the_start_brings_the_plans_back(model: ProofModel, workspace: Workspace) -> None:
     model.start()
     assert model.state.stage == "running"

@@ -102,7 +102,7 @@ class CompletedConditions(Conditions):
         self.followed = followed
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Analysis:
     """One campaign, fitted: every method answers from the same posterior draws.
 
@@ -110,7 +110,8 @@ class Analysis:
     a refined analysis, all forms weighed with lots allowed for. Conditions must name every factor of the model,
     otherwise InputError ``conditions.missing``; ``complete`` fills the gaps where a picture needs it. Where a film
     index follows from ages (``follows``) it need not be named: unnamed it is that of the campaign's usual jar.
-    ``state`` is the campaign with the film index of every attempt whose jar tells it, which no file holds.
+    ``state`` is the campaign with the film index of every attempt whose jar tells it, which no file holds. Two of them
+    are equal only where they are the same one.
     """
 
     state: CampaignState

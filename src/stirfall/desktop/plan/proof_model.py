@@ -112,7 +112,9 @@ class ProofModel(QObject):
             return
         running = self.running
         about = "" if running is None else f"{running.proof.id} {running.made} {running.failures}"
-        if self._answered == (analysis, about, self._asked):
+        # Which analysis it was, not what it holds: arrays cannot be compared like that.
+        known = self._answered
+        if known is not None and known[0] is analysis and known[1:] == (about, self._asked):
             return
         self._answered = (analysis, about, self._asked)
         self._is_asking = True
