@@ -559,7 +559,9 @@ def test_the_empty_section_teaches_and_begins_with_one_press(
     assert "random" in section.model._asked.orders
     fronts: list[bool] = []
     section.model.front_wanted.connect(lambda: fronts.append(True))
+    section.start.setFocus()
     QTest.mouseClick(section.start, LEFT)
+    assert section.focusWidget() is section.stop
     assert (len(holding.held), len(fronts)) == (1, 1)
     assert (section.start.isVisible(), section.stop.isVisible(), section.bar.isVisible()) == (False, True, True)
     QTest.mouseClick(section.stop, LEFT)

@@ -110,7 +110,7 @@ class Analysis:
     a refined analysis, all forms weighed with lots allowed for. Conditions must name every factor of the model,
     otherwise InputError ``conditions.missing``; ``complete`` fills the gaps where a picture needs it. Where a film
     index follows from ages (``follows``) it need not be named: unnamed it is that of the campaign's usual jar.
-    ``state`` is the campaign with the film index of every attempt whose jar tells it, which no file holds. Two of them
+    ``state`` is the campaign with the film index of every attempt whose jar tells it, which no file holds. Two
     are equal only where they are the same one.
     """
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QProgressBar, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
@@ -112,6 +113,8 @@ class RehearsalSection(ScrolledView):
         self.describe(_in_words(state))
 
     def _render_acts(self, state: RehearsalState) -> None:
+        acts = (self.stop, self.start, self.anew, self.choices)
+        held = next((act for act in acts if act.hasFocus()), None)
         self.start.setVisible(not state.is_running and (state.done < state.of or not state.of))
         self.start.setText("Go on" if state.done and state.done < state.of else "Rehearse")
         self.start.setAccessibleName(self.start.text())
@@ -124,6 +127,10 @@ class RehearsalSection(ScrolledView):
         self.choices.setAccessibleName(self.choices.text())
         self.choices.setVisible(state.results is not None or state.is_running)
         self.choices.setEnabled(not self.choices.isHidden())
+        if held is not None and (held.isHidden() or not held.isEnabled()):
+            # The keyboard stays among the acts when the one that was pressed gives way to another.
+            heir = next((act for act in acts if not act.isHidden() and act.isEnabled()), self.area)
+            heir.setFocus(Qt.FocusReason.OtherFocusReason)
         _show(self.progress, state.progress)
         self.bar.setVisible(state.is_running)
         self.bar.setRange(0, max(state.of, 1))
