@@ -54,10 +54,12 @@ class FactWidget(QWidget):
         is_loud = line.level in _LOUD and not is_stale
         colour = (theme.danger if line.level == "block" else theme.caution) if is_loud else theme.muted
         weight = "bold" if is_loud else "normal"
+        if self.mark.minimumWidth() != wide:
+            self.mark.clear()  # else a label of rich text keeps the size that it had with another font
+            self.mark.setFixedWidth(wide)
         self.mark.setText(
             f'<span style="color:{colour}; font-weight:{weight}">{escape(glyph)}&nbsp;{escape(word)}</span>'
         )
-        self.mark.setFixedWidth(wide)
         self.text.setText(line.text)
         set_text_role(self.text, "muted" if is_stale or line.level == "unknown" else "")
         self.setAccessibleName(f"{word}: {line.text}")
