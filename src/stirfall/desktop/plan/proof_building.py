@@ -9,7 +9,6 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions
 from stirfall.bench.outcomes import Outcome
-from stirfall.bench.proofs import ProofRule
 from stirfall.bench.records import find_factor
 from stirfall.desktop.plan.proof_state import PlanChoice, ProofLine, RecipeLine, Steps
 from stirfall.desktop.plan.tonight_rows import chance_of
@@ -151,6 +150,6 @@ def marks_of(standing: ProofStanding) -> str:
 def steps_of(standing: ProofStanding) -> Steps | None:
     """Return the picture of a proof in sequence, None for one by count."""
     plan = standing.plan
-    if not isinstance(plan, SequentialPlan) or standing.proof.rule is not ProofRule.SEQUENTIAL:
+    if not isinstance(plan, SequentialPlan):
         return None
     return Steps(plan.lines.slope, plan.lines.shown, plan.lines.refused, plan.attempts, standing.path)

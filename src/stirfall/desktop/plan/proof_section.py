@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading
-from stirfall.desktop.labelled import name_control
+from stirfall.desktop.bench_form.look import GAP, TARGET, button, heading
 from stirfall.desktop.odds.scrolled import ScrolledView, wrapped_label
 from stirfall.desktop.plan.cards import CardColumn, fixed_label, rich_label, values_html
+from stirfall.desktop.plan.parts import Stepper, row_of, show_text
 from stirfall.desktop.plan.proof_cards import AttemptCard, PlanCard, RecipeTable
 from stirfall.desktop.plan.proof_model import ProofModel
 from stirfall.desktop.plan.proof_picture import ProofPicture
@@ -22,27 +22,14 @@ from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
 
-_MINUS, _PLUS = "\u2212", "+"
 _PLOT_HEIGHT = 280
 
 
-class Percent(QWidget):
+class Percent(Stepper):
     """A share in whole per cent with two large steppers."""
 
     def __init__(self, word: str, name: str) -> None:
-        super().__init__()
-        self.less, self.more = button(_MINUS, f"{name}_less"), button(_PLUS, f"{name}_more")
-        self.value = fixed_label(name, "heading")
-        title = fixed_label(role="muted")
-        title.setText(word)
-        for made, what in ((self.less, "less"), (self.more, "more")):
-            made.setProperty("kind", "stepper")
-            name_control(made, f"{word}: {what}", f"One per cent {what}")
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(HALF_GAP)
-        for part in (title, self.less, self.value, self.more):
-            row.addWidget(part)
+        super().__init__(word, name, "One per cent")
 
     def show_percent(self, value: int, *, may_change: bool) -> None:
         """Show a share."""
@@ -135,9 +122,9 @@ class ProofSection(ScrolledView):
         self.reason.setMinimumHeight(TARGET)
         self.reason.setAccessibleName("Why the proof is given up")
         self.giving.column.insertWidget(1, self.reason)
-        self._wanted = _row(self.source, self.claim, self.confidence)
-        self._acts = _row(self.start, self.fill_in, self.give_up, self.another)
-        self._picture_row = _row(self.picture)
+        self._wanted = row_of(self.source, self.claim, self.confidence)
+        self._acts = row_of(self.start, self.fill_in, self.give_up, self.another)
+        self._picture_row = row_of(self.picture)
         self._outlook = QWidget()
         beside = QHBoxLayout(self._outlook)
         beside.setContentsMargins(0, 0, 0, 0)
@@ -251,12 +238,12 @@ class ProofSection(ScrolledView):
             return
         self.show_message("")
         is_planning = state.stage == PLANNING
-        _show(self.title, state.title)
-        _show(self.large, state.large)
-        _show(self.verdict, state.verdict)
-        _show(self.interval, state.interval)
-        _show(self.teaches, sentence("proof_page.teaches") if is_planning else "")
-        _show(self.said, state.message)
+        show_text(self.title, state.title)
+        show_text(self.large, state.large)
+        show_text(self.verdict, state.verdict)
+        show_text(self.interval, state.interval)
+        show_text(self.teaches, sentence("proof_page.teaches") if is_planning else "")
+        show_text(self.said, state.message)
         self._render_planning(state, is_planning=is_planning)
         self._render_standing(state, is_planning=is_planning)
         self.values.setText(values_html([(line.name, line.value) for line in state.recipe]))
@@ -264,9 +251,9 @@ class ProofSection(ScrolledView):
         self.recipe_title.setText("How far an attempt may lie from it" if is_planning else "The recipe")
         self.recipe_title.setVisible(bool(state.recipe))
         self.recipe.show_lines(state.recipe, may_type=is_planning and state.can_change)
-        _show(self.filled, state.filled)
+        show_text(self.filled, state.filled)
         self.earlier_title.setVisible(bool(state.earlier))
-        _show(self.earlier, "\n".join(state.earlier))
+        show_text(self.earlier, "\n".join(state.earlier))
         self.describe(" ".join(part for part in (state.large, state.verdict, state.message) if part))
         self._give_keyboard()
 
@@ -279,8 +266,8 @@ class ProofSection(ScrolledView):
         self.plans_title.setVisible(bool(choices))
         for plan, card in zip(choices, self.plans.cards_for(len(choices), self.workspace.theme), strict=True):
             card.render_plan(plan, is_chosen=plan.key == state.chosen, is_stale=state.is_stale)
-        _show(self.warning, state.choice.warning if state.choice is not None and is_planning else "")
-        _show(self.risks, " ".join(state.risks) if is_planning else "")
+        show_text(self.warning, state.choice.warning if state.choice is not None and is_planning else "")
+        show_text(self.risks, " ".join(state.risks) if is_planning else "")
         self.start.setVisible(bool(choices) and not state.asks)
         self.start.setEnabled(state.can_start)
         self.asks.setVisible(state.asks)
@@ -304,8 +291,8 @@ class ProofSection(ScrolledView):
         self.chance.show_chance(state.chance, self.workspace.theme, is_stale=state.is_stale)
         self.chance_words.setText(" ".join(state.chance_words))
         set_text_role(self.chance_words, "muted" if state.is_stale else "")
-        _show(self.rule, state.rule)
-        _show(self.marks, state.marks)
+        show_text(self.rule, state.rule)
+        show_text(self.marks, state.marks)
         self.plot.setVisible(state.steps is not None)
         self._picture_row.setVisible(state.steps is not None)
         if state.steps is not None:
@@ -314,17 +301,4 @@ class ProofSection(ScrolledView):
         lines = () if is_planning else state.lines
         for line, card in zip(lines, self.attempts.cards_for(len(lines), self.workspace.theme), strict=True):
             card.render_line(line)
-        _show(self.remarks, " ".join(state.remarks))
-
-
-def _row(*parts: QWidget) -> QWidget:
-    holder = QWidget()
-    row = FlowLayout(holder)
-    for part in parts:
-        row.addWidget(part)
-    return holder
-
-
-def _show(label: QLabel, text: str) -> None:
-    label.setText(text)
-    label.setVisible(bool(text))
+        show_text(self.remarks, " ".join(state.remarks))

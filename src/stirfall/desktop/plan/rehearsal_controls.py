@@ -8,12 +8,13 @@ from PySide6.QtCore import QSignalBlocker, QSize, Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, set_flag, titled
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, set_flag, titled
 from stirfall.desktop.bench_form.value_edit import ValueEdit
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import wrapped_label
 from stirfall.desktop.plan.cards import fixed_label
+from stirfall.desktop.plan.parts import Stepper
 from stirfall.desktop.plan.rehearsal_state import GUESS, PRESENT, GuessLine, OrderChoice, RehearsalState
 from stirfall.desktop.shelf.choices import ChoiceRow
 from stirfall.reporting.sentences import sentence
@@ -23,34 +24,7 @@ if TYPE_CHECKING:
 
     from stirfall.desktop.plan.rehearsal_model import RehearsalModel
 
-_MINUS, _PLUS = "\u2212", "+"
 _SOURCES = ((PRESENT, "What the attempts say"), (GUESS, "A guess of mine"))
-
-
-class Stepper(QWidget):
-    """A number with its word and two large steppers."""
-
-    def __init__(self, word: str, name: str, step: str) -> None:
-        super().__init__()
-        self.less, self.more = button(_MINUS, f"{name}_less"), button(_PLUS, f"{name}_more")
-        self.value, title = fixed_label(name, "heading"), fixed_label(role="muted")
-        title.setText(word)
-        for made, what in ((self.less, "less"), (self.more, "more")):
-            made.setProperty("kind", "stepper")
-            name_control(made, f"{word}: {what}", f"{step} {what}")
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(HALF_GAP)
-        for part in (title, self.less, self.value, self.more):
-            row.addWidget(part)
-        self._word = word
-
-    def show_value(self, text: str, *, may_change: bool) -> None:
-        """Show the number."""
-        self.value.setText(text)
-        for made in (self.less, self.more):
-            made.setEnabled(may_change)
-            made.setAccessibleDescription(f"now {text}")
 
 
 class LargeBox(QCheckBox):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QProgressBar, QWidget
+from PySide6.QtWidgets import QProgressBar, QWidget
 
 from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import button
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import ScrolledView, wrapped_label
 from stirfall.desktop.plan.cards import CardColumn
+from stirfall.desktop.plan.parts import show_text
 from stirfall.desktop.plan.rehearsal_cards import OrderCard
 from stirfall.desktop.plan.rehearsal_controls import RehearsalControls
 from stirfall.desktop.plan.rehearsal_model import RehearsalModel
@@ -104,10 +105,10 @@ class RehearsalSection(ScrolledView):
             return
         self.show_message("")
         is_empty = state.results is None
-        _show(self.teaches, sentence("rehearsal_page.teaches") if is_empty and not state.is_running else "")
+        show_text(self.teaches, sentence("rehearsal_page.teaches") if is_empty and not state.is_running else "")
         self.controls.show_state(state)
         self.controls.setVisible(state.is_open)
-        _show(self.said, state.message)
+        show_text(self.said, state.message)
         self._render_acts(state)
         self._render_results(state)
         self.describe(_in_words(state))
@@ -131,7 +132,7 @@ class RehearsalSection(ScrolledView):
             # The keyboard stays among the acts when the one that was pressed gives way to another.
             heir = next((act for act in acts if not act.isHidden() and act.isEnabled()), self.area)
             heir.setFocus(Qt.FocusReason.OtherFocusReason)
-        _show(self.progress, state.progress)
+        show_text(self.progress, state.progress)
         self.bar.setVisible(state.is_running)
         self.bar.setRange(0, max(state.of, 1))
         self.bar.setValue(state.done)
@@ -145,25 +146,20 @@ class RehearsalSection(ScrolledView):
         self.plot.setVisible(has_results)
         lines = () if results is None else results.lines
         cards = self.cards.cards_for(len(lines), theme)
-        _show(self.asked, "" if results is None else results.asked)
-        _show(self.stale, state.stale)
-        _show(self.assumed, "" if results is None else "\n".join(results.assumed))
+        show_text(self.asked, "" if results is None else results.asked)
+        show_text(self.stale, state.stale)
+        show_text(self.assumed, "" if results is None else "\n".join(results.assumed))
         if results is None:
-            _show(self.facts, "")
+            show_text(self.facts, "")
             return
         for line, card in zip(lines, cards, strict=True):
             card.render_line(line, results.most, self.workspace.decimal, is_stale=state.is_stale)
         self.plot.setFixedHeight(max(_PLOT_HEIGHT, _PLOT_LINES * self.fontMetrics().height()))
         self.plot.show_results(results, state.measure, is_stale=state.is_stale)
         facts = (results.already, results.reachable, *((results.begun,) if state.measure == WEEKS else ()))
-        _show(self.facts, " ".join(facts))
+        show_text(self.facts, " ".join(facts))
         for label in (self.asked, self.facts):
             set_text_role(label, "muted" if state.is_stale else "")
-
-
-def _show(label: QLabel, text: str) -> None:
-    label.setText(text)
-    label.setVisible(bool(text))
 
 
 def _in_words(state: RehearsalState) -> str:

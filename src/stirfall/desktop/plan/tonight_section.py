@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QLabel, QWidget
+from PySide6.QtWidgets import QDialog, QWidget
 
-from stirfall.desktop.bench_form.flow import FlowLayout
 from stirfall.desktop.bench_form.look import button, heading
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import ScrolledView, wrapped_label
 from stirfall.desktop.plan.cards import CardColumn, fixed_label
 from stirfall.desktop.plan.next_panel import NextPanel
+from stirfall.desktop.plan.parts import row_of, show_text
 from stirfall.desktop.plan.tonight_cards import DecisionCard, LineCard, StartCard
 from stirfall.desktop.plan.tonight_controls import TonightControls
 from stirfall.desktop.plan.tonight_model import TonightModel
@@ -64,10 +64,10 @@ class TonightSection(ScrolledView):
         for made, word in ((self.fewer, "less"), (self.further, "more")):
             made.setProperty("kind", "stepper")
             name_control(made, f"Jars to start: {word}", f"One jar {word}")
-        self._acts = _row(self.keep, self.drop, self.paper)
-        self._start_acts = _row(self.fewer, self.count, self.further, self.start)
+        self._acts = row_of(self.keep, self.drop, self.paper)
+        self._start_acts = row_of(self.fewer, self.count, self.further, self.start)
         parts: tuple[QWidget, ...] = (
-            _row(self.title, self.seed),
+            row_of(self.title, self.seed),
             self.controls,
             self.next,
             self.said,
@@ -123,15 +123,15 @@ class TonightSection(ScrolledView):
             return
         self.show_message("")
         theme = self.workspace.theme
-        _show(self.title, state.title)
-        _show(self.seed, "" if state.seed is None or not state.lines else f"seed {state.seed}")
+        show_text(self.title, state.title)
+        show_text(self.seed, "" if state.seed is None or not state.lines else f"seed {state.seed}")
         self.controls.setVisible(not state.is_kept)
         self.controls.show_state(state)
         self.next.show_state(state, theme)
-        _show(self.said, state.message or (sentence("plan_page.finished") if state.is_finished else ""))
+        show_text(self.said, state.message or (sentence("plan_page.finished") if state.is_finished else ""))
         for line, card in zip(state.lines, self.timetable.cards_for(len(state.lines), theme), strict=True):
             card.render_line(line, is_stale=state.is_stale)
-        _show(self.total, state.total)
+        show_text(self.total, state.total)
         set_text_role(self.total, "muted" if state.is_stale else "")
         had_keyboard = next((act for act in (self.keep, self.drop) if act.hasFocus()), None)
         self.keep.setVisible(not state.is_kept)
@@ -143,7 +143,7 @@ class TonightSection(ScrolledView):
         self._acts.setVisible(bool(state.lines))
         if had_keyboard is not None and had_keyboard.isHidden():  # its counterpart takes the keyboard over
             (self.drop if state.is_kept else self.keep).setFocus(Qt.FocusReason.OtherFocusReason)
-        _show(self.notes, "\n".join(state.notes))
+        show_text(self.notes, "\n".join(state.notes))
         for jar, told in zip(state.decisions, self.decisions.cards_for(len(state.decisions), theme), strict=True):
             told.render_line(jar, is_stale=state.is_stale)
         self._decisions_title.setVisible(bool(state.decisions))
@@ -156,8 +156,8 @@ class TonightSection(ScrolledView):
             card.render_line(jar, is_stale=state.is_stale)
         has_starts = bool(state.starts)
         self._starts_title.setVisible(has_starts or bool(state.starts_notes))
-        _show(self.starts_notes, "\n".join(state.starts_notes))
-        _show(self.starts_due, state.starts_title)
+        show_text(self.starts_notes, "\n".join(state.starts_notes))
+        show_text(self.starts_due, state.starts_title)
         self._start_acts.setVisible(has_starts)
         self.count.setText(str(state.start_count))
         self.fewer.setEnabled(state.start_count > 1)
@@ -166,19 +166,6 @@ class TonightSection(ScrolledView):
         verb = f"Start these {counted(state.start_count, 'jar')}" if state.start_count > 1 else "Start this jar"
         self.start.setText(verb)
         self.start.setAccessibleName(verb)
-
-
-def _row(*parts: QWidget) -> QWidget:
-    holder = QWidget()
-    row = FlowLayout(holder)
-    for part in parts:
-        row.addWidget(part)
-    return holder
-
-
-def _show(label: QLabel, text: str) -> None:
-    label.setText(text)
-    label.setVisible(bool(text))
 
 
 def _in_words(state: TonightState) -> str:
