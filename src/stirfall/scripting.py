@@ -18,6 +18,7 @@ from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses, 
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.typed import read_conditions
 from stirfall.reporting.sentences import sentence
+from stirfall.script_evidence import EvidenceVerbs
 from stirfall.script_plans import PlanVerbs, Suggestion
 from stirfall.script_plans import explained as _explained
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
@@ -75,7 +76,7 @@ class RecipeSheet:
         return save_recipe(self.recipe, Path(path))
 
 
-class Campaign(PlanVerbs):
+class Campaign(PlanVerbs, EvidenceVerbs):
     """One session file, open for a script. Use it as a context manager, or close it."""
 
     def __init__(self, document: Document) -> None:

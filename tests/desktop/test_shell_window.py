@@ -195,7 +195,7 @@ def test_the_steps_are_reached_by_click_and_by_key(shell: Shell, qtbot: QtBot, s
         shell.window.activateWindow()
     qtbot.mouseClick(shell.window.step_bar.button("attempts"), Qt.MouseButton.LeftButton)
     assert shell.window.page == "attempts"
-    for number, name in enumerate(("shelf", "plan", "bench", "attempts", "recipe"), start=1):
+    for number, name in enumerate(("shelf", "plan", "bench", "attempts", "evidence", "recipe"), start=1):
         qtbot.keyClick(shell.window, Qt.Key(Qt.Key.Key_0 + number), Qt.KeyboardModifier.ControlModifier)
         assert shell.window.page == name
         assert shell.window.step_bar.button(name).isChecked()

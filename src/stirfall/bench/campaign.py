@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from stirfall.bench.comparisons import Comparison
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Factor
+from stirfall.bench.issued import ChangeMark, IssuedRecipe
 from stirfall.bench.plans import EveningPlan
 from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
@@ -39,7 +41,7 @@ class Correction:
 
 @dataclass(frozen=True)
 class CampaignState:
-    """Settings, factors, lots, jars, attempts, runs and plans of one session, in the order of the file.
+    """Settings, factors, lots, jars, attempts, runs, plans, comparisons and issued recipes of one session.
 
     Attempts that were withdrawn by undo are not in ``attempts``; struck-out ones are.
     """
@@ -55,6 +57,9 @@ class CampaignState:
     acknowledged: tuple[Acknowledgement, ...] = ()
     proofs: tuple[Proof, ...] = ()
     evenings: tuple[EveningPlan, ...] = ()
+    comparisons: tuple[Comparison, ...] = ()
+    recipes: tuple[IssuedRecipe, ...] = ()
+    marks: tuple[ChangeMark, ...] = ()
 
     @property
     def visible_factors(self) -> tuple[Factor, ...]:

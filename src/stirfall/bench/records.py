@@ -46,7 +46,7 @@ class CampaignSettings:
     two). ``lot_effect`` says what attempts may share beyond their conditions: "lot", "jar", "none", or the name of
     a choice factor; ``lot_sd_prior`` is the scale of the half-normal prior of its sd. ``form`` pins the form of the
     model; "" weighs all forms. ``substances`` is what is known of metal, solids, oil, additives and vessel.
-    ``plan`` is how the person works.
+    ``plan`` is how the person works. ``bench_name`` is what this bench is called where benches are pooled.
     """
 
     title: str = "New campaign"
@@ -68,6 +68,7 @@ class CampaignSettings:
     form: str = ""
     substances: Substances = NOTHING_KNOWN
     plan: PlanSettings = USUAL_PLAN
+    bench_name: str = ""
 
     def __post_init__(self) -> None:
         """Make plain numbers of whatever a script gave, and check ranges; raises InputError ``settings.*``."""
@@ -173,6 +174,17 @@ class Masses:
 
 
 @dataclass(frozen=True)
+class Origin:
+    """Where a pooled attempt was made: bench, title and fingerprint of its session, its id and number there."""
+
+    bench: str
+    session: str
+    fingerprint: str
+    attempt_id: str
+    number: int
+
+
+@dataclass(frozen=True)
 class AgeOverride:
     """An age that the person typed in place of the computed one, with the reason."""
 
@@ -199,7 +211,8 @@ class Attempt:
     Either the gates are graded (``parted``, ``pooled``), or ``successes`` of ``trials`` are counted (a published
     table, or a simple clean or not). ``id`` never changes; ``number`` is what people call it. ``lot_id`` is kept
     beside ``jar_id`` so that an attempt may belong to a lot without a jar. A struck-out attempt keeps its record.
-    ``run_id`` is the guided run that it came from, ``proof_id`` the proof that it belongs to.
+    ``run_id`` is the guided run that it came from, ``proof_id`` the proof that it belongs to. ``origin`` tells of a
+    pooled attempt where it was made.
     """
 
     id: str
@@ -224,6 +237,7 @@ class Attempt:
     sheet: WeighingSheet = NO_SHEET
     run_id: str | None = None
     proof_id: str | None = None
+    origin: Origin | None = None
 
     def __post_init__(self) -> None:
         """Check that counts and gates make sense; raises InputError ``attempt.*``."""

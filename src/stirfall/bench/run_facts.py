@@ -28,7 +28,7 @@ class RunFacts:
     ``look`` is how the surface looked before melting (``SurfaceLook``), ``peak_c`` the highest temperature seen,
     ``lifted_at_c`` the metal's temperature when it was lifted out of the oil, ``oil_ml`` the volume of hot oil with
     the metal in it. ``ticked`` are the lines of the start checklist that held for this attempt, ``accepted`` the
-    warnings that were gone past.
+    warnings that were gone past. ``operator`` says who stirred, ``tool`` with what.
     """
 
     look: str = ""
@@ -38,6 +38,8 @@ class RunFacts:
     lifted_at_c: float | None = None
     ticked: tuple[str, ...] = ()
     accepted: tuple[AcceptedWarning, ...] = ()
+    operator: str = ""
+    tool: str = ""
 
     def __post_init__(self) -> None:
         """Make plain numbers and check them; raises InputError ``facts.*``."""

@@ -13,7 +13,17 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
 from stirfall.desktop.appearance import CHOICES, SYSTEM
-from stirfall.desktop.page_menus import BENCH, LEDGER, ODDS, PLAN, RECIPE, SHELF, PageMenus, picture_actions
+from stirfall.desktop.page_menus import (
+    BENCH,
+    EVIDENCE,
+    LEDGER,
+    ODDS,
+    PLAN,
+    RECIPE,
+    SHELF,
+    PageMenus,
+    picture_actions,
+)
 from stirfall.desktop.workspace import PAGES, SIDES
 
 if TYPE_CHECKING:
@@ -25,6 +35,7 @@ _PAGE_TITLES = {
     "plan": "&Plan",
     "bench": "&Bench",
     "attempts": "&Attempts",
+    "evidence": "&Evidence",
     "recipe": "&Recipe",
 }
 _SIDE_TITLES = {"odds": "&Odds", "melt": "&Melt", "film": "&Film"}
@@ -80,6 +91,7 @@ class ShellActions(QObject):
         self._add_shelf_menu()
         self._add_plan_menu()
         self._add_attempt_menu()
+        self._add_evidence_menu()
         self._add_view_menu()
         self._add_campaign_menu()
         self._add_tools_menu()
@@ -178,6 +190,11 @@ class ShellActions(QObject):
         menu.addSeparator()
         self._act(menu, "&Paper sheet…", self._intents.paper_sheet, needs_document=True)
         self._act(menu, "Card of &acts…", self._intents.act_card, needs_document=True)
+        self._needs_document.append(menu.menuAction())
+
+    def _add_evidence_menu(self) -> None:
+        menu = self._menu("&Evidence")
+        self._page_menus.add(menu, EVIDENCE)
         self._needs_document.append(menu.menuAction())
 
     def _add_view_menu(self) -> None:

@@ -140,6 +140,7 @@ def _log_qt(kind: QtMsgType, _context: QMessageLogContext, message: str) -> None
 def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:
     """Build the pages of the job and the odds pane for a window; panels wait for their first look."""
     from stirfall.desktop.bench_form.page import BenchPage
+    from stirfall.desktop.evidence.page import EvidencePage
     from stirfall.desktop.ledger.page import LedgerPage
     from stirfall.desktop.odds.pane import OddsPane
     from stirfall.desktop.plan.page import PlanPage
@@ -153,6 +154,7 @@ def make_parts(workspace: Workspace, first_run: FirstRun) -> WindowParts:
         "plan": PlanPage(workspace),
         "bench": bench,
         "attempts": LedgerPage(workspace),
+        "evidence": EvidencePage(workspace),
         "recipe": RecipePage(workspace),
     }
     panels = {"melt": lambda: _melt_panel(workspace), "film": lambda: _film_page(workspace)}

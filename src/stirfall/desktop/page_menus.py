@@ -83,6 +83,12 @@ LEDGER = (
     Twin("A&dd a filter", "attempts", "ledger_add_filter"),
     Twin("Show colum&ns", "attempts", "ledger_columns"),
 )
+EVIDENCE = (
+    Twin("&Is it chance?", "evidence", "evidence_section_compare"),
+    Twin("&Drift", "evidence", "evidence_section_drift"),
+    Twin("&Why", "evidence", "evidence_section_why"),
+    Twin("&Rival explanations", "evidence", "evidence_section_rivals"),
+)
 RECIPE = (
     Twin("As &Markdown…", "recipe", "recipe_export_md"),
     Twin("As &JSON…", "recipe", "recipe_export_json"),

@@ -17,6 +17,7 @@ _WORDS = {
     "plan": ("Plan", "What to open tonight, the proof of a recipe, and a rehearsal"),
     "bench": ("Bench", "The form for the attempt at hand"),
     "attempts": ("Attempts", "The ledger of all attempts"),
+    "evidence": ("Evidence", "Whether it is chance, whether something drifts, why an attempt failed"),
     "recipe": ("Recipe", "The conditions to keep, with their evidence"),
 }
 _ICON = 3 * SPACING
@@ -25,7 +26,7 @@ _AROUND_AN_ICON = 4
 
 
 class StepBar(Switch):
-    """Five buttons, one per page, each with number and icon; with large text the icons go, then the numbers."""
+    """Six buttons, one per page, each with number and icon; with large text the icons go, then the numbers."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)

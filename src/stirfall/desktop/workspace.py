@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from stirfall.session.jobs import Executor, Job
 
 T = TypeVar("T")
-PAGES = ("shelf", "plan", "bench", "attempts", "recipe")
+PAGES = ("shelf", "plan", "bench", "attempts", "evidence", "recipe")
 SIDES = ("odds", "melt", "film")
 _ANALYSIS_SLOT = "analysis"
 

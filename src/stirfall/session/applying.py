@@ -7,6 +7,8 @@ from dataclasses import replace
 from typing import TypeVar, cast
 
 from stirfall.bench.campaign import CampaignState, ChecklistTick
+from stirfall.bench.comparisons import Comparison
+from stirfall.bench.issued import ChangeMark, IssuedRecipe
 from stirfall.bench.plans import EveningPlan
 from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
@@ -41,15 +43,24 @@ def _apply(state: CampaignState, edit: Edit, positions: dict[str, int]) -> Campa
             return replace(state, runs=_with_run(state.runs, edit))
         case RunEvent():
             return _apply_to_run(state, edit, edit.record)
-        case Regrade() | Acknowledgement() | Proof() | EveningPlan() as record:
-            return _apply_to_list(state, edit, _LISTS[type(record)])
+        case Regrade() | Acknowledgement() | Proof() | EveningPlan() | Comparison() | IssuedRecipe() | ChangeMark():
+            return _apply_to_list(state, edit, _LISTS[type(edit.record)])
         case StoredPhoto() | StoredAnchor() | TemperatureLog():
             return state
         case factors:
             return replace(state, factors=factors)
 
 
-_LISTS = {Regrade: "regrades", Acknowledgement: "acknowledged", Proof: "proofs", EveningPlan: "evenings"}
+_LISTS = {
+    Regrade: "regrades",
+    Acknowledgement: "acknowledged",
+    Proof: "proofs",
+    EveningPlan: "evenings",
+    Comparison: "comparisons",
+    IssuedRecipe: "recipes",
+    ChangeMark: "marks",
+}
+_Listed = Lot | Jar | Run | RunEvent | Regrade | Acknowledgement | Proof | EveningPlan | Comparison | IssuedRecipe
 
 
 def _apply_to_list(state: CampaignState, edit: Edit, name: str) -> CampaignState:
@@ -83,9 +94,7 @@ def _apply_to_run(state: CampaignState, edit: Edit, event: RunEvent) -> Campaign
     return replace(state, runs=(*state.runs[:place], run, *state.runs[place + 1 :]))
 
 
-def _place(
-    records: Sequence[Lot | Jar | Run | RunEvent | Regrade | Acknowledgement | Proof | EveningPlan], edit: Edit
-) -> int | None:
+def _place(records: Sequence[_Listed | ChangeMark], edit: Edit) -> int | None:
     return next((place for place, record in enumerate(records) if record.id == edit.record_id), None)
 
 
@@ -117,5 +126,8 @@ def changes_of(name: str, edits: Sequence[Edit], new_attempt_id: str | None) -> 
         acknowledged=any(isinstance(record, Acknowledgement) for record in records),
         proofs=any(isinstance(record, Proof) for record in records),
         evenings=any(isinstance(record, EveningPlan) for record in records),
+        comparisons=any(isinstance(record, Comparison) for record in records),
+        recipes=any(isinstance(record, IssuedRecipe) for record in records),
+        marks=any(isinstance(record, ChangeMark) for record in records),
         new_attempt_id=new_attempt_id,
     )

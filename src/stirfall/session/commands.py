@@ -9,7 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from stirfall.bench.comparisons import Comparison
 from stirfall.bench.factors import Factor
+from stirfall.bench.issued import ChangeMark, IssuedRecipe
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.plans import EveningPlan
 from stirfall.bench.proofs import Proof
@@ -246,6 +248,37 @@ class DropEvening:
     plan_id: str
 
 
+@dataclass(frozen=True)
+class NoteComparison:
+    """Keep that a comparison was asked for; ``comparison.id`` may be empty.
+
+    The same question asked again writes nothing. It is no step to undo: what was looked at stays looked at.
+    """
+
+    comparison: Comparison
+
+
+@dataclass(frozen=True)
+class IssueRecipe:
+    """Keep a recipe as it is issued; its id may be empty, its number and its moment are given."""
+
+    recipe: IssuedRecipe
+
+
+@dataclass(frozen=True)
+class MarkChange:
+    """Mark that something at the bench is different from a moment on; ``mark.id`` may be empty."""
+
+    mark: ChangeMark
+
+
+@dataclass(frozen=True)
+class DropMark:
+    """Take a mark of a change away."""
+
+    mark_id: str
+
+
 Command = (
     AddLot
     | AddJar
@@ -274,6 +307,10 @@ Command = (
     | EndProof
     | KeepEvening
     | DropEvening
+    | NoteComparison
+    | IssueRecipe
+    | MarkChange
+    | DropMark
 )
 
 
@@ -293,4 +330,7 @@ class Changes:
     acknowledged: bool = False
     proofs: bool = False
     evenings: bool = False
+    comparisons: bool = False
+    recipes: bool = False
+    marks: bool = False
     new_attempt_id: str | None = None

@@ -12,6 +12,7 @@ from stirfall.bench.records import LOT_EFFECT_NONE, Attempt, Jar, Lot
 from stirfall.session import validation as check
 from stirfall.session.content_plans import checked_plans
 from stirfall.session.content_runs import checked_runs
+from stirfall.session.planned_findings import checked_findings
 
 
 def checked_content(state: CampaignState) -> CampaignState:
@@ -31,7 +32,7 @@ def checked_content(state: CampaignState) -> CampaignState:
     for jar in state.jars:
         jars.append(check.checked_jar(jar, (other.id for other in jars), with_lots))
     placed = replace(with_lots, jars=tuple(jars))
-    return checked_plans(checked_runs(replace(placed, attempts=tuple(_checked_attempts(placed)))))
+    return checked_findings(checked_plans(checked_runs(replace(placed, attempts=tuple(_checked_attempts(placed))))))
 
 
 def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:

@@ -27,7 +27,7 @@ from stirfall.session.history import Entry, History
 from stirfall.session.planned import plan
 from stirfall.session.planned_parts import Surroundings
 from stirfall.storage.connection import Connect, connect
-from stirfall.storage.edits import Action, Edit, StoredAnchor, StoredPhoto
+from stirfall.storage.edits import Action, Bulky, Edit, StoredAnchor, StoredPhoto
 from stirfall.storage.fingerprint import fingerprint
 from stirfall.storage.session_file import Photo, SessionFile, create_session_file
 from stirfall.storage.writing import LogEntry
@@ -77,22 +77,36 @@ class Document:
         Raises InputError when the content contradicts itself, FileTroubleError ``file.exists`` and other
         ``file.*``; then no file is left behind.
         """
-        clock = clock or SystemClock()
-        state = checked_content(
-            CampaignState(
-                settings,
-                tuple(standard_factors() if factors is None else factors),
-                tuple(lots),
-                tuple(jars),
-                tuple(attempts),
-                runs=tuple(runs),
-                regrades=tuple(regrades),
-                proofs=tuple(proofs),
-                evenings=tuple(evenings),
-            )
+        state = CampaignState(
+            settings,
+            tuple(standard_factors() if factors is None else factors),
+            tuple(lots),
+            tuple(jars),
+            tuple(attempts),
+            runs=tuple(runs),
+            regrades=tuple(regrades),
+            proofs=tuple(proofs),
+            evenings=tuple(evenings),
         )
+        return cls.create_from(path, state, corrections=corrections, clock=clock)
+
+    @classmethod
+    def create_from(
+        cls,
+        path: str | PathLike[str],
+        state: CampaignState,
+        *,
+        corrections: Sequence[Correction] = (),
+        bulky: Sequence[tuple[str, Bulky]] = (),
+        clock: Clock | None = None,
+    ) -> Document:
+        """Make a new session file of a whole campaign and open it; ``bulky`` are photos and logs by their ids.
+
+        Raises what ``create`` raises.
+        """
+        clock = clock or SystemClock()
         target = Path(path)
-        create_session_file(target, state, corrections, created_at=clock.now())
+        create_session_file(target, checked_content(state), corrections, created_at=clock.now(), bulky=bulky)
         return cls.open(target, clock=clock)
 
     @classmethod

@@ -19,6 +19,7 @@ from stirfall.bench.substances import SurfaceLook
 from stirfall.session import commands as c
 from stirfall.session import validation as check
 from stirfall.session.planned_evidence import plan_evidence
+from stirfall.session.planned_findings import plan_finding
 from stirfall.session.planned_parts import Planned, Surroundings
 from stirfall.session.planned_proofs import check_marked, plan_proof_command
 from stirfall.session.planned_runs import plan_run_command
@@ -27,7 +28,7 @@ from stirfall.storage.values import to_json
 
 # What the limits look at: a correction of anything else is never refused for them.
 _JUDGED = ("conditions", "jar_id", "lot_id", "started_at", "facts", "masses", "aborted")
-_NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason", "run_id", "proof_id")
+_NOT_CORRECTABLE = ("id", "number", "recorded_at", "struck_reason", "run_id", "proof_id", "origin")
 
 
 def plan(command: c.Command, around: Surroundings) -> Planned:
@@ -49,6 +50,8 @@ def plan(command: c.Command, around: Surroundings) -> Planned:
             return plan_run_command(command, around)
         case c.StartProof() | c.EndProof() | c.KeepEvening() | c.DropEvening():
             return plan_proof_command(command, around)
+        case c.NoteComparison() | c.IssueRecipe() | c.MarkChange() | c.DropMark():
+            return plan_finding(command, around)
         case _:
             return _plan_for_campaign(command, around.state, around.now)
 

@@ -59,21 +59,7 @@ def open_sample(key: str, target_path: str | PathLike[str], *, clock: Clock | No
 
 def session_of(content: PackageContent, path: str | PathLike[str], *, clock: Clock | None = None) -> Document:
     """Make a session file of what a package holds and open it; raises what ``Document.create`` raises."""
-    state = content.state
-    return Document.create(
-        path,
-        state.settings,
-        state.factors,
-        lots=state.lots,
-        jars=state.jars,
-        attempts=state.attempts,
-        runs=state.runs,
-        regrades=state.regrades,
-        proofs=state.proofs,
-        evenings=state.evenings,
-        corrections=content.corrections,
-        clock=clock,
-    )
+    return Document.create_from(path, content.state, corrections=content.corrections, clock=clock)
 
 
 def _days_until(now: datetime, content: PackageContent) -> timedelta:

@@ -19,7 +19,18 @@ from stirfall.storage.schema import SCHEMA_VERSION
 
 _MOST_FINDINGS = 20
 _COUNTED = ("lot", "jar", "attempt", "correction", "attachment")
-_COUNTED_IF_KEPT = ("run", "run_event", "regrade", "temperature_log", "anchor", "proof", "evening_plan")
+_COUNTED_IF_KEPT = (
+    "run",
+    "run_event",
+    "regrade",
+    "temperature_log",
+    "anchor",
+    "proof",
+    "evening_plan",
+    "comparison",
+    "issued_recipe",
+    "change_mark",
+)
 # What a record that counts may not refer to: one that was taken back. Columns by table, with the table they name.
 _LIVE_LINKS = (
     ("jar", "lot_id", "lot"),

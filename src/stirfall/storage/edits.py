@@ -8,7 +8,9 @@ from datetime import datetime
 from enum import StrEnum
 
 from stirfall.bench.campaign import ChecklistTick
+from stirfall.bench.comparisons import Comparison
 from stirfall.bench.factors import Conditions, Factor
+from stirfall.bench.issued import ChangeMark, IssuedRecipe
 from stirfall.bench.plans import EveningPlan, PlanSettings
 from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Masses
@@ -69,6 +71,9 @@ Record = (
     | Acknowledgement
     | Proof
     | EveningPlan
+    | Comparison
+    | IssuedRecipe
+    | ChangeMark
     | Bulky
 )
 _KINDS: Mapping[type, str] = {
@@ -86,6 +91,9 @@ _KINDS: Mapping[type, str] = {
     Acknowledgement: "acknowledgement",
     Proof: "proof",
     EveningPlan: "evening_plan",
+    Comparison: "comparison",
+    IssuedRecipe: "issued_recipe",
+    ChangeMark: "change_mark",
 }
 
 

@@ -15,7 +15,7 @@ from stirfall.storage.values import plain
 
 # What came after the first files: at their defaults they say nothing new, so old fingerprints stay true.
 _LATER_NAMES: Mapping[type, tuple[str, ...]] = {
-    CampaignSettings: ("partly", "lot_effect", "lot_sd_prior", "form", "substances", "plan"),
+    CampaignSettings: ("partly", "lot_effect", "lot_sd_prior", "form", "substances", "plan", "bench_name"),
     Lot: ("metal_percent", "metal_u_percent", "assays"),
     Jar: (
         "inner_diameter_mm",
@@ -44,8 +44,8 @@ def fingerprint(state: CampaignState) -> str:
     """Return the SHA-256, in hexadecimal, of settings, factors, lots, jars and attempts (struck ones included).
 
     Two sessions with the same content have the same fingerprint; drafts, photos, checklist ticks, runs, second
-    grades, plans, proofs and the correction history do not count. Each record is one line of JSON with sorted keys,
-    so the order of the file counts too.
+    grades, plans, proofs, comparisons, issued recipes, marks and the correction history do not count. Each record
+    is one line of JSON with sorted keys, so the order of the file counts too.
     """
     digest = hashlib.sha256(b"stirfall content 1\n")
     for records in ((state.settings,), state.factors, state.lots, state.jars, state.attempts):
@@ -68,6 +68,8 @@ def _without_empty(values: dict[str, object]) -> dict[str, object]:
     facts, sheet = values["facts"], values["sheet"]
     values = values.copy()
     del values["run_id"], values["proof_id"]
+    if values["origin"] is None:
+        del values["origin"]
     if (facts is NO_FACTS or facts == NO_FACTS) and (sheet is NO_SHEET or sheet == NO_SHEET):
         del values["facts"], values["sheet"]
     return values

@@ -10,7 +10,7 @@ from typing import cast
 from stirfall.bench.ages import read_stamp
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.collecting import collection_held
-from stirfall.storage import plan_rows, rows, run_rows
+from stirfall.storage import evidence_rows, plan_rows, rows, run_rows
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,24 @@ def _load(connection: sqlite3.Connection) -> Loaded:
             map(
                 plan_rows.read_evening,
                 select(plan_rows.EVENING_COLUMNS, "evening_plan WHERE withdrawn = 0 ORDER BY seq"),
+            )
+        ),
+        tuple(
+            map(
+                evidence_rows.read_comparison,
+                select(evidence_rows.COMPARISON_COLUMNS, "comparison WHERE withdrawn = 0 ORDER BY seq"),
+            )
+        ),
+        tuple(
+            map(
+                evidence_rows.read_issued,
+                select(evidence_rows.RECIPE_COLUMNS, "issued_recipe WHERE withdrawn = 0 ORDER BY seq"),
+            )
+        ),
+        tuple(
+            map(
+                evidence_rows.read_mark,
+                select(evidence_rows.MARK_COLUMNS, "change_mark WHERE withdrawn = 0 ORDER BY seq"),
             )
         ),
     )

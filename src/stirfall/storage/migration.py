@@ -10,7 +10,7 @@ from pathlib import Path
 from stirfall.bench.errors import FileTroubleError
 from stirfall.storage.connection import transaction
 from stirfall.storage.copies import copy_database
-from stirfall.storage.schema import PLAN_TABLES, RUN_TABLES, SCHEMA_VERSION
+from stirfall.storage.schema import EVIDENCE_TABLES, PLAN_TABLES, RUN_TABLES, SCHEMA_VERSION
 
 
 @dataclass(frozen=True)
@@ -59,25 +59,34 @@ ADDED_IN_3: Mapping[str, tuple[str, ...]] = {
 
 
 def _to_3(connection: sqlite3.Connection) -> None:
-    for statement in RUN_TABLES.split(";"):
-        connection.execute(statement)
-    for table, columns in ADDED_IN_3.items():
-        for column in columns:
-            connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
+    _add(connection, RUN_TABLES, ADDED_IN_3)
 
 
 ADDED_IN_4: Mapping[str, tuple[str, ...]] = {"attempt": ("proof_id TEXT REFERENCES proof (id)",)}
 
 
 def _to_4(connection: sqlite3.Connection) -> None:
-    for statement in PLAN_TABLES.split(";"):
+    _add(connection, PLAN_TABLES, ADDED_IN_4)
+
+
+ADDED_IN_5: Mapping[str, tuple[str, ...]] = {
+    "attempt": ("origin TEXT CHECK (origin IS NULL OR json_valid(origin))",)
+}
+
+
+def _to_5(connection: sqlite3.Connection) -> None:
+    _add(connection, EVIDENCE_TABLES, ADDED_IN_5)
+
+
+def _add(connection: sqlite3.Connection, tables: str, added: Mapping[str, tuple[str, ...]]) -> None:
+    for statement in tables.split(";"):
         connection.execute(statement)
-    for table, columns in ADDED_IN_4.items():
+    for table, columns in added.items():
         for column in columns:
             connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
 
 
-STEPS: tuple[Step, ...] = (Step(2, _to_2), Step(3, _to_3), Step(4, _to_4))
+STEPS: tuple[Step, ...] = (Step(2, _to_2), Step(3, _to_3), Step(4, _to_4), Step(5, _to_5))
 """All steps ever, in order; version 1 is the first schema."""
 
 

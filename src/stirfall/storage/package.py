@@ -20,6 +20,7 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.bench.records import CampaignSettings
 from stirfall.storage.package_cells import MAYBE_NUMBER, MAYBE_TEXT, CellKind
+from stirfall.storage.package_evidence import COMPARISONS, ISSUED, MARKS
 from stirfall.storage.package_plans import EVENINGS, PROOFS
 from stirfall.storage.package_reader import PackageReader
 from stirfall.storage.package_runs import REGRADES, RUN_EVENTS, RUNS
@@ -39,7 +40,16 @@ from stirfall.storage.run_rows import with_events
 
 SCHEMA = "stirfall.package/1"
 DESCRIPTOR = "datapackage.json"
-_NOT_ALWAYS_THERE: tuple[Table[Any], ...] = (RUNS, RUN_EVENTS, REGRADES, PROOFS, EVENINGS)
+_NOT_ALWAYS_THERE: tuple[Table[Any], ...] = (
+    RUNS,
+    RUN_EVENTS,
+    REGRADES,
+    PROOFS,
+    EVENINGS,
+    COMPARISONS,
+    ISSUED,
+    MARKS,
+)
 
 T = TypeVar("T")
 
@@ -103,6 +113,9 @@ def _rendered(state: CampaignState, corrections: Sequence[Correction], descripti
     filled += [_filled(REGRADES, state.regrades)] if state.regrades else []
     filled += [_filled(PROOFS, state.proofs)] if state.proofs else []
     filled += [_filled(EVENINGS, state.evenings)] if state.evenings else []
+    filled += [_filled(COMPARISONS, state.comparisons)] if state.comparisons else []
+    filled += [_filled(ISSUED, state.recipes)] if state.recipes else []
+    filled += [_filled(MARKS, state.marks)] if state.marks else []
     files = {resource["path"]: text for resource, text in filled}
     descriptor = {
         "profile": "tabular-data-package",
@@ -187,6 +200,9 @@ def read_package(folder: Path) -> PackageContent:
     regrades = reader.records_if_there(REGRADES)
     proofs = reader.records_if_there(PROOFS)
     evenings = reader.records_if_there(EVENINGS)
+    comparisons = reader.records_if_there(COMPARISONS)
+    recipes = reader.records_if_there(ISSUED)
+    marks = reader.records_if_there(MARKS)
     reader.finish()
     if len(settings) != 1:
         raise InputError("package.one_settings_row", count=len(settings))
@@ -202,6 +218,9 @@ def read_package(folder: Path) -> PackageContent:
         tuple(regrades),
         proofs=tuple(proofs),
         evenings=tuple(evenings),
+        comparisons=tuple(comparisons),
+        recipes=tuple(recipes),
+        marks=tuple(marks),
     )
     return PackageContent(state, tuple(corrections), str(descriptor.get("description", "")))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Generic, TypeVar, cast
+from typing import Any, Generic, TypeVar, cast
 
 from stirfall.bench.campaign import CampaignState, ChecklistTick, Correction
 from stirfall.bench.errors import InputError
@@ -12,7 +12,7 @@ from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.plans import PlanSettings
-from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses, Origin
 from stirfall.bench.run_facts import RunFacts, WeighingSheet
 from stirfall.bench.substances import Substances
 from stirfall.storage.compact import compact, expand
@@ -123,6 +123,7 @@ SETTINGS = Table(
         ("form", TEXT, "The form of the model that is pinned; empty: all forms, weighed.", ""),
         ("substances", OBJECT, "What is known of metal, solids, oil, additives, vessel and limits, JSON.", {}),
         ("plan", OBJECT, "How the person works, and how well factors are held, JSON.", {}),
+        ("bench_name", TEXT, "What this bench is called where benches are pooled.", ""),
     ),
     _settings_row,
     _settings,
@@ -256,6 +257,7 @@ def _attempt_row(attempt: Attempt) -> Row:
             "overrides": overrides,
             "facts": compact(attempt.facts),
             "sheet": compact(attempt.sheet),
+            "origin": {} if attempt.origin is None else dict(vars(attempt.origin)),
         }
     )
 
@@ -276,6 +278,7 @@ def _attempt(row: Row) -> Attempt:
             "overrides": tuple(AgeOverride(**override) for override in overrides),  # type: ignore[arg-type]
             "facts": expand(RunFacts, cast("dict[str, object]", row["facts"])),
             "sheet": expand(WeighingSheet, cast("dict[str, object]", row["sheet"])),
+            "origin": Origin(**cast("dict[str, Any]", row["origin"])) if row["origin"] else None,
         }
     )
 
@@ -319,6 +322,7 @@ def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> T
         ("sheet", OBJECT, "How it was weighed: tares, balance step, oil removal, bead size, purity, JSON.", {}),
         ("run_id", MAYBE_TEXT, "The guided run that it came from; empty: none.", None),
         ("proof_id", MAYBE_TEXT, "The proof that it belongs to; empty: none.", None),
+        ("origin", OBJECT, "Where a pooled attempt was made: bench, session, fingerprint, attempt_id, number.", {}),
     )
     links = (("lot_id", "lots"), ("jar_id", "jars"))
     return Table("attempts", described, _attempt_row, _attempt, key="id", links=links)

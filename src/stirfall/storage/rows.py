@@ -14,7 +14,7 @@ from stirfall.bench.factors import Conditions, Factor, Role, Scale, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.plans import PlanSettings
-from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses, Origin
 from stirfall.bench.run_facts import NO_FACTS, NO_SHEET, RunFacts, WeighingSheet
 from stirfall.bench.substances import Substances
 from stirfall.storage.compact import expand
@@ -32,7 +32,8 @@ JAR_COLUMNS = (
 )
 ATTEMPT_COLUMNS = (
     "id, number, conditions, started_at, recorded_at, lot_id, jar_id, parted, pooled, successes, trials, "
-    "aborted, abort_reason, masses, note, overrides, struck_reason, invented, facts, sheet, run_id, proof_id"
+    "aborted, abort_reason, masses, note, overrides, struck_reason, invented, facts, sheet, run_id, proof_id, "
+    "origin"
 )
 TICK_COLUMNS = "day, ticked_at, material, keys"
 CORRECTION_COLUMNS = "at, kind, record_id, field, old, new, reason, command"
@@ -59,6 +60,7 @@ _AttemptRow = tuple[
     int,
     str,
     str,
+    _Text,
     _Text,
     _Text,
 ]
@@ -228,6 +230,7 @@ def attempt_row(attempt: Attempt) -> Row:
         to_json(attempt.sheet),
         attempt.run_id,
         attempt.proof_id,
+        None if attempt.origin is None else to_json(vars(attempt.origin)),
     )
 
 
@@ -261,6 +264,7 @@ def read_attempts(rows: Sequence[Row]) -> Iterator[Attempt]:
             NO_SHEET if row[19] == "{}" else expand(WeighingSheet, json.loads(row[19])),
             row[20],
             row[21],
+            None if row[22] is None else Origin(**json.loads(row[22])),
         )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 APPLICATION_ID = 0x53744661  # "StFa"
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 SUFFIX = ".stirfall"
 
 # What came with guided runs, in one piece, because the migration to version 3 makes these tables too.
@@ -111,6 +111,40 @@ CREATE TABLE evening_plan (
 );
 """
 
+# What came with comparisons, issued recipes and pooled sessions, for the migration to version 5 as well.
+EVIDENCE_TABLES = """
+CREATE TABLE comparison (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    made_at TEXT NOT NULL,
+    first TEXT NOT NULL CHECK (json_valid(first)),
+    second TEXT NOT NULL CHECK (json_valid(second)),
+    measure TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE issued_recipe (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    number INTEGER NOT NULL,
+    issued_at TEXT NOT NULL,
+    title TEXT NOT NULL,
+    conditions TEXT NOT NULL CHECK (json_valid(conditions)),
+    document TEXT NOT NULL CHECK (json_valid(document)),
+    fingerprint TEXT NOT NULL,
+    program_version TEXT NOT NULL,
+    note TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+CREATE TABLE change_mark (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    at TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    text TEXT NOT NULL,
+    withdrawn INTEGER NOT NULL DEFAULT 0
+);
+"""
+
 # Withdrawn rows are records whose making was undone: they stay in the file and are not part of the state.
 TABLES = (
     """
@@ -190,6 +224,7 @@ CREATE TABLE attempt (
     sheet TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(sheet)),
     run_id TEXT REFERENCES run (id),
     proof_id TEXT REFERENCES proof (id),
+    origin TEXT CHECK (origin IS NULL OR json_valid(origin)),
     withdrawn INTEGER NOT NULL DEFAULT 0
 );
 CREATE TABLE command (
@@ -237,6 +272,7 @@ CREATE INDEX attachment_by_attempt ON attachment (attempt_id);
 """
     + RUN_TABLES
     + PLAN_TABLES
+    + EVIDENCE_TABLES
     + """
 CREATE TABLE draft (
     only INTEGER PRIMARY KEY CHECK (only = 1),
@@ -265,6 +301,9 @@ TABLE_NAMES = (
     "temperature_log",
     "proof",
     "evening_plan",
+    "comparison",
+    "issued_recipe",
+    "change_mark",
     "draft",
     "draft_photo",
 )

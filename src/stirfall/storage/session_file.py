@@ -19,7 +19,7 @@ from stirfall.bench.running import TemperatureLog
 from stirfall.storage import rows
 from stirfall.storage.connection import Connect, connect, file_errors, record_errors, transaction
 from stirfall.storage.copies import copy_database, put_in_place, temporary_beside
-from stirfall.storage.edits import Edit
+from stirfall.storage.edits import Bulky, Edit
 from stirfall.storage.inspection import inspect_header, missing_parts, quick_check
 from stirfall.storage.loading import Loaded, load
 from stirfall.storage.lock import WriterLock, lock_path, writer_of
@@ -42,9 +42,16 @@ class Photo:
 
 
 def create_session_file(
-    path: Path, state: CampaignState, corrections: Sequence[Correction], *, created_at: datetime
+    path: Path,
+    state: CampaignState,
+    corrections: Sequence[Correction],
+    *,
+    created_at: datetime,
+    bulky: Sequence[tuple[str, Bulky]] = (),
 ) -> None:
     """Write a new session file under a name that is free; complete, or not there at all.
+
+    ``bulky`` are photos, examples and temperature logs by their ids.
 
     Raises FileTroubleError ``file.exists``, ``file.no_folder``, ``file.folder_closed`` and other ``file.*``.
     """
@@ -56,7 +63,7 @@ def create_session_file(
     with file_errors(path):
         try:
             _make_empty(part, path)
-            _fill(part, state, corrections, created_at)
+            _fill(part, state, corrections, created_at, bulky)
             put_in_place(part, path)
         finally:
             part.unlink(missing_ok=True)
@@ -72,7 +79,13 @@ def _make_empty(part: Path, path: Path) -> None:
         raise
 
 
-def _fill(part: Path, state: CampaignState, corrections: Sequence[Correction], created_at: datetime) -> None:
+def _fill(
+    part: Path,
+    state: CampaignState,
+    corrections: Sequence[Correction],
+    created_at: datetime,
+    bulky: Sequence[tuple[str, Bulky]],
+) -> None:
     connection = connect(part, False)
     try:
         connection.execute("PRAGMA journal_mode = DELETE")
@@ -85,17 +98,7 @@ def _fill(part: Path, state: CampaignState, corrections: Sequence[Correction], c
         connection.execute("INSERT INTO meta (key, value) VALUES ('created_at', ?)", (stamp(created_at),))
         write_settings(connection, state.settings)
         write_factors(connection, state.factors)
-        write_all(
-            connection,
-            lots=state.lots,
-            jars=state.jars,
-            attempts=state.attempts,
-            runs=state.runs,
-            regrades=state.regrades,
-            proofs=state.proofs,
-            evenings=state.evenings,
-            corrections=corrections,
-        )
+        write_all(connection, state, corrections, bulky)
         connection.execute("COMMIT")
     finally:
         connection.close()

@@ -8,19 +8,23 @@ Names of tables and columns are put into the SQL from our own constants; values 
 from __future__ import annotations
 
 import sqlite3
+import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from stirfall.bench.ages import stamp
-from stirfall.bench.campaign import ChecklistTick, Correction
+from stirfall.bench.campaign import CampaignState, ChecklistTick, Correction
+from stirfall.bench.comparisons import Comparison
+from stirfall.bench.issued import ChangeMark, IssuedRecipe
 from stirfall.bench.plans import EveningPlan
 from stirfall.bench.proofs import Proof
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.running import Acknowledgement, Regrade, Run, RunEvent, TemperatureLog
-from stirfall.storage import plan_rows, rows, run_rows
+from stirfall.storage import evidence_rows, plan_rows, rows, run_rows
 from stirfall.storage.edits import (
     Action,
+    Bulky,
     Edit,
     Factors,
     FieldChange,
@@ -132,6 +136,9 @@ def _write_record(connection: sqlite3.Connection, record_id: str, record: object
         case EveningPlan():
             values = plan_rows.evening_row(record)
             _upsert(connection, "evening_plan", plan_rows.EVENING_COLUMNS, values, is_new)
+        case Comparison() | IssuedRecipe() | ChangeMark():
+            table, columns, values = evidence_rows.row_of(record)
+            _upsert(connection, table, columns, values, is_new)
         case _:
             _write_bulky(connection, record_id, record)
 
@@ -190,33 +197,45 @@ def write_factors(connection: sqlite3.Connection, factors: Factors) -> None:
 
 def write_all(
     connection: sqlite3.Connection,
-    *,
-    lots: Sequence[Lot],
-    jars: Sequence[Jar],
-    attempts: Sequence[Attempt],
-    runs: Sequence[Run] = (),
-    regrades: Sequence[Regrade] = (),
-    proofs: Sequence[Proof] = (),
-    evenings: Sequence[EveningPlan] = (),
-    corrections: Sequence[Correction],
+    state: CampaignState,
+    corrections: Sequence[Correction] = (),
+    bulky: Sequence[tuple[str, Bulky]] = (),
 ) -> None:
-    """Fill the tables of a new session."""
+    """Fill the tables of a new session but for settings and factors; ``bulky`` are photos and logs by their ids."""
     tables: Mapping[str, tuple[str, list[rows.Row]]] = {
-        "lot": (rows.LOT_COLUMNS, [rows.lot_row(lot) for lot in lots]),
-        "jar": (rows.JAR_COLUMNS, [rows.jar_row(jar) for jar in jars]),
-        "attempt": (rows.ATTEMPT_COLUMNS, [rows.attempt_row(attempt) for attempt in attempts]),
-        "run": (run_rows.RUN_COLUMNS, [run_rows.run_row(run) for run in runs]),
-        "run_event": (run_rows.EVENT_COLUMNS, [run_rows.event_row(each) for run in runs for each in run.events]),
-        "regrade": (run_rows.REGRADE_COLUMNS, [run_rows.regrade_row(each) for each in regrades]),
-        "proof": (plan_rows.PROOF_COLUMNS, [plan_rows.proof_row(each) for each in proofs]),
-        "evening_plan": (plan_rows.EVENING_COLUMNS, [plan_rows.evening_row(each) for each in evenings]),
+        "lot": (rows.LOT_COLUMNS, [rows.lot_row(lot) for lot in state.lots]),
+        "jar": (rows.JAR_COLUMNS, [rows.jar_row(jar) for jar in state.jars]),
+        "attempt": (rows.ATTEMPT_COLUMNS, [rows.attempt_row(attempt) for attempt in state.attempts]),
+        "tick": (f"id, {rows.TICK_COLUMNS}", [(uuid.uuid4().hex, *rows.tick_row(tick)) for tick in state.ticks]),
+        "run": (run_rows.RUN_COLUMNS, [run_rows.run_row(run) for run in state.runs]),
+        "run_event": (
+            run_rows.EVENT_COLUMNS,
+            [run_rows.event_row(each) for run in state.runs for each in run.events],
+        ),
+        "regrade": (run_rows.REGRADE_COLUMNS, [run_rows.regrade_row(each) for each in state.regrades]),
+        "acknowledgement": (
+            run_rows.ACKNOWLEDGEMENT_COLUMNS,
+            [run_rows.acknowledgement_row(each) for each in state.acknowledged],
+        ),
+        "proof": (plan_rows.PROOF_COLUMNS, [plan_rows.proof_row(each) for each in state.proofs]),
+        "evening_plan": (plan_rows.EVENING_COLUMNS, [plan_rows.evening_row(each) for each in state.evenings]),
     }
     for table, (columns, values) in tables.items():
-        connection.executemany(
-            f"INSERT INTO {table} (seq, {columns}) VALUES (?, {rows.marks(columns)})",
-            [(seq, *row) for seq, row in enumerate(values, start=1)],
-        )
+        _insert_all(connection, table, columns, values)
+    for records in (state.comparisons, state.recipes, state.marks):
+        kept = [evidence_rows.row_of(record) for record in records]
+        if kept:
+            _insert_all(connection, kept[0][0], kept[0][1], [row for _, _, row in kept])
+    for record_id, record in bulky:
+        _write_bulky(connection, record_id, record)
     _insert_corrections(connection, corrections, None)
+
+
+def _insert_all(connection: sqlite3.Connection, table: str, columns: str, values: Sequence[rows.Row]) -> None:
+    connection.executemany(
+        f"INSERT INTO {table} (seq, {columns}) VALUES (?, {rows.marks(columns)})",
+        [(seq, *row) for seq, row in enumerate(values, start=1)],
+    )
 
 
 def _insert_corrections(

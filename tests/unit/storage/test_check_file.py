@@ -67,6 +67,9 @@ def test_a_whole_session_has_only_its_counts(session: Path) -> None:
         "anchors": 1,
         "proofs": 0,
         "evening_plans": 0,
+        "comparisons": 0,
+        "issued_recipes": 0,
+        "change_marks": 0,
     }
     assert check_file(session) == (CheckFinding("check.counts", counts, is_problem=False),)
 

@@ -19,7 +19,16 @@ from stirfall.bench.substances import Substances
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import RecordAttempt
 from stirfall.session.document import Document
-from stirfall.storage.migration import ADDED_IN_2, ADDED_IN_3, ADDED_IN_4, STEPS, Step, migrate, schema_version
+from stirfall.storage.migration import (
+    ADDED_IN_2,
+    ADDED_IN_3,
+    ADDED_IN_4,
+    ADDED_IN_5,
+    STEPS,
+    Step,
+    migrate,
+    schema_version,
+)
 from stirfall.storage.schema import APPLICATION_ID, SCHEMA_VERSION
 
 
@@ -124,8 +133,17 @@ def _as_version_1(path: Path) -> bytes:
     return path.read_bytes()
 
 
+def _take_out_5(connection: sqlite3.Connection) -> None:
+    """Take out what came with version 5."""
+    _take_out_columns(connection, ADDED_IN_5)
+    for table in ("change_mark", "issued_recipe", "comparison"):
+        connection.execute(f"DROP TABLE {table}")
+    connection.execute("DELETE FROM setting WHERE key = 'bench_name'")
+
+
 def _take_out_4(connection: sqlite3.Connection) -> None:
-    """Take out what came with version 4."""
+    """Take out what came with versions 4 and 5."""
+    _take_out_5(connection)
     _take_out_columns(connection, ADDED_IN_4)
     for table in ("evening_plan", "proof"):
         connection.execute(f"DROP TABLE {table}")
@@ -188,6 +206,26 @@ def test_a_file_of_version_3_keeps_its_records(path: Path) -> None:
         assert document.state.attempts == (attempt,)
         assert (document.state.proofs, document.state.evenings) == ((), ())
         assert document.state.settings.plan == USUAL_PLAN
+    fresh = path.with_name("fresh.stirfall")
+    Document.create(fresh, CampaignSettings(), ()).close()
+    assert _tables(path) == _tables(fresh)
+
+
+def test_a_file_of_version_4_keeps_its_records(path: Path) -> None:
+    clock = FixedClock(datetime(2026, 1, 5, 9, tzinfo=UTC))
+    attempt = Attempt("a", 1, Conditions({"age": 3.0}), lot_id="L1", parted=Parted.NO)
+    Document.create(
+        path, CampaignSettings(), (Factor("age", "h", 1, 100),), lots=(Lot("L1"),), attempts=(attempt,), clock=clock
+    ).close()
+    connection = sqlite3.connect(path)
+    _take_out_5(connection)
+    connection.execute("PRAGMA user_version = 4")
+    connection.commit()
+    connection.close()
+    with Document.open(path) as document:
+        assert document.state.attempts == (attempt,)
+        assert (document.state.comparisons, document.state.recipes, document.state.marks) == ((), (), ())
+        assert document.state.settings.bench_name == ""
     fresh = path.with_name("fresh.stirfall")
     Document.create(fresh, CampaignSettings(), ()).close()
     assert _tables(path) == _tables(fresh)

@@ -109,5 +109,12 @@ SENTENCES: dict[str, str] = {
         "Outcomes can be told apart only where attempts are graded by two questions: did the solids part, and did "
         "the metal pool. Grade attempts that way to see this picture."
     ),
+    "compare.group_backwards": "A group cannot run from {low} to {high}. The first must be the smaller.",
+    "compare.group_period": "A span of time must end after it begins. Give a later end.",
+    "compare.group_unknown": "“{what}” is nothing that attempts can be grouped by. Choose one of the list.",
+    "compare.same_group": "The two groups are the same. Choose another second group.",
+    "mark.no_text": "A mark needs words that say what was changed.",
+    "mark.unknown": "That mark is not there any more.",
+    "recipe.not_json": "Recipe {number} holds no readable document, so it was not kept.",
     "charge.not_positive": "A charge of {charge} g cannot be. Give a mass above zero.",
 }

@@ -104,7 +104,8 @@ SENTENCES: dict[str, str] = {
         "{lots} lots, {jars} jars, {attempts} attempts ({struck} struck out, {withdrawn} taken back), "
         "{corrections} corrections, {attachments} photos, {runs} guided runs with {run_events} events, "
         "{regrades} second grades, {temperature_logs} temperature logs, {anchors} examples of a class, "
-        "{proofs} proofs, {evening_plans} plans of an evening."
+        "{proofs} proofs, {evening_plans} plans of an evening, {comparisons} comparisons, "
+        "{issued_recipes} issued recipes, {change_marks} marks of changes."
     ),
     "check.taken_back": "Row {row} of the table {table} counts, but refers to one of {parent} that was taken back.",
     "check.run_differs": "The run in row {row} and its attempt do not name each other.",
