@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QPalette
 
+from stirfall.bench.collecting import collection_held
 from stirfall.bench.outcomes import Outcome
 
 if TYPE_CHECKING:
@@ -252,7 +253,8 @@ def _set_sheet(wearer: QApplication | QWidget, sheet: str) -> None:
 
 
 def _change_sheet(app: QApplication, sheet: str, theme: Theme) -> None:
-    own = [(widget, widget.styleSheet()) for widget in app.allWidgets() if widget.styleSheet()]
+    with collection_held():  # a widget that were freed while the list is made would still stand in it
+        own = [(widget, widget.styleSheet()) for widget in app.allWidgets() if widget.styleSheet()]
     for widget, _ in own:
         widget.setStyleSheet("")
     _set_sheet(app, sheet)
