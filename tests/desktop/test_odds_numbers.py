@@ -18,8 +18,8 @@ from stirfall.desktop.odds.marks import lane_places, spread
 from stirfall.desktop.odds.outlines import contour_segments, convex_hull, hatch_lines, inside_hull
 from stirfall.desktop.odds.phrases import counted, value_text
 from stirfall.desktop.odds.ramp import landscape, oklab
-from stirfall.desktop.odds.time_axis import axis_title, from_axis, ticks, to_axis
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, Theme, contrast
+from stirfall.reporting.axis_ticks import axis_title, from_axis, ticks, to_axis
 from stirfall.reporting.shares import percent, span
 
 AGE = Factor("sample age", "h", 0.5, 240.0, Scale.LOG, role=Role.SAMPLE_AGE)

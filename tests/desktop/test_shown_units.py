@@ -23,11 +23,11 @@ from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.ledger.columns import base_columns
 from stirfall.desktop.ledger.corrections import Entered, correctables, read_correction
 from stirfall.desktop.odds.phrases import value_text
-from stirfall.desktop.odds.time_axis import axis_title, ticks
 from stirfall.desktop.shelf.amounts import Reader, typed
 from stirfall.desktop.shown import Shown, in_other_unit, round_step
 from stirfall.desktop.workspace import FormRequest, Workspace
 from stirfall.planning.findings import CloseAmount
+from stirfall.reporting.axis_ticks import axis_title, ticks
 from stirfall.reporting.cautions import load_cautions
 from stirfall.session.commands import TickChecklist
 

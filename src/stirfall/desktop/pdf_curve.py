@@ -12,9 +12,9 @@ from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 from stirfall.bench.factors import Factor, Scale
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.units import THIN_SPACE
-from stirfall.desktop.odds.time_axis import axis_title, ticks
 from stirfall.desktop.pdf_sheet import MM, PT, Ink, Sheet
 from stirfall.desktop.theme import LIGHT
+from stirfall.reporting.axis_ticks import axis_title, ticks
 from stirfall.reporting.recipe_parts import RecipeCurve
 from stirfall.reporting.shares import percent
 

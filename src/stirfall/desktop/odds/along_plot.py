@@ -14,8 +14,8 @@ from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
 from stirfall.desktop.odds.rails import Rails
 from stirfall.desktop.odds.state import AlongPicture
-from stirfall.desktop.odds.time_axis import axis_title, from_axis, to_axis
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.axis_ticks import axis_title, from_axis, to_axis
 
 LATE_OPACITY = 0.4
 _SHARES = (0, 20, 40, 60, 80, 100)

@@ -13,7 +13,7 @@ from stirfall.desktop.odds.next_detail import detail_lines
 from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, joined, sure, value_text
 from stirfall.desktop.odds.pictures import GATE_WORDS
 from stirfall.desktop.odds.state import Headline, SuggestionRow, ValueShown
-from stirfall.desktop.odds.time_axis import from_axis, to_axis
+from stirfall.reporting.axis_ticks import from_axis, to_axis
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import basis, percent
 

@@ -13,8 +13,8 @@ from stirfall.desktop.odds.along_plot import LATE_OPACITY, AlongPlot
 from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import HANDLE_PX, path_item, set_path
 from stirfall.desktop.odds.state import CurvePicture, Floats
-from stirfall.desktop.odds.time_axis import to_axis
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.axis_ticks import to_axis
 from stirfall.reporting.shares import percent
 
 _GATE_STYLES = (Qt.PenStyle.DashDotLine, Qt.PenStyle.DotLine)

@@ -15,8 +15,8 @@ from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
 from stirfall.desktop.odds.ramp import landscape
 from stirfall.desktop.odds.state import Floats, MapPicture
-from stirfall.desktop.odds.time_axis import from_axis
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.axis_ticks import from_axis
 from stirfall.reporting.shares import percent
 
 CONTOURS = tuple(share / 100 for share in range(10, 100, 10))

@@ -11,7 +11,7 @@ from stirfall.bench.outcomes import Outcome
 from stirfall.desktop.odds.phrases import value_text
 from stirfall.desktop.odds.pictures import caption_of, curve_spots, model_basis, tried_range
 from stirfall.desktop.odds.state import Floats, OutcomePicture, ShareBand
-from stirfall.desktop.odds.time_axis import to_axis
+from stirfall.reporting.axis_ticks import to_axis
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent
 

@@ -13,8 +13,8 @@ from PySide6.QtWidgets import QApplication, QFrame, QGraphicsPathItem, QLabel, Q
 from stirfall.bench.factors import Factor
 from stirfall.bench.units import THIN_SPACE, liked_unit, unit_kind, unit_label
 from stirfall.desktop.odds.marks import Spot
-from stirfall.desktop.odds.time_axis import axis_title, ticks, to_axis
 from stirfall.desktop.theme import SPACING, Theme
+from stirfall.reporting.axis_ticks import axis_title, ticks, to_axis
 
 MARK_PX = 10.0
 HANDLE_PX = 14.0

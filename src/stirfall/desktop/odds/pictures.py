@@ -15,7 +15,7 @@ from stirfall.desktop.odds.marks import Spot
 from stirfall.desktop.odds.outlines import convex_hull
 from stirfall.desktop.odds.phrases import conditions_text, counted, value_text
 from stirfall.desktop.odds.state import CurvePicture, Floats, MapPicture
-from stirfall.desktop.odds.time_axis import to_axis
+from stirfall.reporting.axis_ticks import to_axis
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import percent, span
 

@@ -23,9 +23,9 @@ from stirfall.bench.factors import Factor
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.phrases import value_text
 from stirfall.desktop.odds.state import CurvePicture, MapPicture, OutcomePicture, TimePicture
-from stirfall.desktop.odds.time_axis import from_axis
 from stirfall.desktop.odds.time_picture import hours_text
 from stirfall.desktop.theme import SPACING
+from stirfall.reporting.axis_ticks import from_axis
 from stirfall.reporting.shares import percent, span
 
 _TRIED = ("yes", "no")

@@ -15,7 +15,7 @@ from stirfall.bench.units import Amount, convert, human_time
 from stirfall.desktop.odds.phrases import counted, value_text
 from stirfall.desktop.odds.pictures import caption_of, model_basis
 from stirfall.desktop.odds.state import JarMark, TimePicture
-from stirfall.desktop.odds.time_axis import to_axis
+from stirfall.reporting.axis_ticks import to_axis
 from stirfall.reporting.sentences import sentence
 
 if TYPE_CHECKING:

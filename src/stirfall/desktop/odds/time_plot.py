@@ -15,9 +15,9 @@ from stirfall.desktop.odds.curve_plot import band_path, set_pieces, split_tried
 from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, path_item, set_path
 from stirfall.desktop.odds.state import Floats, JarMark, TimePicture
-from stirfall.desktop.odds.time_axis import ticks, to_axis
 from stirfall.desktop.odds.time_picture import hours_text
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.axis_ticks import ticks, to_axis
 
 _TITLES = ("time to a clean batch, on average", "time, on average", "time")
 _JARS = "jars now"

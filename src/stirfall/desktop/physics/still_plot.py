@@ -13,8 +13,8 @@ from PySide6.QtWidgets import QWidget
 
 from stirfall.bench.factors import Factor
 from stirfall.desktop.odds.picture_plot import PicturePlot, path_item, set_path
-from stirfall.desktop.odds.time_axis import axis_title, ticks, to_axis
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.axis_ticks import axis_title, ticks, to_axis
 
 LATE_OPACITY = 0.4
 
