@@ -24,7 +24,8 @@ BELOW: dict[str, set[str]] = {
     "desktop": set(LOWER),
     "cli": set(LOWER),
     "script_plans": set(LOWER),
-    "scripting": {*LOWER, "cli", "script_plans"},
+    "script_evidence": {*LOWER, "script_plans"},
+    "scripting": {*LOWER, "cli", "script_plans", "script_evidence"},
     "__init__": {"bench", "scripting"},
     "__main__": {"cli"},
 }
