@@ -19,7 +19,8 @@ from stirfall.bench.substances import NOTHING_KNOWN, OilHistory, Substances, Sur
 from stirfall.bench.units import convert, unit_kind
 
 PARTLY_CHOICES = ("failed", "success", "ordinal")
-LOT_EFFECT_NONE, LOT_EFFECT_LOT, LOT_EFFECT_JAR = "none", "lot", "jar"
+LOT_EFFECT_NONE, LOT_EFFECT_LOT, LOT_EFFECT_JAR, LOT_EFFECT_BENCH = "none", "lot", "jar", "bench"
+THIS_BENCH = "this bench"
 CRUDE, RESIDUE = "crude", "residue"
 JAR_MATERIALS = ("glass", "plastic", "metal")
 _JAR_WORDS: Mapping[str, tuple[str, ...]] = {
@@ -43,10 +44,11 @@ class CampaignSettings:
     """What holds for the whole campaign. None means unknown, and unknown is never replaced by a guess.
 
     ``partly`` says what a partly parted attempt is to the model: "failed", "success", or "ordinal" (between the
-    two). ``lot_effect`` says what attempts may share beyond their conditions: "lot", "jar", "none", or the name of
-    a choice factor; ``lot_sd_prior`` is the scale of the half-normal prior of its sd. ``form`` pins the form of the
-    model; "" weighs all forms. ``substances`` is what is known of metal, solids, oil, additives and vessel.
-    ``plan`` is how the person works. ``bench_name`` is what this bench is called where benches are pooled.
+    two). ``lot_effect`` says what attempts may share beyond their conditions: "lot", "jar", "bench", "none", or the
+    name of a choice factor; ``lot_sd_prior`` is the scale of the half-normal prior of its sd. ``form`` pins the
+    form of the model; "" weighs all forms. ``substances`` is what is known of metal, solids, oil, additives
+    and vessel. ``plan`` is how the person works. ``bench_name`` is what this bench is called in pooled
+    sessions.
     """
 
     title: str = "New campaign"
@@ -298,6 +300,16 @@ def computed_ages(
         if start is not None and not factor.is_choice and unit_kind(factor.unit) == "time":
             ages[factor.name] = convert(age_h(start, started_at), "h", factor.unit)
     return MappingProxyType(ages)
+
+
+def own_bench(settings: CampaignSettings) -> str:
+    """Return what the bench of this session is called; a session that has no name for it says "this bench"."""
+    return settings.bench_name.strip() or THIS_BENCH
+
+
+def bench_of(attempt: Attempt, settings: CampaignSettings) -> str:
+    """Return the bench where an attempt was made: that of its origin, or the session's own where it has none."""
+    return own_bench(settings) if attempt.origin is None else attempt.origin.bench
 
 
 def find_factor(factors: tuple[Factor, ...], name: str) -> Factor:

@@ -17,7 +17,7 @@ from stirfall.bench.units import parse_quantity
 from stirfall.cli.output import complain, say
 from stirfall.reporting.recipe_parts import shown_span
 from stirfall.reporting.shares import counted
-from stirfall.session.model_settings import LOT_EFFECT_WORDS
+from stirfall.session.model_settings import sharing_words
 
 if TYPE_CHECKING:
     from stirfall.storage.tables import TableContent
@@ -60,7 +60,9 @@ class _Columns:
 @click.option("--film-index", is_flag=True, help="Add the film index as a factor beside the ages.")
 @click.option("--gates", type=click.Choice(["one", "two"]), help="How the outcome is modelled.")
 @click.option("--partly", type=click.Choice(PARTLY_CHOICES), default="failed", help="What partly parted counts as.")
-@click.option("--lot-effect", metavar="NAME", default="lot", help="What attempts share: lot, jar, none, a choice.")
+@click.option(
+    "--lot-effect", metavar="NAME", default="lot", help="What attempts share: lot, jar, bench, none, a choice."
+)
 @click.option("--hump", metavar="NAME", multiple=True, help="A factor that can be too small and too large.")
 @click.option("--product", metavar="NAME NAME", nargs=2, multiple=True, help="Two factors that act on each other.")
 def command(
@@ -136,7 +138,7 @@ def _with_names(settings: CampaignSettings, factors: tuple[Factor, ...]) -> Camp
         humps=tuple(name(text) for text in settings.humps),
         products=tuple((name(first), name(second)) for first, second in settings.products),
         lot_effect=settings.lot_effect
-        if settings.lot_effect in LOT_EFFECT_WORDS
+        if settings.lot_effect in sharing_words([factor.name for factor in factors if factor.is_choice])
         else known.get(settings.lot_effect.casefold(), settings.lot_effect),
     )
 

@@ -37,7 +37,8 @@ _ANALYSIS_SLOT = "analysis"
 class InHand:
     """The conditions that the odds pane answers for, and where they come from.
 
-    ``lot_id`` and ``jar_id`` say what metal they are for, None where that is not known.
+    ``lot_id`` and ``jar_id`` say what metal they are for, None where that is not known; ``bench`` is that of a
+    pooled attempt, None for this session's own.
     """
 
     conditions: Conditions
@@ -45,11 +46,14 @@ class InHand:
     label: str = ""
     lot_id: str | None = None
     jar_id: str | None = None
+    bench: str | None = None
 
     @classmethod
     def of_attempt(cls, attempt: Attempt) -> InHand:
         """Return a recorded attempt in hand, with its metal; the ledger finds its row by the label."""
-        return cls(attempt.conditions, "attempt", f"Attempt {attempt.number}", attempt.lot_id, attempt.jar_id)
+        bench = None if attempt.origin is None else attempt.origin.bench
+        label = f"Attempt {attempt.number}"
+        return cls(attempt.conditions, "attempt", label, attempt.lot_id, attempt.jar_id, bench)
 
 
 @dataclass(frozen=True)

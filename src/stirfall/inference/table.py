@@ -13,11 +13,13 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import (
+    LOT_EFFECT_BENCH,
     LOT_EFFECT_JAR,
     LOT_EFFECT_LOT,
     LOT_EFFECT_NONE,
     Attempt,
     CampaignSettings,
+    bench_of,
 )
 from stirfall.inference.design import Design, Filler
 
@@ -56,7 +58,7 @@ class AttemptTable:
     ``parted`` and ``pooled`` are 1, 0 or NaN (not graded, not observed). ``gates`` is 2 or 1. ``grade`` is that of
     gate 1 where the ordinal form is wanted: 0 no, 1 partly, 2 yes, -1 not graded; else None. ``group`` is the
     place of each row's lot (or jar, or whatever the settings name) in ``group_names``, -1 where it is unknown;
-    ``grouping`` says what the groups are: "lot", "jar", the name of a factor, or "none".
+    ``grouping`` says what the groups are: "lot", "jar", "bench", the name of a factor, or "none".
     """
 
     columns: dict[str, FloatArray]
@@ -149,7 +151,8 @@ def table_of(
 def _grouping_factor(factors: Sequence[Factor], settings: CampaignSettings) -> str | None:
     """Return the choice factor whose levels are the groups: it is then no fixed effect.
 
-    "lot", "jar" and "none" always mean the record's own lot and jar, also where a factor has such a name.
+    "lot", "jar" and "none" always mean the record's own lot and jar, also where a factor has such a name; "bench"
+    means a factor of that name where there is one, for older sessions have such factors.
     """
     if settings.lot_effect in (LOT_EFFECT_LOT, LOT_EFFECT_JAR, LOT_EFFECT_NONE):
         return None
@@ -167,6 +170,8 @@ def _with_groups(
         labels = [row.lot_id for row in rows]
     elif settings.lot_effect == LOT_EFFECT_JAR:
         labels = [row.jar_id for row in rows]
+    elif settings.lot_effect == LOT_EFFECT_BENCH:
+        labels = [bench_of(row, settings) for row in rows]
     else:
         return table
     names = tuple(dict.fromkeys(str(label) for label in labels if label is not None))

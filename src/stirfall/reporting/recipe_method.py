@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stirfall.bench.outcomes import Parted
-from stirfall.bench.records import LOT_EFFECT_NONE
+from stirfall.bench.records import LOT_EFFECT_BENCH, LOT_EFFECT_NONE
 from stirfall.bench.units import format_number
 from stirfall.inference.forms import FormScore
 from stirfall.inference.lot_laplace import is_many
@@ -104,7 +104,8 @@ def _lots(analysis: Analysis, decimal: str) -> tuple[str, ...]:
     if known < 2:
         return (f"Fewer than two of “{grouping}” are known, so nothing is said about how they differ.",)
     scale = format_number(analysis.state.settings.lot_sd_prior, digits=3, decimal=decimal)
-    answer = "a new one, with all that it may differ" if analysis.lot is None else f"“{analysis.lot}”"
+    new = "a bench not seen yet" if grouping == LOT_EFFECT_BENCH else "a new one"
+    answer = f"{new}, with all that it may differ" if analysis.lot is None else f"“{analysis.lot}”"
     text = f"Attempts of the same {grouping} may be alike beyond their conditions ({known} known)"
     return (
         f"{text}: half-normal prior of scale {scale} for the spread of their log odds.",

@@ -14,7 +14,7 @@ from stirfall.bench.ages import age_h, as_utc, hours_between
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.film_constants import FilmConstants
-from stirfall.bench.records import LOT_EFFECT_JAR, LOT_EFFECT_LOT, Jar, computed_ages
+from stirfall.bench.records import LOT_EFFECT_BENCH, LOT_EFFECT_JAR, LOT_EFFECT_LOT, Jar, computed_ages, own_bench
 from stirfall.bench.units import Amount, convert, unit_kind
 from stirfall.physics.film import Ageing, film_amounts
 from stirfall.planning.box import ordered_exposures
@@ -144,7 +144,8 @@ class Courses:
     def _answer_for(self, jar: Jar, given: Conditions) -> Analysis:
         grouping = self._analysis.table.grouping
         known: Mapping[str, object] = {LOT_EFFECT_LOT: jar.lot_id, LOT_EFFECT_JAR: jar.id}
-        name = known.get(grouping, given.get(grouping))
+        bench = own_bench(self._state.settings) if grouping == LOT_EFFECT_BENCH else None
+        name = known.get(grouping, given.get(grouping, bench))
         lot = str(name) if name in self._analysis.model.lot_names else None
         if lot not in self._answers:
             is_asked = lot == self._analysis.lot

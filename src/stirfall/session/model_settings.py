@@ -8,9 +8,20 @@ from dataclasses import replace
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Factor
-from stirfall.bench.records import LOT_EFFECT_JAR, LOT_EFFECT_LOT, LOT_EFFECT_NONE, CampaignSettings
+from stirfall.bench.records import (
+    LOT_EFFECT_BENCH,
+    LOT_EFFECT_JAR,
+    LOT_EFFECT_LOT,
+    LOT_EFFECT_NONE,
+    CampaignSettings,
+)
 
-LOT_EFFECT_WORDS = (LOT_EFFECT_LOT, LOT_EFFECT_JAR, LOT_EFFECT_NONE)
+LOT_EFFECT_WORDS = (LOT_EFFECT_LOT, LOT_EFFECT_JAR, LOT_EFFECT_BENCH, LOT_EFFECT_NONE)
+
+
+def sharing_words(choices: Collection[str]) -> tuple[str, ...]:
+    """Return the words for what attempts share that are no names of ``choices``; "bench" may be such a name."""
+    return tuple(word for word in LOT_EFFECT_WORDS if word != LOT_EFFECT_BENCH or word not in choices)
 
 
 def checked_model(settings: CampaignSettings, factors: Collection[Factor]) -> CampaignSettings:

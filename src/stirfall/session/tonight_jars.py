@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from stirfall.bench.ages import age_h, as_utc
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Role, Value
-from stirfall.bench.records import LOT_EFFECT_JAR, LOT_EFFECT_LOT, Jar
+from stirfall.bench.records import LOT_EFFECT_BENCH, LOT_EFFECT_JAR, LOT_EFFECT_LOT, Jar, own_bench
 from stirfall.bench.units import Amount
 from stirfall.inference.design import Filler
 from stirfall.planning.box import Box, Columns, make_box
@@ -154,7 +154,8 @@ class Hands:
     def _answer_for(self, jar: Jar, given: Mapping[str, Value]) -> Analysis:
         grouping = self.analysis.table.grouping
         known: Mapping[str, object] = {LOT_EFFECT_LOT: jar.lot_id, LOT_EFFECT_JAR: jar.id}
-        name = known.get(grouping, given.get(grouping))
+        bench = own_bench(self.state.settings) if grouping == LOT_EFFECT_BENCH else None
+        name = known.get(grouping, given.get(grouping, bench))
         lot = str(name) if name in self.analysis.model.lot_names else None
         if lot not in self._answers:
             self._answers[lot] = self.analysis if lot == self.analysis.lot else self.analysis.for_lot(lot)

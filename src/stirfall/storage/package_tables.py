@@ -118,7 +118,7 @@ SETTINGS = Table(
         ("humps", LIST, "Factors with a squared term, a JSON array."),
         ("products", LIST, "Pairs of factors with a product term, a JSON array of arrays."),
         ("partly", TEXT, "What partly parted is to the model: failed, success or ordinal.", "failed"),
-        ("lot_effect", TEXT, "What attempts share: lot, jar, none, or a choice factor.", "lot"),
+        ("lot_effect", TEXT, "What attempts share: lot, jar, bench, none, or a choice factor.", "lot"),
         ("lot_sd_prior", NUMBER, "Scale of the half-normal prior of the lots' standard deviation.", 1.0),
         ("form", TEXT, "The form of the model that is pinned; empty: all forms, weighed.", ""),
         ("substances", OBJECT, "What is known of metal, solids, oil, additives, vessel and limits, JSON.", {}),

@@ -49,7 +49,7 @@ def test_attempts_may_share_a_lot_a_jar_nothing_or_a_choice(document: Document) 
 @pytest.mark.parametrize(
     ("settings", "code"),
     [
-        (CampaignSettings(lot_effect="bench"), "settings.lot_effect_unknown"),
+        (CampaignSettings(lot_effect="vessel"), "settings.lot_effect_unknown"),
         (CampaignSettings(lot_effect="Lot"), "settings.lot_effect_unknown"),
         (CampaignSettings(lot_effect=""), "settings.lot_effect_unknown"),
         (CampaignSettings(lot_effect="age"), "settings.lot_effect_of_number"),
@@ -81,8 +81,8 @@ def test_every_form_that_is_ever_weighed_can_be_pinned(document: Document) -> No
 
 
 def test_a_refused_lot_effect_tells_what_could_be_chosen(document: Document) -> None:
-    words = error_sentence(refusal(document, ChangeSettings(CampaignSettings(lot_effect="bench"))))
-    assert "lot, jar, none, action" in words
+    words = error_sentence(refusal(document, ChangeSettings(CampaignSettings(lot_effect="vessel"))))
+    assert "lot, jar, bench, none, action" in words
 
 
 def test_squares_and_products_that_are_named_twice_stand_once(document: Document) -> None:
@@ -130,7 +130,7 @@ def test_hiding_takes_a_factor_out_of_the_model_and_showing_brings_it_back(docum
 
 def test_a_new_session_is_held_to_the_same_rules(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
-        Document.create(tmp_path / "a.stirfall", replace(MODEL, lot_effect="bench"), (AGE, WARMTH, ACTION))
+        Document.create(tmp_path / "a.stirfall", replace(MODEL, lot_effect="vessel"), (AGE, WARMTH, ACTION))
     assert caught.value.code == "settings.lot_effect_unknown"
     assert not (tmp_path / "a.stirfall").exists()
     with Document.create(tmp_path / "b.stirfall", MODEL, (AGE, WARMTH, ACTION)) as made:

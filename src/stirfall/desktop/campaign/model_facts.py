@@ -8,11 +8,11 @@ from types import MappingProxyType
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt
+from stirfall.bench.records import Attempt, bench_of
 from stirfall.desktop.campaign.form_state import CampaignForm
 from stirfall.inference.table import gates_in_use
 from stirfall.reporting.sentences import sentence
-from stirfall.session.model_settings import LOT_EFFECT_WORDS
+from stirfall.session.model_settings import sharing_words
 
 
 @dataclass(frozen=True)
@@ -88,13 +88,14 @@ class ModelFacts:
     def _sharing(self, wanted: str) -> str:
         if wanted == "none":
             return sentence("campaign.share.none")
-        if wanted in self.hidden and wanted not in LOT_EFFECT_WORDS:
+        words = sharing_words(self.choices)
+        if wanted in self.hidden and wanted not in words:
             return sentence("campaign.share_hidden", {"name": wanted})
         found = self.sharing.get(wanted, Sharing())
-        known = wanted if wanted in LOT_EFFECT_WORDS else "level"
-        count = f"{found.groups} {known}{'' if found.groups == 1 else 's'}"
+        known = wanted if wanted in words else "level"
+        count = f"{found.groups} {known}{'' if found.groups == 1 else 'es' if known == 'bench' else 's'}"
         params = {"name": wanted, "named": found.named, "told": self.told, "groups": count}
-        means = sentence(f"campaign.share.{wanted if wanted in LOT_EFFECT_WORDS else 'factor'}", params)
+        means = sentence(f"campaign.share.{wanted if wanted in words else 'factor'}", params)
         few = "" if found.groups > 1 else " " + sentence("campaign.share_too_few")
         return means + few
 
@@ -104,7 +105,7 @@ class ModelFacts:
 
     def _products(self, form: CampaignForm) -> str:
         away = {name for pair in form.products for name in pair if name in self.hidden or name == form.lot_effect}
-        return _with_left_out("campaign.products", sorted(away - set(LOT_EFFECT_WORDS)))
+        return _with_left_out("campaign.products", sorted(away - set(sharing_words(self.choices))))
 
 
 def facts_of(state: CampaignState) -> ModelFacts:
@@ -114,9 +115,12 @@ def facts_of(state: CampaignState) -> ModelFacts:
     told = [each for each in partly if each.pooled not in (None, Pooled.NOT_OBSERVED)]
     choices = tuple(factor.name for factor in state.factors if factor.is_choice)
     labels: dict[str, list[object]] = {
-        name: [each.conditions.get(name) for each in telling] for name in choices if name not in LOT_EFFECT_WORDS
+        name: [each.conditions.get(name) for each in telling]
+        for name in choices
+        if name not in sharing_words(choices)
     }
     labels |= {"lot": [each.lot_id for each in telling], "jar": [each.jar_id for each in telling]}
+    labels.setdefault("bench", [bench_of(each, state.settings) for each in telling])
     return ModelFacts(
         told=len(telling),
         graded=sum(each.parted is not None for each in telling),

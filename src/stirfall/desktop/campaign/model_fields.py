@@ -12,7 +12,7 @@ from stirfall.desktop.campaign.model_facts import ModelFacts
 from stirfall.desktop.campaign.product_list import ProductList
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.theme import SPACING, set_button_role
-from stirfall.session.model_settings import LOT_EFFECT_WORDS
+from stirfall.session.model_settings import sharing_words
 
 _GATES = (
     (2, "Two questions: did it part, did it pool"),
@@ -23,7 +23,7 @@ _PARTLY = (
     ("success", "success: parted"),
     ("ordinal", "between the two (ordinal form)"),
 )
-_SHARED = {"lot": "their lot", "jar": "their jar", "none": "nothing"}
+_SHARED = {"lot": "their lot", "jar": "their jar", "bench": "their bench", "none": "nothing"}
 _ALL_FORMS = "All forms, weighed"
 _PRIORS = (
     ("level", "Interval &level, %", "such as 95"),
@@ -147,14 +147,16 @@ class _Priors(FormGrid):
 
 
 def shared_choices(facts: ModelFacts, form: CampaignForm) -> tuple[tuple[str, str], ...]:
-    """Return what attempts may share, with its words: lot, jar, each choice that is in use, nothing."""
+    """Return what attempts may share, with its words: lot, jar, bench, each choice that is in use, nothing."""
+    words = sharing_words(facts.choices)
     names = [
         name
         for name in facts.choices
-        if name not in LOT_EFFECT_WORDS and (name not in facts.hidden or name == form.lot_effect)
+        if name not in words and (name not in facts.hidden or name == form.lot_effect)
     ]
     levels = [(name, f"the level of “{_titled(name, facts)}”") for name in names]
-    return (("lot", _SHARED["lot"]), ("jar", _SHARED["jar"]), *levels, ("none", _SHARED["none"]))
+    own = [(word, _SHARED[word]) for word in words if word != "none"]
+    return (*own, *levels, ("none", _SHARED["none"]))
 
 
 def form_choices(facts: ModelFacts, form: CampaignForm) -> tuple[tuple[str, str], ...]:

@@ -64,6 +64,11 @@ class InHandLike(Protocol):
         """The jar of the metal, None where it is not known."""
         ...
 
+    @property
+    def bench(self) -> str | None:
+        """The bench of a pooled attempt, None for this session's own bench."""
+        ...
+
 
 def title_of(in_hand: InHandLike) -> str:
     """Say what the conditions in hand are: "Form on the bench", "Attempt 12", "Jar J4", "Recipe"."""

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from stirfall.bench.records import LOT_EFFECT_BENCH
 from stirfall.desktop.odds.factor_axis import FactorRow, reach_of
 from stirfall.desktop.odds.phrases import FEW_ATTEMPTS, counted, joined
 from stirfall.reporting.effect_words import (
@@ -187,6 +188,8 @@ def _group_words(grouping: str) -> tuple[str, str]:
     """Return what the groups and one of them are called: "Lots" and "a lot"."""
     if grouping == "jar":
         return sentence("effects_view.jars"), sentence("effects_view.a_jar")
+    if grouping == LOT_EFFECT_BENCH:
+        return sentence("effects_view.benches"), sentence("effects_view.a_bench")
     if grouping in ("lot", "none"):
         return sentence("effects_view.lots"), sentence("effects_view.a_lot")
     return sentence("effects_view.levels", {"factor": grouping}), sentence(
@@ -198,7 +201,7 @@ def _why_no_lots(analysis: Analysis) -> str:
     table = analysis.table
     if table.grouping == "none":
         return sentence("effects_view.lots_off")
-    word = table.grouping if table.grouping in ("lot", "jar") else f"“{table.grouping}”"
+    word = table.grouping if table.grouping in ("lot", "jar", "bench") else f"“{table.grouping}”"
     if not table.group_names:
         return sentence("effects_view.no_lots", {"one": word})
     if len(table.group_names) == 1:

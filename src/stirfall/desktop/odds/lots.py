@@ -1,13 +1,13 @@
 """Which answer is shown, and for which lot: plain functions without a window.
 
-"Lot" stands for whatever the attempts are grouped by: lots, jars, or the levels of a choice factor.
+"Lot" stands for whatever the attempts are grouped by: lots, jars, benches, or the levels of a choice factor.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from stirfall.bench.records import LOT_EFFECT_JAR, LOT_EFFECT_LOT
+from stirfall.bench.records import LOT_EFFECT_BENCH, LOT_EFFECT_JAR, LOT_EFFECT_LOT, own_bench
 from stirfall.desktop.odds.state import LotChoice
 from stirfall.reporting.sentences import sentence
 
@@ -27,7 +27,13 @@ def lot_in_hand(analysis: Analysis, in_hand: InHandLike) -> str | None:
     if grouping == LOT_EFFECT_JAR:
         return in_hand.jar_id
     value = in_hand.conditions.get(grouping)
+    if value is None and grouping == LOT_EFFECT_BENCH and not _is_factor(analysis, grouping):
+        return in_hand.bench or own_bench(analysis.state.settings)
     return None if value is None else str(value)
+
+
+def _is_factor(analysis: Analysis, name: str) -> bool:
+    return any(factor.name == name for factor in analysis.state.factors)
 
 
 def answered_lot(analysis: Analysis, in_hand: InHandLike, choice: str = AS_IN_HAND) -> str | None:
@@ -94,7 +100,9 @@ def _allowed_for(analysis: Analysis) -> str:
     if not analysis.model.lot_names:
         return ""
     grouping = analysis.table.grouping
-    groups = {LOT_EFFECT_LOT: "lots", LOT_EFFECT_JAR: "jars"}.get(grouping, f"“{grouping}”")
+    groups = {LOT_EFFECT_LOT: "lots", LOT_EFFECT_JAR: "jars", LOT_EFFECT_BENCH: "benches"}.get(
+        grouping, f"“{grouping}”"
+    )
     return sentence("odds.stage_allowed_for", {"groups": groups})
 
 
@@ -104,6 +112,8 @@ def _named(analysis: Analysis, name: str) -> str:
 
 
 def _new(analysis: Analysis) -> str:
+    if analysis.table.grouping == LOT_EFFECT_BENCH:
+        return "a bench not seen yet"
     return f"a new {analysis.table.grouping}"
 
 

@@ -166,7 +166,7 @@ class OddsViewModel(QObject):
         if self._analysis is not None:
             attempt = self._analysis.state.attempt(attempt_id)
             label = f"attempt {attempt.number}"
-            in_hand = InHand(attempt.conditions, "attempt", label, attempt.lot_id, attempt.jar_id)
+            in_hand = replace(InHand.of_attempt(attempt), label=label)
             self._workspace.set_in_hand(in_hand, self)
 
     def toggle_gates(self, shown: bool) -> None:

@@ -27,6 +27,10 @@ SENTENCES: dict[str, str] = {
         "Attempts from one jar may be more alike than their conditions say; they show how much. "
         "{named} of {told} attempts name their jar: {groups}."
     ),
+    "campaign.share.bench": (
+        "Attempts of one bench may be more alike than their conditions say; they show how much. "
+        "{named} of {told} attempts tell their bench: {groups}."
+    ),
     "campaign.share.factor": (
         "Levels of “{name}” differ by chance around one mean, so it has no effect of its own. "
         "{named} of {told} attempts name theirs: {groups}."

@@ -75,7 +75,8 @@ SENTENCES: dict[str, str] = {
     ),
     "settings.lot_effect_unknown": "Attempts cannot share “{name}”. Choose one of: {known}.",
     "settings.lot_effect_of_number": (
-        "“{name}” is a number, so attempts cannot share it. Choose lot, jar, none, or a factor that is a choice."
+        "“{name}” is a number, so attempts cannot share it. Choose lot, jar, bench, none, or a factor "
+        "that is a choice."
     ),
     "settings.form_unknown": (
         "“{form}” is no form of the model. Take its key as stirfall odds --json gives it, or weigh all forms."
