@@ -1,4 +1,4 @@
-"""What so many attempts can tell: the smallest difference that would show, and the attempts that a difference needs.
+"""What so many attempts can tell: the smallest difference that shows, and the attempts that a difference needs.
 
 For shares the power is that of Boschloo's two-sided test, exact where a group has at most ``MOST_EXACT`` attempts
 and by the normal law above; for means that of the two-sided t test. "Can tell" means power 80 % at the 5 % level.
@@ -127,7 +127,7 @@ def smallest_mean_difference(
 
 
 def needed_for_means(difference: float, sd: float, *, alpha: float = ALPHA, power: float = POWER) -> int | None:
-    """Return how many attempts each group needs to tell a difference of means; None for none, or without scatter."""
+    """Return how many attempts each group needs to tell a difference of means; None where nothing tells."""
     if not (abs(difference) > 0.0 and sd > 0.0):
         return None
     low, high = 1, 2

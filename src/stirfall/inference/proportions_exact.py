@@ -63,7 +63,7 @@ class _Tables:
     def largest_chance(self, region: BoolArray) -> float:
         """Return the largest chance of a region over all common shares."""
         total = self.n1 + self.n2
-        weights = np.bincount(self.sums[region], weights=self.chance[region], minlength=total + 1)
+        weights = np.bincount(self.sums[region], weights=self.chance[region], minlength=total + 1).astype(float)
         return _largest(weights, total)
 
 

@@ -1,4 +1,4 @@
-"""Two means compared: Welch's interval, permutations (within lots where there are lots), and a Bayesian estimate."""
+"""Two means compared: Welch's interval, permutations (within lots where wanted), and a Bayesian estimate."""
 
 from __future__ import annotations
 
@@ -30,8 +30,8 @@ class Permuted:
 
     ``value`` is the difference of means, first less second; within lots it is their mean, weighted n1 n2/(n1 + n2).
     ``greater`` and ``less`` are one-sided. ``p_se`` is the standard error of a drawn ``p``, 0 where all
-    ``arrangements`` were gone through. ``used`` names the lots that have both groups ("" without lots), ``left_out``
-    counts the attempts of the others.
+    ``arrangements`` were gone through. ``used`` names the lots that have both groups ("" without lots),
+    ``left_out`` counts the attempts of the others.
     """
 
     value: float
@@ -47,7 +47,7 @@ class Permuted:
 
 @dataclass(frozen=True)
 class LargerMean:
-    """The posterior of the difference of two means: ``probability`` that the first is larger, and the difference."""
+    """The posterior of two means: ``probability`` that the first is larger, and the difference."""
 
     probability: float
     difference: Span
