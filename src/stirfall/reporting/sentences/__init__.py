@@ -23,6 +23,7 @@ _MODULES = (
     "session",
     "grading",
     "reporting",
+    "recipe_page",
     "desktop",
     "desktop_campaign",
     "cli",

@@ -1,0 +1,108 @@
+"""Sentences of the recipe: batch size, sheets, issued recipes and how two of them differ."""
+
+from __future__ import annotations
+
+SENTENCES: dict[str, str] = {
+    "batch.not_positive": "“{name}” must be more than zero, not {value}.",
+    "batch.name_charge": "Charge",
+    "batch.name_metal_area": "Area of the metal",
+    "batch.name_jar": "Inner diameter of the jar",
+    "batch.name_jar_oil": "Oil over the metal in the jar",
+    "batch.name_film": "Film per area",
+    "batch.name_additive": "Additive",
+    "batch.name_turns": "Stirring speed",
+    "batch.name_oil_depth": "Oil over the pool in the vessel",
+    "batch.name_oil": "Hot oil in the vessel",
+    "batch.name_fill": "Vessel filled when hot",
+    "batch.name_settle": "Settling time",
+    "batch.name_heat_up": "Time to heat up",
+    "batch.how_given": "the size that is wanted",
+    "batch.how_same_pieces": "pieces of the same size: the area grows with the mass",
+    "batch.how_same_film": (
+        "keeps the floor of the jar per area of metal, and so the film, at the same depth of oil and the same "
+        "age; or use several jars of the proven kind"
+    ),
+    "batch.how_jar_at_most": (
+        "at most: a wider jar would let more air to each area of the metal, and for this metal no more exposure is "
+        "ever advised"
+    ),
+    "batch.how_kept": "kept",
+    "batch.how_film_pool": "the metal covers the floor of its jar, so the film per area stays in any jar",
+    "batch.how_film_in_jar": (
+        "floor of the jar per area of metal against the proven jar, same depth of oil and age; right to a factor "
+        "of three only"
+    ),
+    "batch.how_same_dose": "dose per gram times the charge",
+    "batch.how_same_tip_speed": "keeps the speed at the edge of the stirring circle: N2 = N1 D1/D2",
+    "batch.how_kept_oil_depth": "kept; the metal is taken as a pool that covers the floor",
+    "batch.how_same_oil_depth": "keeps the depth of hot oil over the pool",
+    "batch.name_oil_cold": "The same oil measured at room temperature",
+    "batch.how_oil_cold": "oil swells by about 0.07 % per K (an estimate)",
+    "batch.how_fill": "hot oil and metal against the volume to the brim; at most 75 %",
+    "batch.how_same_settling": (
+        "grows with the depth of the pool: mass over the square of the vessel's diameter (Stokes' speed knows no "
+        "depth)"
+    ),
+    "batch.how_heat_up": "an estimate: grows with length squared, so with the charge to the power 2/3",
+    "batch.how_heat_up_ratio": (
+        "an estimate: grows with length squared, so with the charge to the power 2/3; time the proven batch"
+    ),
+    "batch.ask_from": (
+        "No clean attempt tells its charge. Weigh the charge of an attempt, or say from which batch to scale."
+    ),
+    "batch.ask_metal_area_cm2": "The area of the metal is not known: enter pieces, size or area with its jar.",
+    "batch.ask_jar_mm": "The inner diameter of the proven jar is not known: enter it with the jar.",
+    "batch.ask_jar_oil_mm": "The oil over the metal in the jar is not known: enter it with the jar.",
+    "batch.ask_dose_mg_g": "The dose is not known per gram of charge.",
+    "batch.ask_turns_per_min": "The stirring speed of the recipe is not known.",
+    "batch.ask_stirrer_mm": "The stirring circle of the campaign's vessel is not known: enter it under Materials.",
+    "batch.ask_new_stirrer_mm": "The stirring circle for this size is not known: enter it with the batch.",
+    "batch.ask_oil_ml": (
+        "How much hot oil the proven batch had is not known: note it with an attempt, or enter it with the batch."
+    ),
+    "batch.ask_vessel_mm": "The inner diameter of the campaign's vessel is not known: enter it under Materials.",
+    "batch.ask_new_vessel_mm": (
+        "The inner diameter of the vessel for this size is not known: enter it with the batch."
+    ),
+    "batch.ask_new_vessel_ml": (
+        "The volume of the vessel for this size is not known, so nothing checks how full it gets: enter it."
+    ),
+    "batch.ask_metal_kg_m3": "The density of the metal is not known: enter it under Materials.",
+    "batch.ask_hot_c": "The temperature of the recipe is not known, so nor is the volume of the hot oil.",
+    "batch.ask_settle_s": "The settling time of the recipe is not known.",
+    "batch.ask_heat_up_s": "How long the proven batch took to heat up is not known: time it, and enter it.",
+    "batch.nothing_proven": "No batch with a known charge came out clean, so no size is proven.",
+    "batch.beyond_proven": "{size} is more than the largest batch that came out clean, {proven}. It is not proven.",
+    "batch.large_step": (
+        "This is {times} times the largest proven batch. Steps of at most twice are the rule; try a size between "
+        "first."
+    ),
+    "batch.far": (
+        "This is {times} times the largest proven batch, beyond the factor of three that is taken as one step. Go"
+        " by {sizes}, and prove each before the next."
+    ),
+    "batch.small": (
+        "This is {times} times smaller than any batch that came out clean: it cools faster and weighing tells "
+        "less of it."
+    ),
+    "batch.not_the_same": (
+        "Chance and ranges rest on batches as they were made, mostly about {proven}. The other numbers here keep "
+        "what is thought to matter; whether it does is not proven."
+    ),
+    "batch.too_full": (
+        "Hot oil and metal would fill {share} % of the vessel, more than {top} %. Take a larger vessel or less."
+    ),
+    "batch.too_full_of_oil": (
+        "Hot oil alone would fill {share} % of the vessel, more than {top} %. Take a larger vessel or less."
+    ),
+    "batch.fire_load": (
+        "More hot oil is more to burn: check tray, lid, extinguisher and ventilation for this size first."
+    ),
+    "batch.more_film": (
+        "In this jar each area of the metal would meet {times} times the air of the proven jar. For this metal no"
+        " more exposure is ever advised, so no steps are given."
+    ),
+    "batch.other_film": (
+        "In this jar the film per area would be about {times} times that of the proven jar at the same age."
+    ),
+}
