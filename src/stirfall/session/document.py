@@ -289,6 +289,10 @@ class Document:
         """Return the ids of the attempts that have photos."""
         return self._file.photographed()
 
+    def logged(self) -> frozenset[str]:
+        """Return the ids of the attempts that have temperature logs."""
+        return self._file.logged()
+
     def anchors(self) -> Mapping[Outcome, Photo]:
         """Return the example photo of each class of outcome that has one."""
         return {Outcome(word): photo for word, photo in self._file.anchors().items()}

@@ -240,6 +240,12 @@ class SessionFile:
         with file_errors(self.path):
             return frozenset(str(row[0]) for row in self._connection.execute(sql))
 
+    def logged(self) -> frozenset[str]:
+        """Return the ids of the attempts that have temperature logs."""
+        sql = "SELECT DISTINCT attempt_id FROM temperature_log WHERE withdrawn = 0"
+        with file_errors(self.path):
+            return frozenset(str(row[0]) for row in self._connection.execute(sql))
+
     def anchors(self) -> dict[str, Photo]:
         """Return the newest example photo of each class of outcome, by the word of the class."""
         sql = "SELECT outcome, name, media_type, data, id FROM anchor WHERE withdrawn = 0 ORDER BY seq"

@@ -23,6 +23,7 @@ _MODULES = (
     "session",
     "grading",
     "reporting",
+    "report",
     "recipe_page",
     "desktop",
     "desktop_campaign",
@@ -47,6 +48,7 @@ _MODULES = (
     "plan_page",
     "explanations",
     "desktop_next",
+    "drift",
 )
 
 
