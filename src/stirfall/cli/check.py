@@ -94,5 +94,8 @@ def _counts(state: CampaignState) -> dict[str, int]:
         "second grades": len(state.regrades),
         "proofs": len(state.proofs),
         "plans of an evening": len(state.evenings),
+        "comparisons": len(state.comparisons),
+        "issued recipes": len(state.recipes),
+        "marks of changes": len(state.marks),
         **{outcome: outcomes[outcome] for outcome in sorted(outcomes)},
     }

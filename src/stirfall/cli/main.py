@@ -10,6 +10,7 @@ import click
 
 from stirfall import __version__
 from stirfall.bench.errors import StirfallError
+from stirfall.cli.help_pages import SECTIONS, examples_of
 from stirfall.cli.output import complain, prepare_streams
 
 # Name, module and summary: the summaries stand here so that ``--help`` loads no sub-command.
@@ -36,6 +37,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "weigh": ("stirfall.cli.weigh", "Say what the weighings add up to, with their uncertainty."),
     "assay": ("stirfall.cli.assay", "Work out assay results that you have, with their uncertainty."),
     "check": ("stirfall.cli.check", "Check a session file: integrity, schema, counts."),
+    "completion": ("stirfall.cli.completion", "Let the shell fill in commands, options and names."),
 }
 
 
@@ -51,12 +53,16 @@ class LazyGroup(click.Group):
         if cmd_name not in COMMANDS:
             return None
         command = import_module(COMMANDS[cmd_name][0]).command
-        return command if isinstance(command, click.Command) else None
+        if not isinstance(command, click.Command):
+            return None
+        command.epilog = examples_of(cmd_name) or None
+        return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
-        """Write the list of sub-commands without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, summary) for name, (_, summary) in COMMANDS.items()])
+        """Write the list of sub-commands, in the order of the work, without importing them."""
+        for heading, names in SECTIONS.items():
+            with formatter.section(heading):
+                formatter.write_dl([(name, COMMANDS[name][1]) for name in names if name in COMMANDS], col_max=12)
 
 
 @click.command(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -64,7 +70,9 @@ class LazyGroup(click.Group):
 def group() -> None:
     """Keep, learn from and plan attempts to part fine solids from a crude metal under oil.
 
-    A session is one file, made by the window or by this command. Exit codes: 0 for done, 1 for findings, 2 when the
+    A session is one file with everything of one campaign in it; the window and this command make it and work on
+    it alike. Begin with "stirfall demo", which opens an invented campaign, or with "stirfall open" for the window.
+    Each command has a page of its own: "stirfall odds --help". Exit codes: 0 for done, 1 for findings, 2 when the
     request or a file cannot be used.
     """
 

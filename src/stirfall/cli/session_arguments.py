@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
@@ -20,11 +21,33 @@ if TYPE_CHECKING:
 
 _LAST_YEAR = 9999
 session_argument = click.argument("session", metavar="FILE", type=click.Path(path_type=Path))
+
+
+def complete_factor(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the factors of the session that stands on the line already, for a shell that fills in ``NAME=``."""
+    from click.shell_completion import split_arg_string
+
+    from stirfall.bench.errors import StirfallError
+
+    # The line cannot be read as a whole yet: its last option has no value.
+    words = [Path(word) for word in split_arg_string(os.environ.get("COMP_WORDS", ""))[2:]]
+    try:
+        with open_to_read(next((word for word in words if word.is_file()), Path())) as document:
+            names = [f"{factor.name}=" for factor in document.state.visible_factors]
+    except (StirfallError, OSError):
+        return []  # what is no session yet has no factors
+    # bash takes the words as they are; the others put a blank into quotes by themselves.
+    is_bare = os.environ.get("_STIRFALL_COMPLETE", "").startswith("bash")
+    found = [name for name in names if name.casefold().startswith(incomplete.casefold())]
+    return [name.replace(" ", "\\ ") for name in found] if is_bare else found
+
+
 at_option = click.option(
     "--at",
     "at",
     metavar="NAME=VALUE",
     multiple=True,
+    shell_complete=complete_factor,
     help="A condition, with its unit if you like: --at age='3 d'. Repeat for each factor.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print a JSON document instead of text.")
