@@ -48,6 +48,7 @@ _MODULES = (
     "plan_page",
     "explanations",
     "desktop_next",
+    "pool",
     "drift",
 )
 
