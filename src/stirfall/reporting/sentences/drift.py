@@ -1,0 +1,161 @@
+"""Sentences for drift: the attempts in time, what has changed and when, signals, controls, and marks of changes."""
+
+from __future__ import annotations
+
+SENTENCES: dict[str, str] = {
+    # The verdict.
+    "drift.rarer": (
+        "Since attempt {number} ({when}) {what} are rarer: {after} against {before} before. The probability that "
+        "something has changed is {chance} %."
+    ),
+    "drift.more_often": (
+        "Since attempt {number} ({when}) {what} are more frequent: {after} against {before} before. The "
+        "probability that something has changed is {chance} %."
+    ),
+    "drift.lower": (
+        "Since attempt {number} ({when}) {what} is lower: {after} against {before} before. The probability that "
+        "something has changed is {chance} %."
+    ),
+    "drift.higher": (
+        "Since attempt {number} ({when}) {what} is higher: {after} against {before} before. The probability that "
+        "something has changed is {chance} %."
+    ),
+    "drift.beyond_down": (
+        "Since attempt {number} ({when}) clean separations are rarer than their conditions foretell: {after}; "
+        "before, {before}. The probability that something has changed is {chance} %."
+    ),
+    "drift.beyond_up": (
+        "Since attempt {number} ({when}) clean separations are more frequent than their conditions foretell: "
+        "{after}; before, {before}. The probability that something has changed is {chance} %."
+    ),
+    "drift.perhaps": "Something may have changed, but it is not shown. {change}",
+    "drift.unchanged": (
+        "Nothing says that anything has changed in these {n} attempts. The probability of a change is {chance} %; it "
+        "was 50 % before anything was seen."
+    ),
+    "drift.too_few": "{n} attempts are too few to say; it takes {fewest}.",
+    "drift.when_day": "{day}",
+    "drift.when_unknown": "its time is not known",
+    "drift.when_day_mark": "{day}, near this change: {mark}",
+    "drift.when_mark": "near this change: {mark}",
+    "drift.share": "{k} of {n} ({lower} to {upper} %)",
+    "drift.mean": "mean {mean} ({lower} to {upper}, n = {n})",
+    "drift.one_value": "{mean} (n = {n})",
+    "drift.against_foretold": "{k} of {n} where {told} were foretold",
+    "drift.what_clean": "clean separations",
+    "drift.what_parted": "attempts in which the solids left",
+    "drift.what_pooled": "single pools of what parted",
+    "drift.what_recovery": "the product of a clean attempt per charge",
+    "drift.what_parting_time": "the time until powder was seen",
+    "drift.what_run_time": "the time from heating to lifting out",
+    "drift.what_residual": "clean separations beyond what was foretold",
+    # Nothing to show.
+    "drift.none_clean": "No attempt is graded yet. Record attempts, and they stand here in the order of time.",
+    "drift.none_parted": "No attempt says whether the solids left. Grade gate 1 in the bench form.",
+    "drift.none_pooled": "No attempt says whether the metal became one pool. Grade gate 2 in the bench form.",
+    "drift.none_recovery": "No clean attempt has both charge and product weighed. Enter both masses.",
+    "drift.none_parting_time": (
+        "No guided run has a mark for the first powder. Press its key during a run when powder is seen."
+    ),
+    "drift.none_run_time": "No guided run went from heating to lifting out. Guided runs keep these times.",
+    "drift.none_residual": "No attempt can be held against what the others foretell. It takes graded attempts.",
+    "drift.not_refined": "What was foretold is still being worked out.",
+    # What it rests on.
+    "drift.moment": "The moment of the change lies between attempts {first} and {last} ({level} % interval).",
+    "drift.conditions_explain": (
+        "The conditions can explain it: beyond what they foretell nothing says that anything has changed (probability "
+        "{chance} %, 50 % before anything was seen). It is then a change of what was tried, not drift."
+    ),
+    "drift.conditions_unclear": (
+        "The conditions explain a part of it at most: beyond what they foretell the probability of a change is "
+        "{chance} %."
+    ),
+    "drift.conditions_do_not_explain": "The conditions do not explain it. {change}",
+    "drift.conditions_hide": "Other conditions hide a change. {change}",
+    "drift.nothing_beyond": "Beyond what the conditions foretell the probability of a change is {chance} %.",
+    "drift.conditions_not_known": "Whether other conditions explain it is still being worked out.",
+    "drift.conditions_partly_known": (
+        "Whether other conditions explain it cannot be said: some of these attempts lack a value that the model "
+        "needs."
+    ),
+    "drift.no_signals": (
+        "No rule of the chart is met at any of its {points} points. Of such charts {false} % show a signal by "
+        "chance alone."
+    ),
+    "drift.no_signals_long": "No rule of the chart is met at any of its {points} points.",
+    "drift.one_signal": (
+        "One rule of the chart is met, at attempt {number}. Of such charts {false} % show a signal by chance alone."
+    ),
+    "drift.one_signal_long": (
+        "One rule of the chart is met, at attempt {number}. A chart of {points} points shows some by chance alone."
+    ),
+    "drift.signals": (
+        "Rules of the chart are met {count} times, first at attempt {number}. Of such charts {false} % show a "
+        "signal by chance alone."
+    ),
+    "drift.signals_long": (
+        "Rules of the chart are met {count} times, first at attempt {number}. A chart of {points} points shows "
+        "some by chance alone."
+    ),
+    "drift.the_sum": "The cumulative sum",
+    "drift.the_average": "The moving average",
+    "drift.sums_quiet": "Sum and moving average stay within their limits around the first {base} attempts.",
+    "drift.sums_quiet_foretold": "Sum and moving average stay within their limits around what was foretold.",
+    "drift.sums_up": (
+        "{which} passes its limit upwards at attempt {number}, held against the first {base} attempts."
+    ),
+    "drift.sums_down": (
+        "{which} passes its limit downwards at attempt {number}, held against the first {base} attempts."
+    ),
+    "drift.sums_up_foretold": (
+        "{which} passes its limit upwards at attempt {number}, held against what was foretold."
+    ),
+    "drift.sums_down_foretold": (
+        "{which} passes its limit downwards at attempt {number}, held against what was foretold."
+    ),
+    "drift.controls_planned": (
+        "The control condition was made {count} times: {summary}. Among these alone the probability of a change is "
+        "{chance} %."
+    ),
+    "drift.controls_planned_few": "The control condition was made {count} times: {summary}. Too few to say more.",
+    "drift.controls_repeated": (
+        "One condition was repeated {count} times and serves as control: {summary}. Among these alone the "
+        "probability of a change is {chance} %."
+    ),
+    "drift.controls_repeated_few": (
+        "One condition was repeated {count} times and serves as control: {summary}. Too few to say more."
+    ),
+    "drift.by_attempt": "Each attempt of several trials is one point of the chart.",
+    "drift.by_day": "Each of the {days} days at the bench is one point of the chart.",
+    "drift.in_a_row": "Each point of the chart is {size} attempts in a row; the last one may hold a few more.",
+    "drift.left_struck": "Struck out and not shown: {count}.",
+    "drift.left_aborted": "Aborted and not shown: {count}.",
+    "drift.left_no_value": "Without this value and not shown: {count}.",
+    "drift.left_untimed": "Without a time, shown in the order of their numbers: {count}.",
+    "drift.looks": (
+        "The probability of a change pays for all moments that were looked at. It does not pay for looking again "
+        "after each attempt, or at one measure after the other: the more looks, the more often chance looks like "
+        "drift."
+    ),
+    # Rules, as the table of signals names them.
+    "drift.rule_beyond_3_above": "One point above the upper limit",
+    "drift.rule_beyond_3_below": "One point below the lower limit",
+    "drift.rule_two_of_three_above": "Two of three points far above the centre (2 sd)",
+    "drift.rule_two_of_three_below": "Two of three points far below the centre (2 sd)",
+    "drift.rule_four_of_five_above": "Four of five points above the centre by 1 sd",
+    "drift.rule_four_of_five_below": "Four of five points below the centre by 1 sd",
+    "drift.rule_eight_in_row_above": "Eight points in a row above the centre",
+    "drift.rule_eight_in_row_below": "Eight points in a row below the centre",
+    "drift.rule_range": "A step from attempt {first} to {number} longer than its limit",
+    "drift.rule_sum_above": "The cumulative sum passes its limit, upwards since attempt {first}",
+    "drift.rule_sum_below": "The cumulative sum passes its limit, downwards since attempt {first}",
+    "drift.rule_average_above": "The moving average passes its upper limit",
+    "drift.rule_average_below": "The moving average passes its lower limit",
+    # Marks.
+    "drift.mark_own": "{words}",
+    "drift.mark_oil": "oil: {level}",
+    "drift.mark_history": "oil is now {level}",
+    "drift.mark_lot": "lot {level}",
+    "drift.mark_tool": "tool: {level}",
+    "drift.mark_operator": "operator: {level}",
+}
