@@ -33,10 +33,11 @@ class Cusum:
 
 @dataclass(frozen=True)
 class Ewma:
-    """An exponentially weighted average, (m,), with its centre and exact limits, (m,) each."""
+    """An exponentially weighted average, (m,), with its centre, exact sd and limits, (m,) each."""
 
     values: FloatArray
     centre: FloatArray
+    sd: FloatArray
     lower: FloatArray
     upper: FloatArray
 
@@ -122,8 +123,9 @@ def ewma(
         aim = weight * float(aims[place]) + keep * aim
         var = weight**2 * float(spreads[place]) ** 2 + keep**2 * var
         z[place], middle[place], variance[place] = at, aim, var
-    half = width * np.sqrt(variance)
-    return Ewma(z, middle, np.maximum(middle - half, lowest), np.minimum(middle + half, highest))
+    exact = np.sqrt(variance)
+    half = width * exact
+    return Ewma(z, middle, exact, np.maximum(middle - half, lowest), np.minimum(middle + half, highest))
 
 
 def _sum(increments: FloatArray, start: float) -> tuple[FloatArray, NDArray[np.intp]]:

@@ -24,6 +24,7 @@ from stirfall.session.drift_controls import controls_of
 from stirfall.session.drift_groups import grouped
 from stirfall.session.drift_marks import marks_of
 from stirfall.session.drift_records import (
+    SHARE_WEIGHT,
     ControlLine,
     Drift,
     DriftGroup,
@@ -59,7 +60,6 @@ FEWEST = 8
 """Fewer attempts than this show nothing: the longest run rule takes eight."""
 ODDS_RATIO, RUN_LENGTH = 3.0, 200.0
 """What the sums of shares are tuned to: odds three times or a third, a false alarm in about 200 attempts."""
-SHARE_WEIGHT = 0.1
 _BASE = (8, 50)
 _LEAST, _MOST = 0.02, 0.98
 

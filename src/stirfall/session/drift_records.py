@@ -12,6 +12,9 @@ from stirfall.inference.charts import Chart, Ranges
 from stirfall.inference.charts_change import ChangePoint
 from stirfall.inference.charts_sums import Cusum, Ewma
 
+SHARE_WEIGHT = 0.1
+"""The weight of the newest attempt in the moving average of shares."""
+
 
 class DriftMeasure(StrEnum):
     """What is followed over time: how often a gate was passed, a number, or what the model did not foretell."""

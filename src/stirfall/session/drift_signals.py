@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from stirfall.bench.estimates import Reason
 from stirfall.inference.charts import run_signals
-from stirfall.session.drift_records import Drift, DriftSignal
+from stirfall.session.drift_records import SHARE_WEIGHT, Drift, DriftSignal
+
+_SPREAD = 0.5**0.5
 
 
 def signals_of(found: Drift) -> tuple[DriftSignal, ...]:
@@ -40,7 +42,12 @@ def _of_sums(found: Drift) -> list[DriftSignal]:
 def _of_average(found: Drift) -> list[DriftSignal]:
     if found.ewma is None:
         return []
-    return [_signal(found, ("ewma", "average"), (at, at), way) for at, way in found.ewma.alarms]
+    alarms = found.ewma.alarms
+    if found.measure.is_share:
+        # A single rare pass must not alarm: limits of this kind hold where several attempts share the weight.
+        enough = found.ewma.sd > _SPREAD * SHARE_WEIGHT
+        alarms = tuple((at, way) for at, way in alarms if enough[at])
+    return [_signal(found, ("ewma", "average"), (at, at), way) for at, way in alarms]
 
 
 def _signal(found: Drift, met: tuple[str, str], places: tuple[int, int], way: int) -> DriftSignal:

@@ -118,8 +118,8 @@ def _summary(measure: DriftMeasure, points: Sequence[DriftPoint]) -> Reason:
 
 def _share(k: int, n: int) -> Reason:
     span = wilson(k, n, _LEVEL)
-    params = {"k": k, "n": n, "share": whole_percent(k / n)}
-    return Reason("drift.share", {**params, "lower": whole_percent(span.lower), "upper": whole_percent(span.upper)})
+    bounds = {"lower": whole_percent(span.lower), "upper": whole_percent(span.upper)}
+    return Reason("drift.share", {"k": k, "n": n, **bounds})
 
 
 def _mean(measure: DriftMeasure, values: Sequence[float]) -> Reason:

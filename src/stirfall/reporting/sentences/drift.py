@@ -30,8 +30,8 @@ SENTENCES: dict[str, str] = {
     ),
     "drift.perhaps": "Something may have changed, but it is not shown. {change}",
     "drift.unchanged": (
-        "Nothing says that anything has changed in these {n} attempts. The probability of a change is {chance} %; it "
-        "was 50 % before anything was seen."
+        "Nothing says that anything has changed in these {n} attempts. The probability of a change is {chance} %; "
+        "it was 50 % before anything was seen."
     ),
     "drift.too_few": "{n} attempts are too few to say; it takes {fewest}.",
     "drift.when_day": "{day}",
@@ -63,8 +63,8 @@ SENTENCES: dict[str, str] = {
     # What it rests on.
     "drift.moment": "The moment of the change lies between attempts {first} and {last} ({level} % interval).",
     "drift.conditions_explain": (
-        "The conditions can explain it: beyond what they foretell nothing says that anything has changed (probability "
-        "{chance} %, 50 % before anything was seen). It is then a change of what was tried, not drift."
+        "The conditions can explain it: beyond what they foretell nothing says that anything has changed "
+        "(probability {chance} %, 50 % before anything was seen). It is then a change of what was tried, not drift."
     ),
     "drift.conditions_unclear": (
         "The conditions explain a part of it at most: beyond what they foretell the probability of a change is "
