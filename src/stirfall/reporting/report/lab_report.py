@@ -16,6 +16,7 @@ from stirfall.reporting.report.closing import (
     provenance_blocks,
 )
 from stirfall.reporting.report.history import history_blocks
+from stirfall.reporting.report.kept_figure import KeptFigure
 from stirfall.reporting.report.materials import material_blocks
 from stirfall.reporting.report.methods import method_blocks
 from stirfall.reporting.report.model import model_blocks
@@ -149,7 +150,10 @@ def _figures(telling: Telling, figures: Sequence[Drawn] | None) -> list[Block]:
         figures = figures_of(telling.analysis, decimal=telling.decimal, token=telling.token)
     if not figures:
         return []
-    return [Heading(telling.say("report.heading_figures")), *(FigureBlock(figure) for figure in figures)]
+    return [
+        Heading(telling.say("report.heading_figures")),
+        *(FigureBlock(KeptFigure(figure)) for figure in figures),
+    ]
 
 
 def _photos(telling: Telling) -> list[Block]:
