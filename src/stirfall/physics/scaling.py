@@ -234,11 +234,11 @@ def _oil(old: Batch, new: Batch) -> tuple[Scaled, ...]:
     depth = oil_depth_mm(old.oil_ml, old.vessel_mm)
     oil = oil_for_depth_ml(depth, new.vessel_mm)
     hot_c = new.hot_c
-    cold = (None, None) if hot_c is None else (cold_ml(old.oil_ml, hot_c), cold_ml(oil, hot_c))
+    before, after = (None if hot_c is None else cold_ml(volume, hot_c) for volume in (old.oil_ml, oil))
     return (
         Scaled("oil_depth", "mm", depth, depth, "kept_oil_depth"),
         Scaled("oil", "mL", old.oil_ml, oil, "same_oil_depth"),
-        Scaled("oil_cold", "mL", *cold, "oil_cold", _missing(("hot_c", hot_c)), is_estimate=True),
+        Scaled("oil_cold", "mL", before, after, "oil_cold", _missing(("hot_c", hot_c)), is_estimate=True),
         _fill(old, new, old.oil_ml, oil),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from stirfall.bench.ages import stamp
 from stirfall.bench.estimates import Estimate, whole_percent
+from stirfall.reporting.recipe_json_parts import attempt_json, batch_json, handbook_json, step_json
 from stirfall.reporting.recipe_parts import Evidence, Recipe, RecipeCurve, RecipeProof, RecipeValue
 from stirfall.storage.values import plain
 
@@ -34,7 +35,7 @@ def recipe_json(recipe: Recipe) -> dict[str, object]:
         "gates": {name: _estimate(estimate) for name, estimate in recipe.gates},
         "drop_points": whole_percent(recipe.drop),
         "conditions": [_value(value) for value in recipe.values],
-        "steps": [{"heading": step.heading, "text": step.text} for step in recipe.steps],
+        "steps": [step_json(step) for step in recipe.steps],
         "evidence": _evidence(recipe.evidence),
         "proofs": [_proof(proof) for proof in recipe.proofs],
         "remarks": [{"level": item.level, "code": item.code, "text": item.text} for item in recipe.remarks],
@@ -47,6 +48,8 @@ def recipe_json(recipe: Recipe) -> dict[str, object]:
             ],
         },
         "curve": None if recipe.curve is None else _curve(recipe.curve),
+        "batch": None if recipe.batch is None else batch_json(recipe.batch),
+        "handbook": None if recipe.handbook is None else handbook_json(recipe.handbook),
     }
 
 
@@ -57,6 +60,7 @@ def _estimate(estimate: Estimate) -> dict[str, object]:
         "upper_percent": whole_percent(estimate.upper),
         "level_percent": round(100.0 * estimate.level, 6),
         "n": estimate.n,
+        **({"of_trials": True} if estimate.of_trials else {}),
     }
 
 
@@ -77,6 +81,8 @@ def _value(value: RecipeValue) -> dict[str, object]:
 def _evidence(evidence: Evidence) -> dict[str, object]:
     return {
         "attempts_used": evidence.used,
+        "clean": evidence.clean,
+        "trials": evidence.trials,
         "outcomes": dict(evidence.outcomes),
         "left_out": dict(evidence.left_out),
         "inside_all_ranges": {"clean": evidence.inside[0], "trials": evidence.inside[1]},
@@ -88,6 +94,7 @@ def _evidence(evidence: Evidence) -> dict[str, object]:
             "pareto_k": round(evidence.pareto_k, 4),
             "sound": evidence.sound,
         },
+        "attempts": [attempt_json(each) for each in evidence.attempts],
     }
 
 

@@ -12,10 +12,13 @@ from stirfall.bench.factors import Conditions, Role
 from stirfall.bench.records import find_factor
 from stirfall.bench.units import Amount
 from stirfall.planning.findings import Finding
+from stirfall.reporting.batch_size import batch_size, charge_conditions
 from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.limit_words import limit_texts
+from stirfall.reporting.recipe_batch import USUAL_BATCH, BatchOrder
 from stirfall.reporting.recipe_curve import make_curve
 from stirfall.reporting.recipe_evidence import gather_evidence
+from stirfall.reporting.recipe_handbook import make_handbook
 from stirfall.reporting.recipe_materials import material_lines
 from stirfall.reporting.recipe_method import partly_rule
 from stirfall.reporting.recipe_parts import (
@@ -29,6 +32,7 @@ from stirfall.reporting.recipe_parts import (
     shown_span,
 )
 from stirfall.reporting.recipe_proofs import proofs_of
+from stirfall.reporting.recipe_scaled import batch_remarks, scaled_values, with_amounts
 from stirfall.reporting.recipe_steps import forbids, write_steps
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import level_percent
@@ -51,24 +55,27 @@ def make_recipe(
     created_at: datetime,
     decimal: str = ".",
     corrections: Iterable[Correction] = (),
+    batch: BatchOrder = USUAL_BATCH,
 ) -> Recipe:
     """Return the recipe for conditions; factors that they leave open take the campaign's usual values, and say so.
 
     Where attempts share a factor as they share a lot, the answer is for the level that the recipe names.
     Where the operating limits forbid the conditions, or where a superoxide former would be exposed for longer than
     was ever recorded, the recipe is blocked: it says why and gives no steps, ranges or curve. Its proofs
-    name attempts that ``corrections`` changed. Raises InputError ``factor.unknown``,
-    ``recipe.drop`` and what the analysis raises.
+    name attempts that ``corrections`` changed. The steps are written for the ``batch``, scaled from a proven one;
+    chance and ranges stay those of the attempts. Raises InputError ``factor.unknown``, ``recipe.drop`` and what the
+    analysis raises.
     """
     from stirfall import __version__
 
     for name in conditions:
         find_factor(analysis.state.factors, name)
     settings = analysis.state.settings
-    complete = analysis.complete(conditions)
+    complete = analysis.complete(charge_conditions(analysis, conditions, batch))
     analysis = analysis.for_level_in(complete)
     probability = analysis.estimate(complete)
-    remarks = _remarks(analysis, complete, probability, decimal)
+    size = batch_size(analysis, complete, batch, decimal=decimal)
+    remarks = _in_order((*_remarks(analysis, complete, probability, decimal), *batch_remarks(size)))
     blocked = any(remark.level == "block" for remark in remarks)
     tolerances = find_tolerances(analysis, complete, drop=drop)
     unsaid = {*complete.filled, *complete.followed}
@@ -76,6 +83,9 @@ def make_recipe(
     if blocked:
         values = tuple(replace(value, low=None, high=None, levels=(), note="") for value in values)
     factors = [tolerance.factor for tolerance in tolerances]
+    steps = () if blocked else write_steps(settings, factors, scaled_values(values, size), decimal=decimal)
+    proofs = proofs_of(analysis.state, complete, corrections=corrections, decimal=decimal)
+    followed = [value for value in values if value.name != analysis.follows]
     return Recipe(
         title=settings.title,
         session_name=session_name,
@@ -94,15 +104,22 @@ def make_recipe(
         gates=tuple(analysis.gate_estimates(complete).items()) if len(analysis.model.gates) > 1 else (),
         drop=drop,
         values=values,
-        steps=() if blocked else write_steps(settings, factors, values, decimal=decimal),
-        evidence=gather_evidence(
-            analysis, [value for value in values if value.name != analysis.follows], decimal=decimal
-        ),
+        steps=with_amounts(steps, size),
+        evidence=gather_evidence(analysis, followed, decimal=decimal),
         remarks=remarks,
         limits=_limits(analysis, decimal),
         cautions=load_cautions(settings.material),
         curve=None if blocked else make_curve(analysis, complete),
-        proofs=proofs_of(analysis.state, complete, corrections=corrections, decimal=decimal),
+        proofs=proofs,
+        batch=size,
+        handbook=make_handbook(
+            analysis,
+            followed,
+            session_name=session_name,
+            fingerprint=fingerprint,
+            proofs=len(proofs),
+            decimal=decimal,
+        ),
     )
 
 
@@ -148,7 +165,7 @@ def _why_range(tolerance: Tolerance, drop: float, *, shared: bool) -> str:
 
 
 def _remarks(analysis: Analysis, complete: Conditions, probability: Estimate, decimal: str) -> tuple[Remark, ...]:
-    """Return everything that must be said against the recipe, most severe first."""
+    """Return everything that must be said against the recipe, its size apart."""
     limits = analysis.limits
     remarks = [_of_finding(found, decimal) for found in limits.findings if found.level == "block"]
     if not limits.may_wait:
@@ -180,6 +197,10 @@ def _remarks(analysis: Analysis, complete: Conditions, probability: Estimate, de
         )
     if not analysis.model.health.is_sound:
         remarks.append(_remark("warn", "recipe.unsound", decimal))
+    return tuple(remarks)
+
+
+def _in_order(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
     order = {"block": 0, "warn": 1, "note": 2}
     return tuple(sorted(dict.fromkeys(remarks), key=lambda remark: order[remark.level]))
 

@@ -21,6 +21,7 @@ from stirfall.bench.units import (
     unit_kind,
     unit_label,
 )
+from stirfall.reporting.recipe_batch import BatchSize
 from stirfall.reporting.shares import counted
 
 # A range of times keeps the unit of its lower end up to this number: "85 to 290 s", but "2 h to 9 days".
@@ -80,10 +81,57 @@ class RecipeValue:
 
 @dataclass(frozen=True)
 class Step:
-    """One step at the bench: a short heading and plain sentences."""
+    """One step at the bench: a short heading and plain sentences.
+
+    ``names`` are the conditions that it sets, ``amounts`` what goes in (label and amount), ``timer_s`` how long it
+    lasts. ``see`` is what should be seen, ``otherwise`` what to do when it is not.
+    """
 
     heading: str
     text: str
+    names: tuple[str, ...] = ()
+    amounts: tuple[tuple[str, str], ...] = ()
+    timer_s: float | None = None
+    see: str = ""
+    otherwise: str = ""
+
+    @property
+    def key(self) -> str:
+        """The step's word, for programs."""
+        return self.heading.casefold()
+
+    @property
+    def amounts_text(self) -> str:
+        """What goes in, as one sentence; empty where nothing does."""
+        told = "; ".join(f"{label} {amount}" for label, amount in self.amounts)
+        return f"For this batch: {told}." if told else ""
+
+
+@dataclass(frozen=True)
+class EvidenceAttempt:
+    """One attempt behind a recipe: its number, outcome, whether it counts, and a digest of its record."""
+
+    id: str
+    number: int
+    outcome: str
+    counts: bool
+    digest: str
+
+
+@dataclass(frozen=True)
+class Handbook:
+    """What a stranger needs beside conditions and steps, as finished lines; each part may be empty but ``unknown``.
+
+    ``purpose`` what it is for, ``apparatus`` what it is done with, ``tested`` over which ranges it was tried,
+    ``failures`` which attempts failed, ``unknown`` what is not known, ``references`` where all of it is kept.
+    """
+
+    purpose: tuple[str, ...]
+    apparatus: tuple[str, ...]
+    tested: tuple[str, ...]
+    failures: tuple[str, ...]
+    unknown: tuple[str, ...]
+    references: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -106,6 +154,7 @@ class Evidence:
     effective_sample_size: float
     pareto_k: float
     sound: bool
+    attempts: tuple[EvidenceAttempt, ...] = field(default=(), repr=False)
 
     def lines(self, ranges: str) -> tuple[str, ...]:
         """Write what was counted, and then the method; ``ranges`` says which ranges: "every range above"."""
@@ -185,6 +234,7 @@ class Recipe:
     """Conditions, tolerances, evidence, limits and cautions of one clean separation, as of one moment.
 
     Where ``blocked`` there are no steps, ranges and curve: what the operating limits forbid gets no instructions.
+    ``batch`` is the size that the steps are written for, ``number`` that of an issued recipe.
     """
 
     title: str
@@ -211,6 +261,9 @@ class Recipe:
     cautions: Cautions
     curve: RecipeCurve | None = field(default=None, repr=False)
     proofs: tuple[RecipeProof, ...] = ()
+    batch: BatchSize | None = None
+    handbook: Handbook | None = None
+    number: int | None = None
 
     @property
     def proof_lines(self) -> tuple[str, ...]:

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings
-from stirfall.bench.units import THIN_SPACE, format_quantity, unit_kind, unit_label
+from stirfall.bench.units import THIN_SPACE, convert, format_quantity, unit_kind, unit_label
 from stirfall.planning.limits_temperature import lift_top_c
 from stirfall.reporting.recipe_parts import RecipeValue, Step
+from stirfall.reporting.recipe_seen import seen_at
 from stirfall.storage.limit_table import limit_table
 
 _STIR = re.compile(r"stir|swirl|knead|fold|rock|shak", re.IGNORECASE)
@@ -23,6 +24,15 @@ _SETTLE = re.compile(r"settl", re.IGNORECASE)
 _COOL = re.compile(r"cool", re.IGNORECASE)
 _SURROUNDINGS = re.compile(r"humidity|room|ambient", re.IGNORECASE)
 _PER_MINUTE = f"{THIN_SPACE}per{THIN_SPACE}min"
+_TIMED = ("hold", "stir", "settle", "cool")
+_STEP_OF_ROLE = {
+    Role.SAMPLE_AGE: "take",
+    Role.OIL_EXPOSURE: "take",
+    Role.FILM_INDEX: "take",
+    Role.TEMPERATURE: "warm",
+    Role.HOT_TIME: "hold",
+    Role.DOSE: "add",
+}
 _NO_ADDITIVE = ("none", "no", "no additive", "without")
 _GERUNDS = {"swirl": "swirling", "fold": "folding", "press": "pressing", "scrape": "scraping", "rock": "rocking"}
 
@@ -55,7 +65,27 @@ class StepWriter:
             ),
             self._record(),
         ]
-        return tuple(step for step in written if step is not None)
+        return tuple(self._complete(step) for step in written if step is not None)
+
+    def _complete(self, step: Step) -> Step:
+        """Return the step with its conditions, its timer, and what should be seen."""
+        given = [(factor, value) for factor, value in self._given() if self._step_of(factor) == step.key]
+        timed = step.key in _TIMED and [
+            (factor, value.value)
+            for factor, value in given
+            if unit_kind(factor.unit) == "time" and not isinstance(value.value, str)
+        ]
+        timer = convert(float(timed[0][1]), timed[0][0].unit, "s") if timed else None
+        see, otherwise = seen_at(step.key, self.settings)
+        return replace(
+            step, names=tuple(value.name for _, value in given), timer_s=timer, see=see, otherwise=otherwise
+        )
+
+    def _step_of(self, factor: Factor) -> str:
+        """Return the step that tells a factor."""
+        if factor.role in _STEP_OF_ROLE:
+            return _STEP_OF_ROLE[factor.role]
+        return self._place(factor) or "add"
 
     def _jar(self) -> Step | None:
         if not self.settings.material.may_lengthen_age:

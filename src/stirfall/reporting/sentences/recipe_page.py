@@ -105,4 +105,58 @@ SENTENCES: dict[str, str] = {
     "batch.other_film": (
         "In this jar the film per area would be about {times} times that of the proven jar at the same age."
     ),
+    "handbook.purpose": (
+        "Parts {solids} from {metal}: the metal is melted under {oil} and stirred, so that the solids leave it and "
+        "the metal runs into one pool."
+    ),
+    "handbook.clean_two": (
+        "A clean separation means that both questions were answered yes: the solids left the metal, and the metal "
+        "became one pool."
+    ),
+    "handbook.clean_one": "A clean separation is what the person at the bench counted as clean.",
+    "handbook.vessel": "Melt vessel: {known}.",
+    "handbook.vessel_unknown": "Melt vessel: size not recorded.",
+    "handbook.stirrer": "Stirrer: diameter of the stirring circle {circle}{tools}.",
+    "handbook.heating": (
+        "Electric heat without flame, with a thermometer in oil and metal, a lid to smother and a dry tray below."
+    ),
+    "handbook.balance": "Balance that shows steps of {step} or finer; timer that shows seconds.",
+    "handbook.balance_unknown": "Balance (its step is not recorded); timer that shows seconds.",
+    "handbook.jars": "Jars for ageing under oil, {count}{known}.",
+    "handbook.no_attempts": "No attempt is behind this recipe yet.",
+    "handbook.failed": "{failed} of {attempts} used were not clean.",
+    "handbook.more_failed": "Also not clean, further outside the ranges: attempts {numbers}.",
+    "handbook.aborted": "Attempt {number} was broken off ({why}); it does not count in the chance.",
+    "handbook.more_aborted": "Also broken off: attempts {numbers}.",
+    "handbook.never_varied": "“{factor}” was always {value}: nothing is known of other values.",
+    "handbook.never_recorded": "“{factor}” was never recorded.",
+    "handbook.untried": "Never tried as far as this recipe asks: {names}.",
+    "handbook.lots": "Lots of crude behind the answer: {count}. Another lot may differ.",
+    "handbook.operators": "People who stirred: {count}. Other hands may get other results.",
+    "handbook.humidity": "Room humidity is known for {known} of {attempts} only; in another season it may differ.",
+    "handbook.recovery": (
+        "How much metal comes back: {weighed} clean attempts have charge and product weighed, {pure} of them a "
+        "purity."
+    ),
+    "handbook.sizes": "Batches that came out clean held {span}; nothing is known of other sizes.",
+    "handbook.sizes_unknown": "How large the clean batches were was not recorded.",
+    "handbook.no_proof": (
+        "No count fixed beforehand stands behind this recipe: its chance comes from the search itself."
+    ),
+    "handbook.why": (
+        "Why age and oil act at all is not settled: a thin film that helps parting and hinders pooling is a "
+        "hypothesis."
+    ),
+    "handbook.why_waiting": (
+        "Why the conditions act is not settled. That an aged sample parted better is no reason to age one: for "
+        "this metal the crust that grows is the hazard."
+    ),
+    "handbook.session": "Session “{name}”, fingerprint {fingerprint}.",
+    "handbook.attempts": "Attempts {numbers} of it, made {dates}.",
+    "handbook.lots_named": "Lots {lots}.",
+    "handbook.program": (
+        "Computed with Stirfall {version}; formulas in its guide, page “What the numbers mean”. Struck-out "
+        "attempts stay in the session with the reason."
+    ),
+    "recipe.not_readable": "Issued recipe {number} cannot be read: it is no recipe of this program.",
 }
