@@ -308,7 +308,7 @@ class Shell(QObject):
             self.workspace.notifier.fail(error)
             return
         page = "run" if self.window.is_running else self.window.topic
-        self._guide.show_topic(page if self.workspace.document is not None else "")
+        self._guide.show_topic(page if self.workspace.document is not None else "first_hour")
 
     # -- behind the scenes -------------------------------------------------------------------------
 

@@ -225,7 +225,10 @@ class MainWindow(QMainWindow):
 
     @property
     def topic(self) -> str:
-        """What the guide is asked about: the page in front, or its section where it has some."""
+        """What the guide is asked about: the side that has the keyboard, else the page in front or its section."""
+        focus = QApplication.focusWidget()
+        if focus is not None and self.side.isAncestorOf(focus):
+            return self.side.current
         return str(getattr(self.parts.pages[self.page], "section", self.page))
 
     @property
