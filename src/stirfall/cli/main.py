@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "film": ("stirfall.cli.film", "Rank jars by how much oxygen and water reached their metal; compare two."),
     "limits": ("stirfall.cli.limits", "List the limits that hold, with sources; judge conditions or a jar."),
     "proof": ("stirfall.cli.proof", "Plan, start, show or end a proof of one recipe: its count, chance, standing."),
+    "drift": ("stirfall.cli.drift", "Say whether something has changed over the attempts, and mark changes."),
     "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),
     "labels": ("stirfall.cli.labels", "Write labels for jars as PDF, on sheets or one by one."),
     "run": ("stirfall.cli.run_log", "Tell the guided runs: steps, what was reached, every event in its time."),

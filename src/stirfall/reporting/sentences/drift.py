@@ -49,6 +49,12 @@ SENTENCES: dict[str, str] = {
     "drift.what_parting_time": "the time until powder was seen",
     "drift.what_run_time": "the time from heating to lifting out",
     "drift.what_residual": "clean separations beyond what was foretold",
+    # What cannot be done.
+    "drift.mark_needs_words": "A kind or a time belongs to a mark. Say in words what was changed, with --mark.",
+    "drift.one_act": "Mark a change or take one away, not both at once.",
+    "drift.mark_unknown": "No mark has the words “{words}”. Known: {known}.",
+    "drift.measure_unknown": "“{measure}” is nothing that is followed over time. Use one of: {known}.",
+    "drift.kind_unknown": "“{kind}” is no kind of a change. Use one of: {known}.",
     # Nothing to show.
     "drift.none_clean": "No attempt is graded yet. Record attempts, and they stand here in the order of time.",
     "drift.none_parted": "No attempt says whether the solids left. Grade gate 1 in the bench form.",
