@@ -103,8 +103,10 @@ def pool_settings(benches: Named, title: str) -> tuple[CampaignSettings, list[Re
     notes: list[Reason] = []
     base = benches[0][1].settings
     told = [(bench, state.settings) for bench, state in benches]
-    melting = _stricter(told, lambda each: each.melting_point_c, "pool.melting_differs", notes)
-    flash = _stricter(told, lambda each: each.oil_flash_c, "pool.flash_differs", notes)
+    melting = _stricter(
+        told, lambda each: each.melting_point_c, ("pool.melting_differs", "pool.melting_unknown"), notes
+    )
+    flash = _stricter(told, lambda each: each.oil_flash_c, ("pool.flash_differs", "pool.flash_unknown"), notes)
     level = max(settings.level for _, settings in told)
     if len({settings.level for _, settings in told}) > 1:
         notes.append(Reason("pool.level_differs", {"level": round(100 * level, 2)}))
@@ -133,7 +135,7 @@ def pool_settings(benches: Named, title: str) -> tuple[CampaignSettings, list[Re
 
 
 def _stricter(
-    told: Told, value: Callable[[CampaignSettings], float | None], code: str, notes: list[Reason]
+    told: Told, value: Callable[[CampaignSettings], float | None], codes: tuple[str, str], notes: list[Reason]
 ) -> float | None:
     """Return the lowest known temperature, and say so where they differ or where some do not know theirs."""
     known = [(bench, found) for bench, settings in told if (found := value(settings)) is not None]
@@ -142,10 +144,10 @@ def _stricter(
     lowest = min(found for _, found in known)
     if len({found for _, found in known}) > 1:
         each = ", ".join(f"{bench} {Amount(found, 'C')}" for bench, found in known)
-        notes.append(Reason(code, {"each": each, "held": Amount(lowest, "C")}))
+        notes.append(Reason(codes[0], {"each": each, "held": Amount(lowest, "C")}))
     elif len(known) < len(told):
         without = _list(bench for bench, settings in told if value(settings) is None)
-        notes.append(Reason(f"{code.rsplit('_', 1)[0]}_unknown", {"benches": without, "held": Amount(lowest, "C")}))
+        notes.append(Reason(codes[1], {"benches": without, "held": Amount(lowest, "C")}))
     return lowest
 
 

@@ -9,7 +9,7 @@ from dataclasses import fields, replace
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor
-from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses
+from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses, Origin
 from stirfall.bench.run_facts import NO_FACTS, NO_SHEET
 from stirfall.storage.values import plain
 
@@ -86,6 +86,8 @@ def _with_floats(values: dict[str, object]) -> dict[str, object]:
 def _default(value: object) -> object:
     if isinstance(value, Masses):
         return {name: float(mass) for name, mass in vars(value).items() if mass is not None}
+    if isinstance(value, Origin):
+        return vars(value)
     if isinstance(value, AgeOverride):
         computed = None if value.computed is None else float(value.computed)
         return vars(replace(value, computed=computed))

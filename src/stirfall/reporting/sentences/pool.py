@@ -7,7 +7,8 @@ SENTENCES: dict[str, str] = {
     "pool.refused": "These sessions cannot be pooled. {why}",
     "pool.takes": "“{value}” is nothing that can come along. Use one of: {known}.",
     "pool.too_few": (
-        "Pooling takes the sessions of two benches or more, and there are {count}. Add the session of another bench."
+        "Pooling takes the sessions of two benches or more, and there are {count}. Add the session of another "
+        "bench."
     ),
     "pool.name_taken": (
         "Two benches are called “{name}” ({first} and {second}). Give each a name of its own, such as {name} 2."
@@ -17,12 +18,12 @@ SENTENCES: dict[str, str] = {
         "another name; if it is the same bench, a name such as {name} 2 tells its sessions apart."
     ),
     "pool.definition_differs": (
-        "The {what} differs: {first} has “{one}”, {second} has “{other}”. An outcome would not mean the same. "
-        "Set it alike in the campaign settings of both, if it is alike in truth; else do not pool them."
+        "The {what} differs: {first} has “{one}”, {second} has “{other}”. An outcome would not mean the same. Set "
+        "it alike in the campaign settings of both, if it is alike in truth; else do not pool them."
     ),
     "pool.additive_differs": (
-        "The additive “{name}” is of the class “{one}” at {first} and “{other}” at {second}. Find out which is true "
-        "and correct the other in its campaign settings, or give the two additives different names."
+        "The additive “{name}” is of the class “{one}” at {first} and “{other}” at {second}. Find out which is "
+        "true and correct the other in its campaign settings, or give the two additives different names."
     ),
     "pool.counted_and_graded": (
         "{counted} counted only clean or not clean, {graded} graded whether it parted and pooled. Let the outcome "
@@ -36,40 +37,43 @@ SENTENCES: dict[str, str] = {
         "are two factors, or correct the one that is wrong."
     ),
     "pool.factor_role": (
-        "“{name}” means “{one}” to the limits at {first} and “{other}” at {second}. Set the role alike in the factors "
-        "of both sessions, or rename one of the two."
+        "“{name}” means “{one}” to the limits at {first} and “{other}” at {second}. Set the role alike in the "
+        "factors of both sessions, or rename one of the two."
     ),
     "pool.factor_unit": (
-        "“{name}” has {one} at {first} and {other} at {second}, which cannot be converted into each other. Correct "
-        "the unit in one of the sessions, or rename one of the two factors."
+        "“{name}” has {one} at {first} and {other} at {second}, which cannot be converted into each other. "
+        "Correct the unit in one of the sessions, or rename one of the two factors."
     ),
     "pool.factor_reserved": (
-        "“{name}” is the name of a factor, and of what pooled attempts share. Rename the factor in its session first."
+        "“{name}” is the name of a factor, and of what pooled attempts share. Rename the factor in its session "
+        "first."
     ),
     # What was done on the way.
     "pool.unit_converted": "“{name}” of {bench} was converted from {one} to {other}.",
-    "pool.scale_differs": "“{name}” has different scales at {first} and {second}. The pooled session takes: {scale}.",
+    "pool.scale_differs": (
+        "“{name}” has different scales at {first} and {second}. The pooled session takes: {scale}."
+    ),
     "pool.range_widened": "The range of “{name}” was widened to hold that of {bench}.",
     "pool.levels_added": "{bench} adds to “{name}”: {levels}.",
     "pool.levels_spelled": "Spellings of {bench} in “{name}” were made alike: {levels}.",
     "pool.levels_missing": "{bench} has no {levels} in “{name}”, which {first} has.",
     "pool.factor_missing": "“{name}” is not known at {benches}. It is kept, and unknown there.",
     "pool.values_left_out": (
-        "“{name}” is known in {known} of {total} attempts. The model uses it and leaves out the other {unknown}. Hide "
-        "the factor in the pooled session to use all attempts without it."
+        "“{name}” is known in {known} of {total} attempts. The model uses it and leaves out the other {unknown}. "
+        "Hide the factor in the pooled session to use all attempts without it."
     ),
     "pool.factor_left_out": (
         "“{name}” is known in {known} of {total} attempts, fewer than half, so the model leaves the factor out."
     ),
     "pool.melting_differs": (
-        "The melting points differ: {each}. The lower one holds ({held}), as it is the stricter for lifting the metal "
-        "out of hot oil. Check which is right, and whether it is one metal."
+        "The melting points differ: {each}. The lower one holds ({held}), as it is the stricter for lifting the "
+        "metal out of hot oil. Check which is right, and whether it is one metal."
     ),
     "pool.melting_unknown": "The melting point is not known at {benches}. That of the others holds ({held}).",
     "pool.flash_differs": "The flash points differ: {each}. The lowest one holds ({held}).",
     "pool.flash_unknown": (
-        "The flash point is not known at {benches}. That of the others holds ({held}); read it off the bottle in use "
-        "before anything is heated."
+        "The flash point is not known at {benches}. That of the others holds ({held}); read it off the bottle in "
+        "use before anything is heated."
     ),
     "pool.level_differs": "The levels of the intervals differ. The highest one holds ({level} %).",
     "pool.priors_differ": "The priors differ. The widest ones hold.",
@@ -80,13 +84,13 @@ SENTENCES: dict[str, str] = {
     "pool.limits_differ": "The benches have different limits of their own. The strictest of each holds.",
     "pool.repeated": "{repeated} attempts of {bench} are in another of the sessions too. Each counts once.",
     "pool.versions": (
-        "{versions} of the repeated attempts say something else at {bench}. The session that is named first holds; "
-        "name the one that is right first."
+        "{versions} of the repeated attempts say something else at {bench}. The session that is named first "
+        "holds; name the one that is right first."
     ),
     "pool.no_attempts": "{bench} has no attempts.",
     "pool.jars_closed": (
-        "Jars that still stand at their bench: {jars}. They are closed in the pooled session, for shelf, alarms and "
-        "evenings stay with the bench. What stands there stays its task."
+        "Jars that still stand at their bench: {jars}. They are closed in the pooled session, for shelf, alarms "
+        "and evenings stay with the bench. What stands there stays its task."
     ),
     "pool.left_behind": "Left behind, in the sessions of the benches: {what}.",
 }
