@@ -26,6 +26,7 @@ _DAYS_FROM, _DAYS_TO = 36_526.0, 73_050.0  # the same years as spreadsheets coun
 _FIRST_DAY = date(1899, 12, 30).toordinal()
 _DATE_LETTERS = 10
 _HALF_DAY, _DAY = 43_200.0, 86_400.0
+_LAST_MINUTE = 59
 _MONTHS = {
     word: number
     for number, words in enumerate(
@@ -123,9 +124,9 @@ def _ways_of_clock(column: Column) -> tuple[Clockwork, ...]:
     elapsed = tuple(
         Clockwork(kind, place) for kind in ((ELAPSED_MS, ELAPSED_CLOCK) if is_short else (ELAPSED_CLOCK,))
     )
-    if not is_short and (highest >= 24 or _seconds_of(first) < 60 or _ELAPSED_WORD.search(column.header)):
+    if not is_short and (highest >= 24 or seconds_of_clock(first) < 60 or _ELAPSED_WORD.search(column.header)):
         return elapsed
-    if not is_short and _seconds_of(first) >= 3600:
+    if not is_short and seconds_of_clock(first) >= 3600:
         return (Clockwork(CLOCK, place),)  # nothing that counts from a start begins after an hour
     return (*elapsed, Clockwork(CLOCK, place))
 
@@ -162,23 +163,24 @@ def date_orders(table: LogTable, way: Clockwork) -> tuple[str, ...]:
     found: dict[tuple[date, ...], str] = {}
     # Within a log the first ten characters tell the dates apart whose numbers may be in any order.
     heads = {cell[:_DATE_LETTERS]: cell for cell in table.columns[way.places[0]].cells}
-    texts = sorted({_date_part(cell) for cell in heads.values()})
+    texts = sorted({date_text(cell) for cell in heads.values()})
     for order in DATE_ORDERS:
         try:
-            found.setdefault(tuple(_read_date(text, order) for text in texts), order)
+            found.setdefault(tuple(read_date(text, order) for text in texts), order)
         except ValueError:
             continue
     return tuple(found.values())
 
 
-def _date_part(cell: str) -> str:
+def date_text(cell: str) -> str:
+    """Return the part of a cell that is its date."""
     if _COMPACT.match(cell):
         return f"{cell[:4]}-{cell[4:6]}-{cell[6:8]}"
     match = _DATE.match(cell) or _NAMED_DATE.match(cell) or _NAMED_FIRST.match(cell)
     return match[0] if match else cell
 
 
-def _read_date(text: str, order: str) -> date:
+def read_date(text: str, order: str) -> date:
     """Return a date; raises ValueError where the order does not fit it."""
     named, first = _NAMED_DATE.fullmatch(text), _NAMED_FIRST.fullmatch(text)
     if named or first:
@@ -216,7 +218,7 @@ def seconds_of(
     cells = table.columns[way.places[0]].cells
     if way.kind == STAMPS:
         clocks = table.columns[way.places[1]].cells if len(way.places) > 1 else None
-        return _Stamps(order, zone).read(cells, clocks)
+        return Stamps(order, zone).read(cells, clocks)
     if way.kind in _EPOCHS:
         factor = _EPOCHS[way.kind][2]
         return [None if (value := number_in(cell)) is None else value * factor for cell in cells]
@@ -232,7 +234,7 @@ def seconds_of(
 
 def _day_seconds(cells: Sequence[str], zone: tzinfo) -> list[float | None]:
     """Return moments of day numbers, whole and part of a day of the local clock, to the millisecond."""
-    stamps = _Stamps(YEAR_FIRST, zone)
+    stamps = Stamps(YEAR_FIRST, zone)
     found: list[float | None] = []
     for cell in cells:
         value = number_in(cell)
@@ -257,10 +259,11 @@ def _short_seconds(cell: str) -> float | None:
 
 
 def _clock_or_none(cell: str) -> float | None:
-    return _seconds_of(cell) if _CLOCK.fullmatch(cell) else None
+    return seconds_of_clock(cell) if _CLOCK.fullmatch(cell) else None
 
 
-def _seconds_of(clock: str) -> float:
+def seconds_of_clock(clock: str) -> float:
+    """Return the seconds since midnight of a time of day; raises ValueError."""
     match = _CLOCK.fullmatch(clock)
     if match is None:
         raise ValueError(clock)
@@ -273,7 +276,7 @@ def _seconds_of(clock: str) -> float:
 def _clock_seconds(cells: Sequence[str], zone: tzinfo, start: datetime) -> list[float | None]:
     """Return moments of times of day: the first is the nearest to the start, a fall by half a day is a midnight."""
     local = start.astimezone(zone)
-    stamps = _Stamps(YEAR_FIRST, zone)
+    stamps = Stamps(YEAR_FIRST, zone)
     day: date | None = None
     before: float | None = None
     found: list[float | None] = []
@@ -292,7 +295,7 @@ def _clock_seconds(cells: Sequence[str], zone: tzinfo, start: datetime) -> list[
     return found
 
 
-class _Stamps:
+class Stamps:
     """Reads stamps into seconds since 1970; keeps what it worked out for a date and for an hour of the zone."""
 
     def __init__(self, order: str, zone: tzinfo) -> None:
@@ -302,7 +305,8 @@ class _Stamps:
         self._last = float("-inf")
 
     def read(self, cells: Sequence[str], clocks: Sequence[str] | None) -> list[float | None]:
-        one: Callable[[str, str], float | None] = self._stamp if clocks is None else self._pair
+        """Return the moments of cells, or of dates and their times of day; None where one cannot be read."""
+        one: Callable[[str, str], float | None] = self._one if clocks is None else self._pair
         found: list[float | None] = []
         for cell, clock in zip(cells, clocks or cells, strict=True):
             try:
@@ -312,26 +316,32 @@ class _Stamps:
         return found
 
     def _pair(self, cell: str, clock: str) -> float:
-        return self.moment(self._date(cell)[0], _seconds_of(clock))
+        return self.moment(self._date(cell)[0], seconds_of_clock(clock))
 
-    def _stamp(self, cell: str, _: str) -> float:
+    def _one(self, cell: str, _: str) -> float:
+        return self.stamp(cell)
+
+    def stamp(self, cell: str) -> float:
+        """Return the seconds since 1970 of a date with its time of day; raises ValueError."""
         whole = _STAMP.fullmatch(cell)
         if whole is not None:
             text, hour, minute, second, half, named = whole.groups()
             hours = int(hour) if not half else int(hour) % 12 + (12 if half in "pP" else 0)
             seconds = 3600.0 * hours + 60.0 * int(minute) + float((second or "0").replace(",", "."))
+            if seconds > _DAY or int(minute) > _LAST_MINUTE:
+                raise ValueError(cell)
             day, midnight = self._date(text)
             return self.moment(day, seconds) if named is None else midnight + seconds - _offset_named(named)
         return self._rare_stamp(cell)
 
     def _rare_stamp(self, cell: str) -> float:
         compact = _COMPACT.match(cell)
-        text = _date_part(cell)
+        text = date_text(cell)
         rest = cell[compact.end() :] if compact else cell[len(text) :]
         zone = _ZONE.search(rest)
         clock = ":".join(compact.groups()[3:]) if compact else rest[: zone.start() if zone else None].strip(" T,;")
         day, midnight = self._date(text)
-        seconds = _seconds_of(clock)
+        seconds = seconds_of_clock(clock)
         if zone is None:
             return self.moment(day, seconds)
         return midnight + seconds - _offset_named(zone[1])
@@ -339,9 +349,13 @@ class _Stamps:
     def _date(self, text: str) -> tuple[date, float]:
         known = self._dates.get(text)
         if known is None:
-            day = _read_date(text, self._order)
+            day = read_date(text, self._order)
             known = self._dates[text] = (day, _midnight(day))
         return known
+
+    def forget_order(self) -> None:
+        """Read the next moment as if it were the first: rows of a table need not stand in the order of time."""
+        self._last = float("-inf")
 
     def moment(self, day: date, seconds: float) -> float:
         """Return the moment of a local time; where a clock was set back, the later of two that keeps the order."""

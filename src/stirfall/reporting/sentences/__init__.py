@@ -19,6 +19,7 @@ _MODULES = (
     "inference",
     "health",
     "storage",
+    "packages",
     "planning",
     "session",
     "grading",
@@ -48,6 +49,8 @@ _MODULES = (
     "plan_page",
     "explanations",
     "desktop_next",
+    "compare",
+    "importing",
     "pool",
     "drift",
 )
