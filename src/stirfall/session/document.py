@@ -26,6 +26,7 @@ from stirfall.session.content import checked_content
 from stirfall.session.history import Entry, History
 from stirfall.session.planned import plan
 from stirfall.session.planned_parts import Surroundings
+from stirfall.storage.bulky import LazyBulky
 from stirfall.storage.connection import Connect, connect
 from stirfall.storage.edits import Action, Bulky, Edit, StoredAnchor, StoredPhoto
 from stirfall.storage.fingerprint import fingerprint
@@ -97,7 +98,7 @@ class Document:
         state: CampaignState,
         *,
         corrections: Sequence[Correction] = (),
-        bulky: Sequence[tuple[str, Bulky]] = (),
+        bulky: Iterable[tuple[str, Bulky]] = (),
         clock: Clock | None = None,
     ) -> Document:
         """Make a new session file of a whole campaign and open it; ``bulky`` are photos and logs by their ids.
@@ -300,6 +301,14 @@ class Document:
     def logs(self, attempt_id: str) -> tuple[TemperatureLog, ...]:
         """Return the temperature logs of one attempt."""
         return self._file.logs(attempt_id)
+
+    def bulky(self) -> LazyBulky:
+        """Return all photos, examples and logs by their ids, each loaded when it is asked for."""
+        return self._file.bulky()
+
+    def undone_count(self) -> int:
+        """Return how many records are in the file whose making was undone."""
+        return self._file.undone_count()
 
     def save_draft(self, form: Mapping[str, object]) -> None:
         """Keep a half-filled form (JSON values) so that it survives a crash."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import uuid
+from collections.abc import Sequence
+from datetime import datetime
 from itertools import pairwise
 
 from stirfall.bench.errors import InputError
@@ -35,9 +37,9 @@ def plan_evidence(
 
 def _attach(command: c.AttachPhoto, around: Surroundings) -> Planned:
     attempt = around.attempt(command.attempt_id)
-    _check_picture(command.name, command.media_type, command.data)
+    check_picture(command.name, command.media_type, command.data)
     if command.original:
-        _check_picture(command.name, command.media_type, command.original)
+        check_picture(command.name, command.media_type, command.original)
     photo = StoredPhoto(
         attempt.id,
         command.name,
@@ -49,7 +51,8 @@ def _attach(command: c.AttachPhoto, around: Surroundings) -> Planned:
     return Planned(f"Attach photo to attempt {attempt.number}", (Edit(uuid.uuid4().hex, None, photo),))
 
 
-def _check_picture(name: str, media_type: str, data: bytes) -> None:
+def check_picture(name: str, media_type: str, data: bytes) -> None:
+    """Raise InputError ``photo.*`` for what is empty, too large or no picture."""
     if not data:
         raise InputError("photo.empty", name=name)
     if len(data) > check.MAX_PHOTO_BYTES:
@@ -62,19 +65,24 @@ def _check_picture(name: str, media_type: str, data: bytes) -> None:
 def _attach_log(command: c.AttachLog, around: Surroundings) -> Planned:
     attempt = around.attempt(command.attempt_id)
     points = tuple((check.kept_moment(at), float(value)) for at, value in command.points)
-    if not points:
-        raise InputError("log.empty", name=command.name)
-    if any(not math.isfinite(value) for _, value in points):
-        raise InputError("log.not_a_number", name=command.name)
-    if any(later < earlier for (earlier, _), (later, _) in pairwise(points)):
-        raise InputError("log.not_in_order", name=command.name)
+    check_log(command.name, points)
     log = TemperatureLog(uuid.uuid4().hex, attempt.id, command.name, check.kept_moment(around.now), points)
     return Planned(f"Attach temperatures to attempt {attempt.number}", (Edit(log.id, None, log),))
 
 
+def check_log(name: str, points: Sequence[tuple[datetime, float]]) -> None:
+    """Raise InputError ``log.*`` for a log that is empty, not finite or not in order."""
+    if not points:
+        raise InputError("log.empty", name=name)
+    if any(not math.isfinite(value) for _, value in points):
+        raise InputError("log.not_a_number", name=name)
+    if any(later < earlier for (earlier, _), (later, _) in pairwise(points)):
+        raise InputError("log.not_in_order", name=name)
+
+
 def _set_anchor(command: c.SetAnchor, around: Surroundings) -> Planned:
     outcome = _class_of(command.outcome)
-    _check_picture(command.name, command.media_type, command.data)
+    check_picture(command.name, command.media_type, command.data)
     now = check.kept_moment(around.now)
     anchor = StoredAnchor(outcome.value, command.name, command.media_type, now, bytes(command.data))
     return Planned(f"Set the example of {outcome.value}", (Edit(uuid.uuid4().hex, None, anchor),))

@@ -13,8 +13,11 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.running import Run
 from stirfall.session.clock import Clock, SystemClock
 from stirfall.session.document import Document
+from stirfall.session.packages import session_of
 from stirfall.storage.package import DESCRIPTOR, PackageContent, read_descriptor, read_package
 from stirfall.storage.shipped import shipped
+
+__all__ = ["SampleInfo", "open_sample", "samples", "session_of"]
 
 # The order in which they are offered; a sample that is not named here comes after these.
 _FIRST = ("tin-bismuth-dross", "work-holding-alloy", "gallium-beads")
@@ -55,11 +58,6 @@ def open_sample(key: str, target_path: str | PathLike[str], *, clock: Clock | No
         raise InputError("sample.unknown", key=key, known=", ".join(known))
     content = read_package(known[key].folder)
     return session_of(_moved(content, _days_until(clock.now(), content)), target_path, clock=clock)
-
-
-def session_of(content: PackageContent, path: str | PathLike[str], *, clock: Clock | None = None) -> Document:
-    """Make a session file of what a package holds and open it; raises what ``Document.create`` raises."""
-    return Document.create_from(path, content.state, corrections=content.corrections, clock=clock)
 
 
 def _days_until(now: datetime, content: PackageContent) -> timedelta:

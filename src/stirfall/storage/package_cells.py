@@ -2,7 +2,8 @@
 
 A cell that is empty means unknown. Text that a spreadsheet could take for a formula, text that begins with an
 apostrophe, and text that is empty where empty would mean unknown is written with one apostrophe in front, which
-reading takes away again: nothing that a person typed can run in a spreadsheet, and nothing is lost.
+reading takes away again: nothing that a person typed can run in a spreadsheet, and nothing is lost. Text with a
+zero character, which CSV cannot hold, is an apostrophe, a backslash and then the text with the escapes of JSON.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -18,11 +19,14 @@ from typing import cast
 
 from stirfall.bench.ages import as_utc, read_stamp, stamp
 from stirfall.bench.errors import InputError
+from stirfall.bench.open_text import is_risky
+from stirfall.storage.package_limits import MOST_ID
 
 Cell = object
-_RISKY = ("=", "+", "-", "@", "\t", "\r", "'")
-_NUMBER = re.compile(r"-?\d+(\.\d+)?([eE][+-]?\d+)?")
-_INTEGER = re.compile(r"-?\d+")
+_ESCAPED = "'\\"
+_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+_INTEGER = re.compile(r"-?[0-9]{1,19}")
+_LARGEST_INTEGER = 2**63 - 1  # what the session file can hold
 
 
 class CellError(ValueError):
@@ -31,22 +35,45 @@ class CellError(ValueError):
 
 @dataclass(frozen=True)
 class CellKind:
-    """One kind of column: its Table Schema type, and how to write and read a cell."""
+    """One kind of column: its Table Schema type, how to write and read a cell, and what a validator can check.
+
+    ``words`` are the cells that are allowed, none where any is; ``is_needed`` says that no cell may be empty.
+    """
 
     name: str
     type: str
     write: Callable[[Cell], str]
     read: Callable[[str], Cell]
+    words: tuple[str, ...] = ()
+    is_needed: bool = False
 
 
 def write_text(value: str) -> str:
     """Write text that may be empty but not unknown."""
-    return f"'{value}" if value.startswith(_RISKY) else value
+    if "\0" in value:
+        return _ESCAPED + json.dumps(value)[1:-1]
+    return f"'{value}" if is_risky(value) else value
 
 
 def read_text(cell: str) -> str:
-    """Invert ``write_text``."""
-    return cell.removeprefix("'")
+    """Invert ``write_text``; raises CellError."""
+    if not cell.startswith(_ESCAPED):
+        return cell.removeprefix("'")
+    return str(_from_json(f'"{cell[2:]}"', str, "text with the escapes of JSON"))
+
+
+def _write_id(value: Cell) -> str:
+    text = str(value)
+    if len(text) > MOST_ID:
+        raise InputError("package.long_id", id=f"{text[:40]}…", most=MOST_ID)
+    return write_text(text)
+
+
+def _read_id(cell: str) -> str:
+    text = read_text(cell) if len(cell) <= 8 * MOST_ID else ""
+    if not text.strip() or len(text) > MOST_ID:
+        raise CellError(f"a name of 1 to {MOST_ID} characters")
+    return text
 
 
 def _write_maybe_text(value: Cell) -> str:
@@ -74,7 +101,7 @@ def read_number(cell: str) -> float:
 
 
 def _read_integer(cell: str) -> int:
-    if not _INTEGER.fullmatch(cell):
+    if not _INTEGER.fullmatch(cell) or abs(int(cell)) > _LARGEST_INTEGER:
         raise CellError("a whole number")
     return int(cell)
 
@@ -103,7 +130,7 @@ def _read_flag(cell: str) -> bool:
     return cell == "true"
 
 
-def _write_list(value: Cell) -> str:
+def _write_json(value: Cell) -> str:
     try:
         return json.dumps(value, ensure_ascii=False, allow_nan=False) if value else ""
     except ValueError as error:
@@ -111,34 +138,35 @@ def _write_list(value: Cell) -> str:
 
 
 def _read_list(cell: str) -> list[object]:
-    if not cell:
-        return []
-    try:
-        value = json.loads(cell)
-    except ValueError as error:
-        raise CellError("a list in JSON") from error
-    if not isinstance(value, list):
-        raise CellError("a list in JSON")
-    return value
-
-
-def _write_object(value: Cell) -> str:
-    try:
-        return json.dumps(value, ensure_ascii=False, allow_nan=False) if value else ""
-    except ValueError as error:
-        raise InputError("package.not_finite", value=str(value)) from error
+    return cast("list[object]", _from_json(cell, list, "a list in JSON")) if cell else []
 
 
 def _read_object(cell: str) -> dict[str, object]:
-    if not cell:
-        return {}
+    return cast("dict[str, object]", _from_json(cell, dict, "an object in JSON")) if cell else {}
+
+
+def _from_json(cell: str, kind: type, wanted: str) -> object:
+    """Read strict JSON (RFC 8259): no NaN, no number beyond a double, no half of a character pair."""
     try:
-        value = json.loads(cell)
-    except ValueError as error:
-        raise CellError("an object in JSON") from error
-    if not isinstance(value, dict):
-        raise CellError("an object in JSON")
+        value = json.loads(cell, parse_constant=_refused, parse_float=_finite)
+        if "\\u" in cell:
+            json.dumps(value, ensure_ascii=False).encode()
+    except (ValueError, RecursionError, OverflowError) as error:
+        raise CellError(wanted) from error
+    if not isinstance(value, kind):
+        raise CellError(wanted)
     return value
+
+
+def _refused(word: str) -> object:
+    raise ValueError(word)
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if not math.isfinite(number):
+        raise ValueError(text)
+    return number
 
 
 def one_of(words: type[StrEnum]) -> CellKind:
@@ -150,7 +178,7 @@ def one_of(words: type[StrEnum]) -> CellKind:
         except ValueError as error:
             raise CellError("one of: " + ", ".join(word.value for word in words)) from error
 
-    return CellKind(words.__name__, "string", str, read)
+    return CellKind(words.__name__, "string", str, read, tuple(word.value for word in words), is_needed=True)
 
 
 def or_unknown(kind: CellKind) -> CellKind:
@@ -162,17 +190,27 @@ def or_unknown(kind: CellKind) -> CellKind:
     def read(cell: str) -> Cell:
         return kind.read(cell) if cell else None
 
-    return CellKind(f"{kind.name} or unknown", kind.type, write, read)
+    return CellKind(f"{kind.name} or unknown", kind.type, write, read, kind.words)
+
+
+def one_of_levels(levels: Iterable[str]) -> CellKind:
+    """Return the kind of a column that holds one of the levels of a choice, or nothing when unknown."""
+    cells = tuple(_write_maybe_text(level) for level in levels)
+    return CellKind("level or unknown", "string", _write_maybe_text, _read_maybe_text, cells)
 
 
 TEXT = CellKind("text", "string", lambda value: write_text(str(value)), read_text)
 MAYBE_TEXT = CellKind("text or unknown", "string", _write_maybe_text, _read_maybe_text)
-NUMBER = CellKind("number", "number", lambda value: write_number(cast(float, value)), read_number)
-INTEGER = CellKind("whole number", "integer", lambda value: str(int(cast(int, value))), _read_integer)
-TIME = CellKind("time", "datetime", _write_time, _read_time)
-FLAG = CellKind("flag", "boolean", _write_flag, _read_flag)
-LIST = CellKind("list", "array", _write_list, _read_list)
-OBJECT = CellKind("object", "object", _write_object, _read_object)
+ID = CellKind("name", "string", _write_id, _read_id, is_needed=True)
+MAYBE_ID = or_unknown(ID)
+NUMBER = CellKind("number", "number", lambda value: write_number(cast(float, value)), read_number, is_needed=True)
+INTEGER = CellKind(
+    "whole number", "integer", lambda value: str(int(cast(int, value))), _read_integer, is_needed=True
+)
+TIME = CellKind("time", "datetime", _write_time, _read_time, is_needed=True)
+FLAG = CellKind("flag", "boolean", _write_flag, _read_flag, is_needed=True)
+LIST = CellKind("list", "array", _write_json, _read_list)
+OBJECT = CellKind("object", "object", _write_json, _read_object)
 MAYBE_NUMBER = or_unknown(NUMBER)
 MAYBE_INTEGER = or_unknown(INTEGER)
 MAYBE_TIME = or_unknown(TIME)

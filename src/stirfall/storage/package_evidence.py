@@ -8,7 +8,7 @@ from stirfall.bench.comparisons import Comparison, Measure
 from stirfall.bench.factors import Conditions, Value
 from stirfall.bench.issued import ChangeMark, IssuedRecipe, MarkKind
 from stirfall.storage.evidence_rows import group_json, read_group
-from stirfall.storage.package_cells import INTEGER, OBJECT, TEXT, TIME, one_of
+from stirfall.storage.package_cells import ID, INTEGER, OBJECT, TEXT, TIME, one_of
 from stirfall.storage.package_tables import Row, Table, columns
 
 
@@ -24,7 +24,7 @@ def _comparison(row: Row) -> Comparison:
 COMPARISONS = Table(
     "comparisons",
     columns(
-        ("id", TEXT, "Identity of the comparison."),
+        ("id", ID, "Identity of the comparison."),
         ("made_at", TIME, "When it was first asked for, UTC."),
         ("first", OBJECT, "One group of attempts, JSON: what, and level, low, high, since, until or attempts."),
         ("second", OBJECT, "The other group, likewise."),
@@ -44,7 +44,7 @@ def _issued(row: Row) -> IssuedRecipe:
 ISSUED = Table(
     "recipes",
     columns(
-        ("id", TEXT, "Identity of the issued recipe."),
+        ("id", ID, "Identity of the issued recipe."),
         ("number", INTEGER, "What people call it: recipes are counted from 1."),
         ("issued_at", TIME, "When it was issued, UTC."),
         ("title", TEXT, "Its title."),
@@ -62,7 +62,7 @@ ISSUED = Table(
 MARKS = Table(
     "change_marks",
     columns(
-        ("id", TEXT, "Identity of the mark."),
+        ("id", ID, "Identity of the mark."),
         ("at", TIME, "From when on it holds, UTC."),
         ("kind", one_of(MarkKind), "What was changed."),
         ("text", TEXT, "In words."),

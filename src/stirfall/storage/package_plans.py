@@ -8,6 +8,7 @@ from stirfall.bench.factors import Conditions, Value
 from stirfall.bench.plans import EveningPlan
 from stirfall.bench.proofs import Proof, ProofRule
 from stirfall.storage.package_cells import (
+    ID,
     INTEGER,
     LIST,
     MAYBE_NUMBER,
@@ -33,7 +34,7 @@ def _proof(row: Row) -> Proof:
 PROOFS = Table(
     "proofs",
     columns(
-        ("id", TEXT, "Identity of the proof; its attempts name it."),
+        ("id", ID, "Identity of the proof; its attempts name it."),
         ("started_at", TIME, "When its rule was settled, UTC."),
         ("recipe", OBJECT, "The conditions that are proved, JSON."),
         ("rule", one_of(ProofRule), "count: so many attempts. sequential: each attempt is held against two lines."),
@@ -66,7 +67,7 @@ def _evening(row: Row) -> EveningPlan:
 EVENINGS = Table(
     "evenings",
     columns(
-        ("id", TEXT, "Identity of the plan."),
+        ("id", ID, "Identity of the plan."),
         ("made_at", TIME, "When it was kept, UTC."),
         ("begins_at", TIME, "When its evening begins, UTC."),
         ("hours", NUMBER, "Hours that were free."),

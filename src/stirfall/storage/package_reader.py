@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping, Sequence
+import io
+from collections.abc import Generator, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar, cast
 
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
+from stirfall.storage import package_limits as limits
 from stirfall.storage.package_cells import CellError
+from stirfall.storage.package_names import shortened
+from stirfall.storage.package_sources import Source
 from stirfall.storage.package_tables import REQUIRED, Column, Table
+from stirfall.storage.package_types import has_types
 
-_LONGEST_CELL = 16_000_000
 _MOST_LISTED = 6
+_MOST_KEPT = 1000
+_BUFFER = 1 << 16
 
 T = TypeVar("T")
 
@@ -36,41 +41,50 @@ class BadPackageCell:
 
 @dataclass
 class PackageReader:
-    """Reads the tables of one folder and keeps every cell that it could not use."""
+    """Reads the tables of one package and keeps the first cells that it could not use, and how many there were."""
 
-    folder: Path
+    source: Source
     bad: list[BadPackageCell] = field(default_factory=list)
+    bad_count: int = 0
     ids: dict[str, set[object]] = field(default_factory=dict)
+    _names: frozenset[str] | None = None
 
     def header(self, file_name: str) -> list[str]:
         """Return the heading row of one file."""
-        return (self._lines(file_name) or [[]])[0]
+        lines = self._lines(file_name)
+        try:
+            return next(lines, [])
+        finally:
+            lines.close()
 
     def records(self, table: Table[T]) -> list[T]:
         """Return the records of one table; those with bad cells are kept back until ``finish`` raises."""
+        return list(self.each(table))
+
+    def records_if_there(self, table: Table[T]) -> list[T]:
+        """Return the records of a table that a package need not have."""
+        return self.records(table) if self.has(table.file_name) else []
+
+    def has(self, file_name: str) -> bool:
+        """Whether the package has a file of this name."""
+        if self._names is None:
+            self._names = self.source.names()
+        return file_name in self._names
+
+    def each(self, table: Table[T], most: int = limits.MOST_ROWS) -> Iterator[T]:
+        """Yield the records of one table."""
         lines = self._lines(table.file_name)
-        wanted = [column.name for column in table.columns]
-        found = lines[0] if lines else []
-        columns = table.columns[: len(found)]
-        missing = {column.name: column.default for column in table.columns[len(found) :]}
-        if found != wanted[: len(found)] or REQUIRED in missing.values():
-            odd = [name for name in found if name not in wanted] + [name for name in wanted if name not in found]
-            shown = ", ".join(odd[:_MOST_LISTED]) or "their order"
-            raise InputError("package.wrong_header", table=table.file_name, odd=shown, wanted=", ".join(wanted))
-        records = []
-        for number, line in enumerate(lines[1:], 2):
+        columns, missing = _columns(table, next(lines, []))
+        for number, line in enumerate(lines, 2):
+            if number - 1 > most:
+                raise InputError("package.too_many_rows", table=table.file_name, most=most)
             if not line:
                 continue
             if len(line) != len(columns):
                 raise InputError("package.ragged", table=table.file_name, row=number, wanted=len(columns))
             record = self._record(table, number, line, columns, missing)
             if record is not None:
-                records.append(record)
-        return records
-
-    def records_if_there(self, table: Table[T]) -> list[T]:
-        """Return the records of a table that a package need not have."""
-        return self.records(table) if (self.folder / table.file_name).is_file() else []
+                yield record
 
     def _record(
         self,
@@ -85,46 +99,94 @@ class PackageReader:
             try:
                 row[column.name] = column.kind.read(cell)
             except CellError as error:
-                self.bad.append(BadPackageCell(table.file_name, number, column.name, cell, str(error)))
+                self._keep(BadPackageCell(table.file_name, number, column.name, shortened(cell), str(error)))
         if len(row) < len(table.columns):
             return None
         self._check_keys(table, number, row)
         try:
-            return table.from_row(row)
-        except (StirfallError, ValueError, TypeError) as error:
-            why = error if isinstance(error, StirfallError) else "its lists or numbers do not fit"
-            raise InputError("package.bad_row", table=table.file_name, row=number, why=why) from error
+            record = table.from_row(row)
+            fits = not table.holds_json or has_types(record)
+        except StirfallError as error:
+            raise InputError("package.bad_row", table=table.file_name, row=number, why=error) from error
+        except (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError):
+            fits = False
+        if not fits:
+            raise InputError("package.bad_json", table=table.file_name, row=number)
+        return record
+
+    def _keep(self, cell: BadPackageCell) -> None:
+        self.bad_count += 1
+        if len(self.bad) < _MOST_KEPT:
+            self.bad.append(cell)
 
     def _check_keys(self, table: Table[T], number: int, row: Mapping[str, object]) -> None:
         known = self.ids.setdefault(table.name, set())
         if table.key:
-            if row[table.key] in known:
-                raise InputError("package.repeated_id", table=table.file_name, row=number, id=row[table.key])
-            known.add(row[table.key])
+            key = row[table.key]
+            if key in known:
+                shown = shortened(str(key))
+                raise InputError("package.repeated_id", table=table.file_name, row=number, id=shown)
+            known.add(key)
         for column, target in table.links:
             link = row[column]
             # A bad cell in the other table hides its id; that cell is then the thing to report.
             if link is not None and link not in self.ids.get(target, set()) and not self.bad:
+                shown = shortened(str(link))
                 raise InputError(
-                    "package.unknown_link", table=table.file_name, row=number, id=link, target=f"{target}.csv"
+                    "package.unknown_link", table=table.file_name, row=number, id=shown, target=f"{target}.csv"
                 )
 
-    def _lines(self, file_name: str) -> list[list[str]]:
-        path = self.folder / file_name
-        if not path.is_file():
-            raise FileTroubleError("package.missing_file", path=str(path))
-        csv.field_size_limit(_LONGEST_CELL)
-        try:
-            with path.open(encoding="utf-8-sig", newline="") as file:
-                return list(csv.reader(file, strict=True))
-        except (OSError, UnicodeDecodeError, csv.Error) as error:
-            raise FileTroubleError("package.unreadable", path=str(path)) from error
+    def _lines(self, file_name: str) -> Generator[list[str]]:
+        """Yield the rows of one file; no more of it than one row is in memory."""
+        csv.field_size_limit(limits.MOST_CELL)
+        with self.source.open(file_name, limits.MOST_TABLE) as raw:
+            text = io.TextIOWrapper(io.BufferedReader(cast("Any", raw), _BUFFER), encoding="utf-8-sig", newline="")
+            reader = csv.reader(_whole_lines(text, file_name), strict=True)
+            try:
+                yield from reader
+            except UnicodeDecodeError as error:
+                raise FileTroubleError("package.unreadable", path=f"{self.source.place}: {file_name}") from error
+            except csv.Error as error:
+                raise FileTroubleError(
+                    "package.broken_csv", table=file_name, row=reader.line_num, why=shortened(str(error))
+                ) from error
 
     def finish(self) -> None:
         """Raise InputError ``package.bad_cells`` if any cell was bad."""
         if self.bad:
             listing = "; ".join(cell.place for cell in self.bad[:_MOST_LISTED])
-            more = "" if len(self.bad) <= _MOST_LISTED else f"; and {len(self.bad) - _MOST_LISTED} more"
+            more = "" if self.bad_count <= _MOST_LISTED else f"; and {self.bad_count - _MOST_LISTED} more"
             raise InputError(
-                "package.bad_cells", count=len(self.bad), listing=listing + more, cells=tuple(self.bad)
+                "package.bad_cells", count=self.bad_count, listing=listing + more, cells=tuple(self.bad)
             )
+
+
+def _whole_lines(text: io.TextIOWrapper, file_name: str) -> Iterator[str]:
+    """Yield line after line; one that is too long, or holds zero bytes as no text does, ends the reading."""
+    is_first = True
+    while line := text.readline(limits.MOST_CELL):
+        if "\0" in line:
+            raise FileTroubleError("package.zero_bytes", table=file_name)
+        if len(line) >= limits.MOST_CELL:
+            raise FileTroubleError("package.long_line", table=file_name, most=limits.MOST_CELL)
+        if is_first and line.count(",") >= limits.MOST_COLUMNS:
+            raise FileTroubleError("package.too_many_columns", table=file_name, most=limits.MOST_COLUMNS)
+        is_first = False
+        yield line
+
+
+def _columns(table: Table[T], found: Sequence[str]) -> tuple[Sequence[Column], Mapping[str, object]]:
+    """Return the columns that are there, and what packages older than the others meant.
+
+    Raises InputError ``package.wrong_header``.
+    """
+    wanted = [column.name for column in table.columns]
+    columns = table.columns[: len(found)]
+    missing = {column.name: column.default for column in table.columns[len(found) :]}
+    if list(found) != wanted[: len(found)] or REQUIRED in missing.values():
+        odd = [name for name in found if name not in wanted] + [name for name in wanted if name not in found]
+        shown = ", ".join(shortened(name) for name in odd[:_MOST_LISTED]) or "their order"
+        raise InputError(
+            "package.wrong_header", table=table.file_name, odd=shown, wanted=shortened(", ".join(wanted), 1000)
+        )
+    return columns, missing

@@ -7,7 +7,17 @@ from typing import cast
 from stirfall.bench.factors import Conditions, Value
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.running import EventKind, PlannedStep, Regrade, Run, RunEvent
-from stirfall.storage.package_cells import LIST, MAYBE_NUMBER, MAYBE_TEXT, MAYBE_TIME, OBJECT, TEXT, TIME, one_of
+from stirfall.storage.package_cells import (
+    ID,
+    LIST,
+    MAYBE_ID,
+    MAYBE_NUMBER,
+    MAYBE_TIME,
+    OBJECT,
+    TEXT,
+    TIME,
+    one_of,
+)
 from stirfall.storage.package_tables import Row, Table, columns
 
 
@@ -31,13 +41,13 @@ def _run(row: Row) -> Run:
 RUNS = Table(
     "runs",
     columns(
-        ("id", TEXT, "Identity of the run."),
+        ("id", ID, "Identity of the run."),
         ("started_at", TIME, "When it was begun, UTC."),
         ("conditions", OBJECT, "The conditions as planned, JSON."),
         ("steps", LIST, "The steps as planned, a JSON array: step, seconds, target_c, text."),
-        ("jar_id", MAYBE_TEXT, "The jar."),
-        ("lot_id", MAYBE_TEXT, "The lot."),
-        ("attempt_id", MAYBE_TEXT, "The attempt that it was recorded as."),
+        ("jar_id", MAYBE_ID, "The jar."),
+        ("lot_id", MAYBE_ID, "The lot."),
+        ("attempt_id", MAYBE_ID, "The attempt that it was recorded as."),
         ("ended_at", MAYBE_TIME, "When its closing list was done, or when it was given up, UTC."),
         ("end_reason", TEXT, "Why it was given up; empty: it was finished."),
     ),
@@ -50,8 +60,8 @@ RUNS = Table(
 RUN_EVENTS = Table(
     "run_events",
     columns(
-        ("id", TEXT, "Identity of the event."),
-        ("run_id", TEXT, "The run."),
+        ("id", ID, "Identity of the event."),
+        ("run_id", ID, "The run."),
         ("kind", one_of(EventKind), "What the event tells."),
         ("at", TIME, "When it happened by the clock, UTC."),
         ("step", TEXT, "The step that was begun, or in which it happened."),
@@ -70,8 +80,8 @@ RUN_EVENTS = Table(
 REGRADES = Table(
     "second_grades",
     columns(
-        ("id", TEXT, "Identity of the second grade."),
-        ("attempt_id", TEXT, "The attempt."),
+        ("id", ID, "Identity of the second grade."),
+        ("attempt_id", ID, "The attempt."),
         ("at", TIME, "When it was graded again, UTC."),
         ("outcome", one_of(Outcome), "The class that was given blind."),
     ),

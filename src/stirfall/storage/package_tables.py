@@ -18,8 +18,10 @@ from stirfall.bench.substances import Substances
 from stirfall.storage.compact import compact, expand
 from stirfall.storage.package_cells import (
     FLAG,
+    ID,
     INTEGER,
     LIST,
+    MAYBE_ID,
     MAYBE_INTEGER,
     MAYBE_NUMBER,
     MAYBE_TEXT,
@@ -30,6 +32,7 @@ from stirfall.storage.package_cells import (
     TIME,
     CellKind,
     one_of,
+    one_of_levels,
     or_unknown,
     read_number,
     read_text,
@@ -47,12 +50,16 @@ _MASSES = ("charge_g", "product_g", "beads_g", "residue_g", "additive_g")
 
 @dataclass(frozen=True)
 class Column:
-    """One column: heading, kind of cell, what it means for a reader, and what packages older than it meant."""
+    """One column: heading, kind of cell, meaning, what packages older than it meant, and the unit of its numbers.
+
+    Where no unit is given the ending of the name tells it, such as ``_g``.
+    """
 
     name: str
     kind: CellKind
     meaning: str
     default: object = REQUIRED
+    unit: str | None = None
 
 
 @dataclass(frozen=True)
@@ -67,14 +74,21 @@ class Table(Generic[T]):
     links: tuple[tuple[str, str], ...] = ()
 
     @property
+    def holds_json(self) -> bool:
+        """Whether a cell may bring a list or an object, whose content must be checked."""
+        return any(column.kind in (LIST, OBJECT) for column in self.columns)
+
+    @property
     def file_name(self) -> str:
         """The file that holds the table."""
         return f"{self.name}.csv"
 
 
-def columns(*described: tuple[str, CellKind, str] | tuple[str, CellKind, str, object]) -> tuple[Column, ...]:
+def columns(
+    *described: Column | tuple[str, CellKind, str] | tuple[str, CellKind, str, object],
+) -> tuple[Column, ...]:
     """Return the columns that are described: heading, kind, meaning, and what packages older than it meant."""
-    return tuple(Column(*each) for each in described)
+    return tuple(each if isinstance(each, Column) else Column(*each) for each in described)
 
 
 # ------------------------------------------------------------------------------------------------------- settings
@@ -157,7 +171,7 @@ _BARE_DEFAULT = CellKind("default", "string", lambda value: str(value or ""), la
 FACTORS = Table(
     "factors",
     columns(
-        ("name", TEXT, "Name of the factor; the attempts hold it in the column 'condition: name'."),
+        ("name", ID, "Name of the factor; the attempts hold it in the column 'condition: name'."),
         ("unit", TEXT, "Unit of the numbers."),
         ("low", MAYBE_NUMBER, "Lowest value of the campaign's range."),
         ("high", MAYBE_NUMBER, "Highest value of the campaign's range."),
@@ -179,7 +193,7 @@ FACTORS = Table(
 LOTS = Table(
     "lots",
     columns(
-        ("id", TEXT, "Short name of the lot of crude."),
+        ("id", ID, "Short name of the lot of crude."),
         ("made_at", MAYBE_TIME, "When the lot was made, UTC."),
         ("solids_percent", MAYBE_NUMBER, "Fine solids by mass, per cent."),
         ("note", TEXT, "Free note."),
@@ -195,8 +209,8 @@ LOTS = Table(
 JARS = Table(
     "jars",
     columns(
-        ("id", TEXT, "Short name of the jar."),
-        ("lot_id", TEXT, "The lot in the jar."),
+        ("id", ID, "Short name of the jar."),
+        ("lot_id", ID, "The lot in the jar."),
         ("started_at", TIME, "When the charge went under oil, UTC."),
         ("oil", TEXT, "What the oil is, in words."),
         ("oil_depth_mm", MAYBE_NUMBER, "Depth of oil over the metal, millimetres."),
@@ -233,17 +247,21 @@ def condition_kinds(state: CampaignState) -> dict[str, CellKind]:
 
     Raises InputError ``package.mixed_condition`` when numbers and words stand under one name.
     """
-    kinds = {factor.name: _kind_of(text=factor.is_choice) for factor in state.factors}
+    kinds = {factor.name: condition_kind(factor) for factor in state.factors}
     for attempt in state.attempts:
         for name, value in attempt.conditions.items():
-            wanted = _kind_of(text=isinstance(value, str))
-            if kinds.setdefault(name, wanted) is not wanted:
+            is_text = isinstance(value, str)
+            kind = kinds.setdefault(name, MAYBE_TEXT if is_text else MAYBE_NUMBER)
+            if (kind.type == "string") is not is_text:
                 raise InputError("package.mixed_condition", name=name, number=attempt.number)
+            if kind.words and kind.write(value) not in kind.words:
+                kinds[name] = MAYBE_TEXT
     return kinds
 
 
-def _kind_of(*, text: bool) -> CellKind:
-    return MAYBE_TEXT if text else MAYBE_NUMBER
+def condition_kind(factor: Factor) -> CellKind:
+    """Return the kind of the column in which attempts hold the values of a factor."""
+    return one_of_levels(factor.levels) if factor.is_choice else MAYBE_NUMBER
 
 
 def _attempt_row(attempt: Attempt) -> Row:
@@ -286,21 +304,22 @@ def _attempt(row: Row) -> Attempt:
 def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> Table[Attempt]:
     """Return the table of attempts with one wide column per condition."""
     conditions = [
-        (
+        Column(
             CONDITION + name,
             kind,
             f"The value really reached, {units.get(name) or 'no unit'}; empty: unknown.",
+            unit=units.get(name, ""),
         )
         for name, kind in kinds.items()
     ]
     masses = [(name, MAYBE_NUMBER, "Mass in grams; empty: not weighed.") for name in _MASSES]
     described = columns(
-        ("id", TEXT, "Identity of the attempt; never changes."),
+        ("id", ID, "Identity of the attempt; never changes."),
         ("number", INTEGER, "What people call the attempt."),
         ("started_at", MAYBE_TIME, "When stirring began, UTC."),
         ("recorded_at", MAYBE_TIME, "When it was written down, UTC."),
-        ("lot_id", MAYBE_TEXT, "The lot."),
-        ("jar_id", MAYBE_TEXT, "The jar."),
+        ("lot_id", MAYBE_ID, "The lot."),
+        ("jar_id", MAYBE_ID, "The jar."),
         *conditions,
         ("parted", or_unknown(one_of(Parted)), "Gate 1: did the solids leave the metal?"),
         ("pooled", or_unknown(one_of(Pooled)), "Gate 2: did the metal become one pool?"),
@@ -320,8 +339,8 @@ def attempts_table(kinds: Mapping[str, CellKind], units: Mapping[str, str]) -> T
             {},
         ),
         ("sheet", OBJECT, "How it was weighed: tares, balance step, oil removal, bead size, purity, JSON.", {}),
-        ("run_id", MAYBE_TEXT, "The guided run that it came from; empty: none.", None),
-        ("proof_id", MAYBE_TEXT, "The proof that it belongs to; empty: none.", None),
+        ("run_id", MAYBE_ID, "The guided run that it came from; empty: none.", None),
+        ("proof_id", MAYBE_ID, "The proof that it belongs to; empty: none.", None),
         ("origin", OBJECT, "Where a pooled attempt was made: bench, session, fingerprint, attempt_id, number.", {}),
     )
     links = (("lot_id", "lots"), ("jar_id", "jars"))

@@ -17,6 +17,7 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import FileTroubleError, StirfallError
 from stirfall.bench.running import TemperatureLog
 from stirfall.storage import rows
+from stirfall.storage.bulky import LazyBulky, bulky_of, undone_records
 from stirfall.storage.connection import Connect, connect, file_errors, record_errors, transaction
 from stirfall.storage.copies import copy_database, put_in_place, temporary_beside
 from stirfall.storage.edits import Bulky, Edit
@@ -47,7 +48,7 @@ def create_session_file(
     corrections: Sequence[Correction],
     *,
     created_at: datetime,
-    bulky: Sequence[tuple[str, Bulky]] = (),
+    bulky: Iterable[tuple[str, Bulky]] = (),
 ) -> None:
     """Write a new session file under a name that is free; complete, or not there at all.
 
@@ -84,7 +85,7 @@ def _fill(
     state: CampaignState,
     corrections: Sequence[Correction],
     created_at: datetime,
-    bulky: Sequence[tuple[str, Bulky]],
+    bulky: Iterable[tuple[str, Bulky]],
 ) -> None:
     connection = connect(part, False)
     try:
@@ -257,6 +258,16 @@ class SessionFile:
         sql = f"SELECT {LOG_COLUMNS} FROM temperature_log WHERE attempt_id = ? AND withdrawn = 0 ORDER BY seq"  # noqa: S608
         with record_errors(self.path):
             return tuple(map(read_log, self._connection.execute(sql, (attempt_id,))))
+
+    def bulky(self) -> LazyBulky:
+        """Return all photos, examples and logs that were not withdrawn, each loaded when it is asked for."""
+        with file_errors(self.path):
+            return bulky_of(self._connection)
+
+    def undone_count(self) -> int:
+        """Return how many records are in the file whose making was undone."""
+        with file_errors(self.path):
+            return undone_records(self._connection)
 
     def draft(self) -> Mapping[str, object] | None:
         """Return the half-filled form, or None."""

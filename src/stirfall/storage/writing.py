@@ -199,7 +199,7 @@ def write_all(
     connection: sqlite3.Connection,
     state: CampaignState,
     corrections: Sequence[Correction] = (),
-    bulky: Sequence[tuple[str, Bulky]] = (),
+    bulky: Iterable[tuple[str, Bulky]] = (),
 ) -> None:
     """Fill the tables of a new session but for settings and factors; ``bulky`` are photos and logs by their ids."""
     tables: Mapping[str, tuple[str, list[rows.Row]]] = {

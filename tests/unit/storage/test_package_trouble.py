@@ -111,8 +111,8 @@ def test_two_rows_of_settings_are_refused(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "code"),
     [
-        ("stirfall.package/1", "stirfall.package/2", "package.newer"),
-        ("stirfall.package/1", "something else", "package.foreign"),
+        ("stirfall.package/2", "stirfall.package/3", "package.newer"),
+        ("stirfall.package/2", "something else", "package.foreign"),
         ("{", "[", "package.unreadable"),
     ],
 )
