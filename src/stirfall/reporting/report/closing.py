@@ -84,6 +84,7 @@ def _gaps(telling: Telling) -> Iterator[str]:
     known["a photo"] = sum(each.id in source.photographed for each in attempts)
     known["a temperature log"] = sum(each.id in source.logged for each in attempts)
     for factor in telling.state.factors:
+        known.pop(f"the {factor.name}", None)  # told as a condition, which may be the fuller record
         known[factor.name] = sum(factor.name in each.conditions for each in attempts)
     total = len(attempts)
     never = [name for name, count in known.items() if count == 0]
