@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import groupby
 from typing import TypeVar, cast
 
 from stirfall.bench.campaign import CampaignState, ChecklistTick
@@ -21,9 +22,33 @@ R = TypeVar("R")
 
 def apply_edits(state: CampaignState, edits: Sequence[Edit], positions: dict[str, int]) -> CampaignState:
     """Return the state after ``edits``; ``positions`` (attempt id to place) is brought up to date."""
-    for edit in edits:
-        state = _apply(state, edit, positions)
+    for is_many, group in groupby(edits, key=_comes_or_goes):
+        if is_many:
+            state = _apply_many(state, tuple(group), positions)
+        else:
+            for edit in group:
+                state = _apply(state, edit, positions)
     return state
+
+
+def _comes_or_goes(edit: Edit) -> bool:
+    return isinstance(edit.record, Attempt) and (edit.before is None or edit.after is None)
+
+
+def _apply_many(state: CampaignState, edits: Sequence[Edit], positions: dict[str, int]) -> CampaignState:
+    """Return the state with attempts added or withdrawn, at once: a table may bring a hundred thousand of them."""
+    attempts = list(state.attempts)
+    for edit in edits:
+        if isinstance(edit.after, Attempt):
+            positions[edit.record_id] = len(attempts)
+            attempts.append(edit.after)
+        elif attempts and attempts[-1].id == edit.record_id:
+            # Only the last attempt can be withdrawn: undo runs backwards. So no other place changes.
+            del positions[edit.record_id]
+            attempts.pop()
+        else:
+            raise LookupError(edit.record_id)
+    return replace(state, attempts=tuple(attempts))
 
 
 def _apply(state: CampaignState, edit: Edit, positions: dict[str, int]) -> CampaignState:
@@ -70,13 +95,7 @@ def _apply_to_list(state: CampaignState, edit: Edit, name: str) -> CampaignState
 
 def _apply_to_attempts(state: CampaignState, edit: Edit, positions: dict[str, int]) -> CampaignState:
     place = positions.get(edit.record_id)
-    attempts = _replaced(state.attempts, edit, place)
-    if edit.before is None:
-        positions[edit.record_id] = len(attempts) - 1
-    elif edit.after is None:
-        # Only the last attempt can be withdrawn: undo runs backwards. So no other place changes.
-        del positions[edit.record_id]
-    return replace(state, attempts=attempts)
+    return replace(state, attempts=_replaced(state.attempts, edit, place))
 
 
 def _with_run(runs: tuple[Run, ...], edit: Edit) -> tuple[Run, ...]:

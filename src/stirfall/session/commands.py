@@ -279,6 +279,20 @@ class DropMark:
     mark_id: str
 
 
+@dataclass(frozen=True)
+class ImportAttempts:
+    """Bring in the attempts of a table, with the lots that they name and the list of factors that they need.
+
+    ``factors`` None leaves the factors as they are; ``source`` names the table for undo. Ids and numbers are given
+    as for ``RecordAttempt``; where each attempt comes from stands in its ``origin``.
+    """
+
+    attempts: tuple[Attempt, ...] = field(repr=False)
+    source: str
+    lots: tuple[Lot, ...] = ()
+    factors: tuple[Factor, ...] | None = None
+
+
 Command = (
     AddLot
     | AddJar
@@ -311,6 +325,7 @@ Command = (
     | IssueRecipe
     | MarkChange
     | DropMark
+    | ImportAttempts
 )
 
 

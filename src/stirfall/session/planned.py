@@ -20,6 +20,7 @@ from stirfall.session import commands as c
 from stirfall.session import validation as check
 from stirfall.session.planned_evidence import plan_evidence
 from stirfall.session.planned_findings import plan_finding
+from stirfall.session.planned_import import plan_import
 from stirfall.session.planned_parts import Planned, Surroundings
 from stirfall.session.planned_proofs import check_marked, plan_proof_command
 from stirfall.session.planned_runs import plan_run_command
@@ -52,6 +53,8 @@ def plan(command: c.Command, around: Surroundings) -> Planned:
             return plan_proof_command(command, around)
         case c.NoteComparison() | c.IssueRecipe() | c.MarkChange() | c.DropMark():
             return plan_finding(command, around)
+        case c.ImportAttempts():
+            return plan_import(command, around)
         case _:
             return _plan_for_campaign(command, around.state, around.now)
 

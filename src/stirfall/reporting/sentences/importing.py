@@ -138,6 +138,7 @@ SENTENCES = {
     "import.no_attempt_number": "Not a number that an attempt can have: a whole number from 1 on.",
     "import.name_too_long": "Longer than {most} characters. Shorten the name.",
     # -- what comes in
+    "import.nothing": "There is no attempt to bring in. Look at the refused cells.",
     "import.new_lots": "New lots: {count} ({names}).",
     "import.new_levels": "“{factor}” gets new levels: {levels}.",
     "import.made_choice": "New factor “{factor}”, a choice: {levels}.",
