@@ -15,7 +15,7 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Role
 from stirfall.bench.records import Attempt, Jar, Masses
 from stirfall.bench.units import THIN_SPACE, Amount, convert, format_number, human_time, unit_kind, unit_label
-from stirfall.physics.scaling import Batch, Scaled, scale, sizes_between
+from stirfall.physics.scaling import OIL_EXPANSION_PER_K, Batch, Scaled, scale, sizes_between
 from stirfall.planning.findings import Finding, to_celsius
 from stirfall.planning.limits_additive import batch_factor, charge_of, grams_per, mg_g_per
 from stirfall.planning.situation import Situation
@@ -211,7 +211,9 @@ class _Calculator:
         rule = each.rule
         if each.key == "jar" and not self.analysis.limits.may_wait:
             rule = "jar_at_most"
-        how, name = sentence(f"batch.how_{rule}"), sentence(f"batch.name_{each.key}")
+        swells = {"percent": 100.0 * OIL_EXPANSION_PER_K}
+        how = sentence(f"batch.how_{rule}", swells, decimal=self.decimal)
+        name = sentence(f"batch.name_{each.key}")
         return BatchLine(
             each.key,
             name,

@@ -61,7 +61,15 @@ def _estimate(estimate: Estimate) -> dict[str, object]:
         "level_percent": round(100.0 * estimate.level, 6),
         "n": estimate.n,
         **({"of_trials": True} if estimate.of_trials else {}),
+        **_beyond(estimate.mean, estimate.lower, estimate.upper),
     }
+
+
+def _beyond(mean: float, lower: float, upper: float) -> dict[str, object]:
+    """Name the per cents that stand for less than 1 or more than 99, which are held at these."""
+    shares = {"percent": mean, "lower_percent": lower, "upper_percent": upper}
+    beyond = [name for name, share in shares.items() if not 1 <= round(100.0 * share) <= 99]
+    return {"beyond": beyond} if beyond else {}
 
 
 def _value(value: RecipeValue) -> dict[str, object]:
@@ -123,13 +131,22 @@ def _curve(curve: RecipeCurve) -> dict[str, object]:
         "at": curve.at,
         "tried": None if curve.tried is None else list(curve.tried),
         "points": [
-            {
-                "x": float(f"{x:.6g}"),
-                "percent": whole_percent(mean),
-                "lower_percent": whole_percent(lower),
-                "upper_percent": whole_percent(upper),
-            }
+            _point(x, mean, lower, upper)
             for x, mean, lower, upper in zip(curve.x, curve.mean, curve.lower, curve.upper, strict=True)
         ],
         "attempts": [{"x": mark.x, "clean": mark.clean} for mark in curve.marks],
+    }
+
+
+def _point(x: float, *shares: float) -> dict[str, object]:
+    """Return one point: whole per cents to read, and per mille that the picture is drawn with."""
+    mille = [round(1000.0 * share) for share in shares]
+    mean, lower, upper = (each / 1000.0 for each in mille)
+    return {
+        "x": float(f"{x:.6g}"),
+        "percent": whole_percent(mean),
+        "lower_percent": whole_percent(lower),
+        "upper_percent": whole_percent(upper),
+        "drawn_permille": mille,
+        **_beyond(mean, lower, upper),
     }

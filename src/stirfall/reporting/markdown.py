@@ -10,7 +10,18 @@ from stirfall.bench.estimates import whole_percent
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.bench.units import THIN_SPACE
 from stirfall.reporting.recipe_curve import round_places
-from stirfall.reporting.recipe_parts import Recipe, RecipeCurve, RecipeValue, shown_value
+from stirfall.reporting.recipe_parts import Recipe, RecipeCurve, RecipeValue, Step, shown_value
+from stirfall.reporting.recipe_sections import (
+    BATCH_HEADINGS,
+    Section,
+    apparatus_section,
+    batch_notes,
+    batch_rows,
+    last_sections,
+    purpose_section,
+    record_sections,
+    signs,
+)
 from stirfall.reporting.shares import in_full, level_percent, percent, span
 
 _MARKS = re.compile(r"([\\`*_{}\[\]<>#|~])")
@@ -21,18 +32,23 @@ def render_markdown(recipe: Recipe, *, decimal: str = ".") -> str:
     """Return the whole recipe as Markdown; cautions and limits are always in it."""
     blocks = [
         *_head(recipe),
+        *_sections(purpose_section(recipe)),
         *_remarks(recipe),
+        "## Materials",
+        _bullets(plain(line) for line in recipe.materials),
+        *_batch(recipe),
+        *_sections(apparatus_section(recipe)),
         *_conditions(recipe, decimal),
         *_steps(recipe),
         *_curve(recipe.curve, decimal),
         *_evidence(recipe),
+        *_sections(record_sections(recipe)),
         "## Proof",
         _bullets(plain(line) for line in recipe.proof_lines),
-        "## Materials",
-        _bullets(plain(line) for line in recipe.materials),
         "## Limits",
         _bullets(plain(line) for line in recipe.limits),
         *_cautions(recipe),
+        *_sections(last_sections(recipe)),
     ]
     return "\n\n".join(blocks) + "\n"
 
@@ -44,7 +60,8 @@ def plain(text: str) -> str:
 
 def _head(recipe: Recipe) -> list[str]:
     made = as_utc(recipe.created_at).strftime("%Y-%m-%d %H:%M UTC")
-    blocks = [f"# Recipe: {plain(recipe.title)}"]
+    issued = "" if recipe.number is None else f" (issued no. {recipe.number})"
+    blocks = [f"# Recipe: {plain(recipe.title)}{issued}"]
     if recipe.invented:
         blocks.append(f"**{INVENTED_NOTICE}.**")
     level = level_percent(recipe.probability.level)
@@ -88,8 +105,27 @@ def _condition_row(value: RecipeValue, decimal: str) -> list[str]:
 def _steps(recipe: Recipe) -> list[str]:
     if recipe.blocked:
         return ["## Steps", "No steps are given: see what must be heeded first."]
-    lines = [f"{number}. **{step.heading}.** {plain(step.text)}" for number, step in enumerate(recipe.steps, 1)]
+    lines = [_step(number, step) for number, step in enumerate(recipe.steps, 1)]
     return ["## Steps", "\n".join(lines)]
+
+
+def _step(number: int, step: Step) -> str:
+    said = " ".join(part for part in (step.text, step.amounts_text) if part)
+    below = "".join(f"\n   - {plain(line)}" for line in signs(step))
+    return f"{number}. **{step.heading}.** {plain(said)}{below}"
+
+
+def _sections(sections: Sequence[Section]) -> list[str]:
+    return [block for each in sections for block in (f"## {each.title}", _bullets(map(plain, each.lines)))]
+
+
+def _batch(recipe: Recipe) -> list[str]:
+    if recipe.batch is None:
+        return []
+    rows = [[plain(cell) for cell in row] for row in batch_rows(recipe)]
+    asked = _bullets(map(plain, batch_notes(recipe)))
+    table = [_table(BATCH_HEADINGS, rows)] if rows else []
+    return ["## Amounts", *table, *([asked] if asked else [])]
 
 
 def _curve(curve: RecipeCurve | None, decimal: str) -> list[str]:

@@ -16,6 +16,7 @@ def step_json(step: Step) -> dict[str, object]:
         "timer_s": step.timer_s,
         "see": step.see,
         "otherwise": step.otherwise,
+        "bench": step.bench,
     }
 
 

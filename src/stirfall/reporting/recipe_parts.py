@@ -84,7 +84,8 @@ class Step:
     """One step at the bench: a short heading and plain sentences.
 
     ``names`` are the conditions that it sets, ``amounts`` what goes in (label and amount), ``timer_s`` how long it
-    lasts. ``see`` is what should be seen, ``otherwise`` what to do when it is not.
+    lasts. ``see`` is what should be seen, ``otherwise`` what to do when it is not. ``bench`` says it in few words,
+    for a sheet that shows conditions and amounts beside it.
     """
 
     heading: str
@@ -94,6 +95,7 @@ class Step:
     timer_s: float | None = None
     see: str = ""
     otherwise: str = ""
+    bench: str = ""
 
     @property
     def key(self) -> str:
@@ -191,14 +193,23 @@ class RecipeCurve:
     marks: tuple[CurveMark, ...]
 
     def at_place(self, x: float) -> tuple[float, float, float]:
-        """Return mean, lower and upper bound at a place of the axis, between the points by a straight line."""
+        """Return mean, lower and upper bound at a place of the axis, between the points by a straight line.
+
+        The ends of that line are whole per mille, as in the JSON form, so that a recipe read from it says the same.
+        """
         right = min(max(bisect_left(self.x, x), 1), len(self.x) - 1)
         left = right - 1
-        share = min(max((x - self.x[left]) / (self.x[right] - self.x[left]), 0.0), 1.0)
+        start, end = (float(f"{self.x[place]:.6g}") for place in (left, right))
+        share = min(max((x - start) / (end - start), 0.0), 1.0)
         mean, lower, upper = (
-            values[left] + share * (values[right] - values[left]) for values in (self.mean, self.lower, self.upper)
+            _mille(values[left]) + share * (_mille(values[right]) - _mille(values[left]))
+            for values in (self.mean, self.lower, self.upper)
         )
         return mean, lower, upper
+
+
+def _mille(share: float) -> float:
+    return round(1000.0 * share) / 1000.0
 
 
 @dataclass(frozen=True)

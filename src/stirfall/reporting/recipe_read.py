@@ -93,10 +93,30 @@ class _Reader:
 
 
 def _estimate(every: Json) -> Estimate:
-    mean, lower, upper, level = (
-        _sure(every, name) / 100.0 for name in ("percent", "lower_percent", "upper_percent", "level_percent")
-    )
+    mean, lower, upper = _shares(every)
+    level = _sure(every, "level_percent") / 100.0
     return Estimate(mean, lower, upper, level, int(_sure(every, "n")), bool(every.get("of_trials", False)))
+
+
+def _shares(every: Json) -> tuple[float, float, float]:
+    """Return mean and bounds as shares; what is named as beyond 1 or 99 per cent lies outside these again."""
+    beyond = _texts(every, "beyond")
+
+    def share(name: str) -> float:
+        whole = _sure(every, name)
+        if name not in beyond:
+            return whole / 100.0
+        return 0.001 if whole < 50 else 0.999
+
+    return share("percent"), share("lower_percent"), share("upper_percent")
+
+
+def _drawn(every: Json) -> tuple[float, float, float]:
+    mille = every.get("drawn_permille")
+    if not isinstance(mille, list):
+        return _shares(every)
+    mean, lower, upper = (float(each) / 1000.0 for each in mille)
+    return mean, lower, upper
 
 
 def _value(every: Json) -> RecipeValue:
@@ -123,6 +143,7 @@ def _step(every: Json) -> Step:
         timer_s=_number(every, "timer_s"),
         see=_text(every, "see"),
         otherwise=_text(every, "otherwise"),
+        bench=_text(every, "bench"),
     )
 
 
@@ -170,14 +191,15 @@ def _cautions(every: Json, material: str) -> Cautions:
 
 def _curve(every: Json) -> RecipeCurve:
     points, tried = _rows(every, "points"), cast("Sequence[float] | None", every.get("tried"))
+    shares = [_drawn(each) for each in points]
     return RecipeCurve(
         factor=_text(every, "factor"),
         unit=_text(every, "unit"),
         log=every["scale"] == "log",
         x=tuple(_sure(each, "x") for each in points),
-        mean=tuple(_sure(each, "percent") / 100.0 for each in points),
-        lower=tuple(_sure(each, "lower_percent") / 100.0 for each in points),
-        upper=tuple(_sure(each, "upper_percent") / 100.0 for each in points),
+        mean=tuple(each[0] for each in shares),
+        lower=tuple(each[1] for each in shares),
+        upper=tuple(each[2] for each in shares),
         tried=None if tried is None else (float(tried[0]), float(tried[1])),
         at=_sure(every, "at"),
         marks=tuple(CurveMark(_sure(each, "x"), bool(each["clean"])) for each in _rows(every, "attempts")),

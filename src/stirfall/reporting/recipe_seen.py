@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings
+from stirfall.reporting.recipe_parts import Step
 
 _CRUST = (
     "Surface hidden, furry, white or yellow: do not open, touch or cut it; get help.",
@@ -62,6 +63,29 @@ _SEEN: dict[str, tuple[str, str]] = {
         "Anything else is a result too: record it as it is.",
     ),
 }
+
+_AT_BENCH = {
+    "check": "Read the cautions, tick the checklist. Heat nothing before.",
+    "prepare": "Set up, all of it dry.",
+    "warm": "Warm under oil. Smoke: heat off.",
+    "hold": "Hold hot before stirring.",
+    "add": "Dry and warm it first. Small portions.",
+    "stir": "Stir. Keep the metal covered with oil.",
+    "settle": "Let it settle. Powder floats or falls?",
+    "weigh": "Lift, let the oil drain. Weigh all three.",
+    "record": "Answer at once, failures too.",
+}
+
+
+def at_bench(step: Step, settings: CampaignSettings) -> str:
+    """Return the step in few words; as it is where it says more than its conditions, such as when to lift."""
+    if step.key == "take":
+        if settings.material.may_lengthen_age:
+            return "Look at the surface first."
+        return "The freshest charge; look at it first. Do not wait."
+    if step.text.startswith("Add no additive"):
+        return step.text
+    return _AT_BENCH.get(step.key, step.text)
 
 
 def seen_at(key: str, settings: CampaignSettings) -> tuple[str, str]:

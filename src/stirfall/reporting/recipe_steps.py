@@ -16,7 +16,7 @@ from stirfall.bench.records import CampaignSettings
 from stirfall.bench.units import THIN_SPACE, convert, format_quantity, unit_kind, unit_label
 from stirfall.planning.limits_temperature import lift_top_c
 from stirfall.reporting.recipe_parts import RecipeValue, Step
-from stirfall.reporting.recipe_seen import seen_at
+from stirfall.reporting.recipe_seen import at_bench, seen_at
 from stirfall.storage.limit_table import limit_table
 
 _STIR = re.compile(r"stir|swirl|knead|fold|rock|shak", re.IGNORECASE)
@@ -78,7 +78,12 @@ class StepWriter:
         timer = convert(float(timed[0][1]), timed[0][0].unit, "s") if timed else None
         see, otherwise = seen_at(step.key, self.settings)
         return replace(
-            step, names=tuple(value.name for _, value in given), timer_s=timer, see=see, otherwise=otherwise
+            step,
+            names=tuple(value.name for _, value in given),
+            timer_s=timer,
+            see=see,
+            otherwise=otherwise,
+            bench=at_bench(step, self.settings),
         )
 
     def _step_of(self, factor: Factor) -> str:

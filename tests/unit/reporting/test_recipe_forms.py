@@ -101,7 +101,7 @@ def test_markdown_tables_have_as_many_cells_in_each_row(recipe: Recipe) -> None:
             counts = {len(re.findall(r"(?<!\\)\|", line)) for line in block.splitlines()}
             assert len(counts) == 1
             widths[block[:20]] = counts
-    assert len(widths) == 2
+    assert len(widths) == 3
 
 
 def test_typed_text_cannot_change_the_page(recipe: Recipe) -> None:

@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
 
 from stirfall.bench.estimates import whole_percent
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.theme import Theme
-from stirfall.reporting.recipe_parts import Recipe, RecipeValue
+from stirfall.reporting.recipe_parts import Recipe, RecipeValue, Step
+from stirfall.reporting.recipe_sections import (
+    BATCH_HEADINGS,
+    Section,
+    apparatus_section,
+    batch_notes,
+    batch_rows,
+    last_sections,
+    purpose_section,
+    record_sections,
+    signs,
+)
 from stirfall.reporting.shares import in_full, interval, level_percent, percent
 
 _WEIGHT = {"block": "⛔ Stop", "warn": "⚠ Warning", "note": "Note"}
@@ -20,22 +31,27 @@ def recipe_html(recipe: Recipe, theme: Theme, *, decimal: str = ".", muted: bool
     colour = theme.muted if muted else theme.text
     parts = [
         *_head(recipe, theme),
+        *_sections(purpose_section(recipe)),
         *_remarks(recipe, theme),
+        _title("Materials"),
+        _bullets(recipe.materials),
+        *_batch(recipe, theme),
+        *_sections(apparatus_section(recipe)),
         _title("Conditions"),
         _conditions(recipe, theme, decimal),
         _title("Steps"),
-        _steps(recipe),
+        _steps(recipe, theme),
         _title("Evidence"),
         _bullets(recipe.evidence.lines("every range above")),
+        *_sections(record_sections(recipe)),
         _title("Proof"),
         _bullets(recipe.proof_lines),
-        _title("Materials"),
-        _bullets(recipe.materials),
         _title("Limits"),
         _bullets(recipe.limits),
         _title("Cautions"),
         f"<p><b>{escape(recipe.cautions.headline)}</b></p>",
         _bullets(f"{item.text} ({item.source})" for item in recipe.cautions.items),
+        *_sections(last_sections(recipe)),
     ]
     return f"<body style='color:{colour}'>{''.join(parts)}</body>"
 
@@ -103,11 +119,37 @@ def _condition(value: RecipeValue, theme: Theme, decimal: str) -> str:
     )
 
 
-def _steps(recipe: Recipe) -> str:
+def _sections(sections: Sequence[Section]) -> list[str]:
+    return [part for each in sections for part in (_title(each.title), _bullets(each.lines))]
+
+
+def _batch(recipe: Recipe, theme: Theme) -> list[str]:
+    rows = batch_rows(recipe)
+    if recipe.batch is None:
+        return []
+    head = "".join(f"<td style='color:{theme.muted}'><b>{text}</b></td>" for text in BATCH_HEADINGS)
+    body = "".join(_batch_row(row, theme) for row in rows)
+    table = [f"<table cellspacing='0' cellpadding='4' width='100%'><tr>{head}</tr>{body}</table>"] if rows else []
+    asked = batch_notes(recipe)
+    return [_title("Amounts"), *table, *([_bullets(asked)] if asked else [])]
+
+
+def _batch_row(row: tuple[str, str, str, str], theme: Theme) -> str:
+    name, before, after, how = map(escape, row)
+    small = f"<td style='color:{theme.muted}'>{how}</td>"
+    return f"<tr><td>{name}</td><td>{before}</td><td><b>{after}</b></td>{small}</tr>"
+
+
+def _steps(recipe: Recipe, theme: Theme) -> str:
     if recipe.blocked:
         return "<p>No steps are given: see what must be heeded first.</p>"
-    lines = (f"<li><b>{escape(step.heading)}.</b> {escape(step.text)}</li>" for step in recipe.steps)
-    return f"<ol style='margin:0'>{''.join(lines)}</ol>"
+    return f"<ol style='margin:0'>{''.join(_step(step, theme) for step in recipe.steps)}</ol>"
+
+
+def _step(step: Step, theme: Theme) -> str:
+    amounts = f" <b>{escape(step.amounts_text)}</b>" if step.amounts else ""
+    below = "".join(f"<br><span style='color:{theme.muted}'>{escape(line)}</span>" for line in signs(step))
+    return f"<li style='margin-bottom:4px'><b>{escape(step.heading)}.</b> {escape(step.text)}{amounts}{below}</li>"
 
 
 def _bullets(lines: Iterable[str]) -> str:

@@ -37,7 +37,7 @@ SENTENCES: dict[str, str] = {
     "batch.how_kept_oil_depth": "kept; the metal is taken as a pool that covers the floor",
     "batch.how_same_oil_depth": "keeps the depth of hot oil over the pool",
     "batch.name_oil_cold": "The same oil measured at room temperature",
-    "batch.how_oil_cold": "oil swells by about 0.07 % per K (an estimate)",
+    "batch.how_oil_cold": "oil swells by about {percent} % per K (an estimate)",
     "batch.how_fill": "hot oil and metal against the volume to the brim; at most 75 %",
     "batch.how_same_settling": (
         "grows with the depth of the pool: mass over the square of the vessel's diameter (Stokes' speed knows no "
