@@ -10,7 +10,10 @@ from stirfall.script_plans import explained
 from stirfall.session.script_words import moment
 
 if TYPE_CHECKING:
+    from stirfall.bench.comparisons import Group
+    from stirfall.script_pool import BenchReport
     from stirfall.session.analysis import Analysis
+    from stirfall.session.comparing_records import Compared
     from stirfall.session.document import Document
     from stirfall.session.drift_records import Drift
 
@@ -37,6 +40,28 @@ class DriftReport:
         return None if change is None else self.found.points[change.at].number
 
 
+@dataclass(frozen=True)
+class CompareReport:
+    """Whether two groups differ by more than chance: ``text`` says it in finished sentences, the headline first.
+
+    ``found`` has all of it: ``first``, ``second``, ``verdict``, ``shares`` or ``means``, ``blocked``, ``adjusted``,
+    ``cannot_tell``, ``many`` and ``warnings``.
+    """
+
+    found: Compared
+    text: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """What may be said: "nothing" (an empty group), "apart" (not told apart), "probably", "beyond" (chance)."""
+        return self.found.verdict
+
+    @property
+    def headline(self) -> str:
+        """The one sentence."""
+        return self.text[0]
+
+
 class EvidenceVerbs:
     """What a campaign answers about chance and change, and how its records leave the program."""
 
@@ -49,6 +74,46 @@ class EvidenceVerbs:
     def analysis(self) -> Analysis:
         """What the attempts say now."""
         raise NotImplementedError
+
+    # ------------------------------------------------------------------------------------------------------ compare
+
+    @explained
+    def compare(
+        self,
+        first: str | Group,
+        second: str | Group,
+        measure: str = "clean",
+        *,
+        matters: float | None = None,
+        keep: bool = True,
+        seed: int = 0,
+    ) -> CompareReport:
+        """Return whether two groups of attempts differ by more than chance.
+
+        A group is a text, as ``stirfall compare`` takes it ("lot=L1", "sample age=1..12"), or a ``Group``.
+        ``measure`` is clean, parted, pooled, recovery, "parting time" or "run time"; ``matters`` the difference
+        that matters, a share of 1 or in the number's unit. What was asked is noted in the file, where it may be
+        written, unless ``keep`` is False. Raises InputError ``compare.*``.
+        """
+        from stirfall.bench.comparisons import Comparison, Measure
+        from stirfall.bench.errors import InputError
+        from stirfall.reporting.compare_words import all_lines
+        from stirfall.session.commands import NoteComparison
+        from stirfall.session.comparing import compare
+        from stirfall.session.comparing_text import read_group
+        from stirfall.session.planned_findings import checked_comparison
+
+        document = self.document
+        known = tuple(each.value for each in Measure)
+        if measure not in known:
+            raise InputError("compare.measure_unknown", measure=measure, known=", ".join(known))
+        groups = [read_group(document.state, each) if isinstance(each, str) else each for each in (first, second)]
+        asked = Comparison("", document.now(), groups[0], groups[1], Measure(measure))
+        comparison = checked_comparison(asked, document.state)
+        found = compare(self.analysis, comparison, seed=seed, matters=matters)
+        if keep and not document.read_only:
+            document.execute(NoteComparison(comparison))
+        return CompareReport(found, all_lines(found))
 
     # -------------------------------------------------------------------------------------------------------- drift
 
@@ -93,3 +158,15 @@ class EvidenceVerbs:
         from stirfall.session.commands import DropMark
 
         self.document.execute(DropMark(mark_id))
+
+    # ------------------------------------------------------------------------------------------------ other benches
+
+    @explained
+    def benches(self) -> BenchReport:
+        """Return whether what was found holds for each bench of a pooled session, and for one not seen yet."""
+        from stirfall.reporting.bench_words import bench_lines
+        from stirfall.script_pool import BenchReport
+        from stirfall.session.benches import holds_elsewhere
+
+        found = holds_elsewhere(self.analysis)
+        return BenchReport(found, tuple(bench_lines(found)))

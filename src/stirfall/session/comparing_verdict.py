@@ -1,9 +1,9 @@
 """From numbers to one plain sentence: not told apart, probably better, or better beyond chance; pure.
 
 The limits are our own proposal. Beyond chance: the p with all comparisons counted is at most 5 %, and whatever else
-answers agrees as surely: within lots p at most 5 %, with all else alike a posterior chance of 97.5 % (its 95 % interval
-is to one side of none). Probably: every posterior chance at hand is at least 90 %. What lots or like conditions
-contradict is not called better.
+answers agrees as surely: within lots p at most 5 %, with all else alike a posterior chance of 97.5 % (its 95 %
+interval is to one side of none). Probably: every posterior chance at hand is at least 90 %. What lots or like
+conditions contradict is not called better.
 """
 
 from __future__ import annotations

@@ -12,6 +12,7 @@ SENTENCES: dict[str, str] = {
     "compare.matters": (
         "{value} is no difference that could matter. Give one above 0, of shares at most 100 points."
     ),
+    "compare.measure_unknown": "“{measure}” is nothing that is compared. Choose one of: {known}.",
     "compare.text_unreadable": (
         "“{text}” is no group. Write it as lot=L1, additive=rosin, sample age=1..12, period=2026-01-01..2026-02-01 "
         "or attempts=3,5,9; --subjects lists what there is."
