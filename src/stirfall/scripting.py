@@ -21,6 +21,7 @@ from stirfall.reporting.sentences import sentence
 from stirfall.script_evidence import EvidenceVerbs
 from stirfall.script_plans import PlanVerbs, Suggestion
 from stirfall.script_plans import explained as _explained
+from stirfall.script_pool import pool
 from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
 from stirfall.session.script_words import (
@@ -47,7 +48,7 @@ if TYPE_CHECKING:
     from stirfall.session.film import Film
 
 
-__all__ = ["Campaign", "RecipeSheet", "Suggestion"]
+__all__ = ["Campaign", "RecipeSheet", "Suggestion", "pool"]
 
 
 @dataclass(frozen=True)

@@ -232,6 +232,14 @@ def _fill(
 _GRADES = {None: -1, Parted.NO: 0, Parted.PARTLY: 1, Parted.YES: 2}
 
 
+def clean_count_of(attempt: Attempt, settings: CampaignSettings) -> tuple[int, int] | None:
+    """Return the clean successes and trials of an attempt under the rule of the settings for partly parted ones.
+
+    None where it tells nothing, was aborted or was struck out.
+    """
+    return _clean(attempt, as_success=settings.partly == "success")
+
+
 def _clean(attempt: Attempt, *, as_success: bool) -> tuple[int, int] | None:
     """Return the clean count; where partly counts as parted, what the metal did then decides."""
     if not as_success or attempt.parted is not Parted.PARTLY or attempt.clean_count is None:

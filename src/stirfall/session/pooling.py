@@ -18,7 +18,8 @@ from stirfall.session.document import Document
 from stirfall.session.pooling_factors import PooledFactors, Translator, pool_factors
 from stirfall.session.pooling_records import GRADES, OPTIONAL, PHOTOS, RUNS, BenchSession, Joined, join_records
 from stirfall.session.pooling_settings import pool_settings, refusals_of
-from stirfall.storage.edits import Bulky, StoredPhoto
+from stirfall.storage.bulky import Pair, count_of
+from stirfall.storage.edits import StoredPhoto
 from stirfall.storage.fingerprint import fingerprint
 
 
@@ -30,7 +31,7 @@ class PoolSource:
     state: CampaignState
     bench: str = ""
     corrections: tuple[Correction, ...] = ()
-    bulky: tuple[tuple[str, Bulky], ...] = ()
+    bulky: Sequence[Pair] = ()
 
     @property
     def name(self) -> str:
@@ -68,7 +69,7 @@ class Pooled:
     refusals: tuple[Reason, ...]
     notes: tuple[Reason, ...]
     corrections: tuple[Correction, ...] = ()
-    bulky: tuple[tuple[str, Bulky], ...] = ()
+    bulky: Iterable[Pair] = ()
 
     def raise_if_refused(self) -> CampaignState:
         """Return the state; raises InputError ``pool.refused`` with the first reason and how many there are."""
@@ -138,7 +139,7 @@ def pool(
         (),
         tuple(found),
         tuple(joined.corrections),
-        tuple(joined.bulky),
+        joined.bulky,
     )
 
 
@@ -257,7 +258,6 @@ def _notes_of(joined: Joined, sessions: Sequence[BenchSession], takes: Sequence[
 
 def _left_behind(joined: Joined, sessions: Sequence[BenchSession], takes: Sequence[str]) -> list[str]:
     states = [session.state for session in sessions]
-    bulky = [record for session in sessions for _, record in session.bulky]
     counts = {
         "lot without an attempt": joined.left_lots,
         "jar without an attempt": joined.left_jars,
@@ -268,12 +268,10 @@ def _left_behind(joined: Joined, sessions: Sequence[BenchSession], takes: Sequen
         "comparison": sum(len(state.comparisons) for state in states),
         "issued recipe": sum(len(state.recipes) for state in states),
         "mark of a change": sum(len(state.marks) for state in states),
-        "photo": sum(isinstance(record, StoredPhoto) for record in bulky),
-        "temperature log": sum(isinstance(record, TemperatureLog) for record in bulky),
     }
-    if PHOTOS in takes:
-        counts["photo"] -= sum(isinstance(record, StoredPhoto) for _, record in joined.bulky)
-        counts["temperature log"] -= sum(isinstance(record, TemperatureLog) for _, record in joined.bulky)
+    if PHOTOS not in takes:
+        counts["photo"] = sum(count_of(session.bulky, StoredPhoto) for session in sessions)
+        counts["temperature log"] = sum(count_of(session.bulky, TemperatureLog) for session in sessions)
     return [f"{count} {_many(what, count)}" for what, count in counts.items() if count > 0]
 
 

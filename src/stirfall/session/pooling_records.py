@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, datetime
 
@@ -15,7 +15,8 @@ from stirfall.bench.factors import Conditions, Value
 from stirfall.bench.records import Attempt, Jar, Lot, Origin
 from stirfall.bench.running import Regrade, Run, TemperatureLog
 from stirfall.session.pooling_factors import Translator
-from stirfall.storage.edits import Bulky, StoredPhoto
+from stirfall.storage.bulky import Pair, of_kind
+from stirfall.storage.edits import StoredPhoto
 
 RUNS, GRADES, PHOTOS = "runs", "grades", "photos"
 OPTIONAL = (RUNS, GRADES, PHOTOS)
@@ -36,7 +37,30 @@ class BenchSession:
     fingerprint: str
     translator: Translator
     corrections: tuple[Correction, ...] = ()
-    bulky: tuple[tuple[str, Bulky], ...] = ()
+    bulky: Sequence[Pair] = ()
+
+
+class PooledBulky(Iterable[Pair]):
+    """Photos and temperature logs of the attempts that were taken, loaded one by one when they are written."""
+
+    def __init__(self) -> None:
+        self._parts: list[tuple[BenchSession, Mapping[str, str]]] = []
+
+    def add(self, session: BenchSession, taken: Mapping[str, str]) -> None:
+        """Take along what hangs on the attempts of a session; ``taken`` maps their ids to the new ones."""
+        self._parts.append((session, taken))
+
+    def __iter__(self) -> Iterator[Pair]:
+        used: set[str] = set()
+        for session, taken in self._parts:
+            for record_id, photo in of_kind(session.bulky, StoredPhoto):
+                if photo.attempt_id in taken:
+                    new_id = _free_id(record_id, session.fingerprint, used)
+                    yield new_id, replace(photo, attempt_id=taken[photo.attempt_id])
+            for record_id, log in of_kind(session.bulky, TemperatureLog):
+                if log.attempt_id in taken:
+                    new_id = _free_id(record_id, session.fingerprint, used)
+                    yield new_id, replace(log, id=new_id, attempt_id=taken[log.attempt_id])
 
 
 @dataclass
@@ -53,7 +77,7 @@ class Joined:
     runs: list[Run] = field(default_factory=list)
     regrades: list[Regrade] = field(default_factory=list)
     corrections: list[Correction] = field(default_factory=list)
-    bulky: list[tuple[str, Bulky]] = field(default_factory=list)
+    bulky: PooledBulky = field(default_factory=PooledBulky)
     taken: list[int] = field(default_factory=list)
     repeated: list[int] = field(default_factory=list)
     versions: list[int] = field(default_factory=list)
@@ -99,7 +123,7 @@ class _Join:
                 repeated += 1
                 versions += not _is_content_same(known, attempt, conditions)
                 continue
-            new_id = self._free_id(attempt.id, session.fingerprint, self._ids)
+            new_id = _free_id(attempt.id, session.fingerprint, self._ids)
             taken[attempt.id] = new_id
             made = replace(
                 attempt,
@@ -126,15 +150,6 @@ class _Join:
                 return known
         return None
 
-    @staticmethod
-    def _free_id(wanted: str, fingerprint: str, used: set[str]) -> str:
-        """Return the id, or one that follows from it and its session where another record has it."""
-        free = wanted
-        while free in used:
-            free = hashlib.sha256(f"{fingerprint}\n{free}".encode()).hexdigest()[:32]
-        used.add(free)
-        return free
-
     def _add_beside(self, session: BenchSession, taken: Mapping[str, str], places: _Places) -> None:
         out, state = self._out, session.state
         if RUNS in self._takes:
@@ -146,20 +161,14 @@ class _Join:
             out.regrades += [
                 replace(
                     grade,
-                    id=self._free_id(grade.id, session.fingerprint, self._other_ids),
+                    id=_free_id(grade.id, session.fingerprint, self._other_ids),
                     attempt_id=taken[grade.attempt_id],
                 )
                 for grade in state.regrades
                 if grade.attempt_id in taken
             ]
         if PHOTOS in self._takes:
-            for record_id, record in session.bulky:
-                if isinstance(record, (StoredPhoto, TemperatureLog)) and record.attempt_id in taken:
-                    new_id = self._free_id(record_id, session.fingerprint, self._other_ids)
-                    moved = replace(record, attempt_id=taken[record.attempt_id])
-                    if isinstance(moved, TemperatureLog):
-                        moved = replace(moved, id=new_id)
-                    out.bulky.append((new_id, moved))
+            out.bulky.add(session, taken)
         ids: dict[str, Callable[[str], str | None]] = {
             "attempt": taken.get,
             "lot": places.known_lot,
@@ -171,9 +180,9 @@ class _Join:
                 out.corrections.append(_translated(replace(correction, record_id=kept_as), session.translator))
 
     def _run(self, run: Run, session: BenchSession, attempt_id: str, places: _Places) -> Run:
-        run_id = self._free_id(run.id, session.fingerprint, self._other_ids)
+        run_id = _free_id(run.id, session.fingerprint, self._other_ids)
         events = tuple(
-            replace(event, id=self._free_id(event.id, session.fingerprint, self._other_ids), run_id=run_id)
+            replace(event, id=_free_id(event.id, session.fingerprint, self._other_ids), run_id=run_id)
             for event in run.events
         )
         return replace(
@@ -196,6 +205,15 @@ class _Join:
             for number, attempt in enumerate(ordered, 1)
         ]
         return out
+
+
+def _free_id(wanted: str, fingerprint: str, used: set[str]) -> str:
+    """Return the id, or one that follows from it and its session where another record has it."""
+    free = wanted
+    while free in used:
+        free = hashlib.sha256(f"{fingerprint}\n{free}".encode()).hexdigest()[:32]
+    used.add(free)
+    return free
 
 
 def _moment(attempt: Attempt) -> datetime:

@@ -93,4 +93,80 @@ SENTENCES: dict[str, str] = {
         "and evenings stay with the bench. What stands there stays its task."
     ),
     "pool.left_behind": "Left behind, in the sessions of the benches: {what}.",
+    "pool.source": "{bench}: {attempts} of “{title}”.",
+    "pool.source_repeats": (
+        "{bench}: {attempts} of “{title}”, of which {taken} are new and {repeated} are in another session too."
+    ),
+    "pool.source_copy": "{bench}: “{title}” says the very same as the session of {same_as}. It is left out.",
+    "pool.sum": "Pooled: {attempts} of {benches}, {lots}, {jars}.",
+    "pool.written": "Written to {path}.",
+    "pool.dry": "Nothing was written.",
+    # What benches say.
+    "benches.none": "No attempts yet, so no bench says anything.",
+    "benches.one": (
+        "All attempts are of one bench, so nothing is known of others. Pool its session with another one's."
+    ),
+    "benches.not_told": (
+        "Fewer than two benches have attempts that tell clean or not, so none can be held against the others."
+    ),
+    "benches.too_wide": (
+        "It is not known whether it holds for others: what the other benches foretell of a bench spans nearly any "
+        "result. More benches and more attempts at each would tell."
+    ),
+    "benches.hold_two": (
+        "As far as two benches can tell, it holds: each got as many clean attempts as the other foretold, within "
+        "the interval."
+    ),
+    "benches.hold": (
+        "It holds so far: each of {benches} benches got as many clean attempts as the others foretold, within the "
+        "interval."
+    ),
+    "benches.hold_in_part": (
+        "It does not hold everywhere: {outside} got another number of clean attempts than the others foretold; "
+        "{inside} of {benches} lie within the interval."
+    ),
+    "benches.hold_nowhere": (
+        "It does not hold for others: no bench got as many clean attempts as the others foretold."
+    ),
+    "benches.new_one": (
+        "At the recommended recipe a bench not seen yet has a chance of {chance} ({interval}, {level} interval, "
+        "{basis})."
+    ),
+    "benches.given_new_one": (
+        "At these conditions a bench not seen yet has a chance of {chance} ({interval}, {level} interval, {basis})."
+    ),
+    "benches.no_recipe": "There is no recipe to answer for. {why}",
+    "benches.two_only": "Two benches hardly tell how much benches differ. The spread rests mostly on its prior.",
+    "benches.few": (
+        "With fewer than {count} attempts that tell, nearly any result lies within the interval: {benches}."
+    ),
+    "benches.lots_alike": (
+        "Lots within a bench count as alike here. Where they differ, the interval of a bench is too narrow."
+    ),
+    "benches.left_out": (
+        "Attempts that the model leaves out, as a value of a factor is unknown: {left_out}. They stand in the "
+        "counts of clean ones."
+    ),
+    "benches.never_wait": (
+        "Whatever another bench got after longer waiting: this metal is never left to age for it, as its crust "
+        "can explode."
+    ),
+    "benches.clean": "clean {clean} of {trials}: {share} ({interval})",
+    "benches.no_clean": "no attempt that tells clean or not",
+    "benches.at_recipe": "at the recipe {chance} ({interval})",
+    "benches.foretold": "the others foretold {expected} clean of {trials} ({lower} to {upper}), it got {clean}",
+    "benches.not_foretold": "the others foretell nothing of it",
+    "benches.as_foretold": "as foretold",
+    "benches.says_little": "within an interval that says little",
+    "benches.fewer": "fewer than foretold",
+    "benches.more": "more than foretold",
+    "benches.score": (
+        "Score per attempt {score} where {expected} was to be expected ({lower} to {upper}); the others' share "
+        "alone scores {plain}."
+    ),
+    "benches.spread": (
+        "Benches differ in the odds of {event} by a factor of {ratio} between two picked at random ({lower} to "
+        "{upper}, {level} interval; sd on the log odds {sd}, {sd_lower} to {sd_upper})."
+    ),
+    "benches.no_spread": "How much benches differ cannot be told yet.",
 }
