@@ -244,7 +244,7 @@ def open_zip(data: Path | bytes) -> Iterator[ZipSource]:
 
 
 def _members(file: zipfile.ZipFile, place: str) -> dict[str, zipfile.ZipInfo]:
-    infos = [member for member in file.infolist() if not (member.is_dir() and not member.file_size)]
+    infos = [member for member in file.infolist() if member.file_size or not member.filename.endswith("/")]
     if len(infos) > limits.MOST_FILES:
         raise FileTroubleError("package.too_many_files", path=place, most=limits.MOST_FILES)
     for member in infos:
