@@ -21,7 +21,7 @@ from stirfall.reporting.report.tree import (
     TableBlock,
 )
 from stirfall.reporting.shares import counted
-from stirfall.storage.package import SCHEMA as PACKAGE_SCHEMA
+from stirfall.storage.package_schema import SCHEMA as PACKAGE_SCHEMA
 from stirfall.storage.schema import SCHEMA_VERSION
 
 _SHORT = 12

@@ -23,7 +23,7 @@ from stirfall.reporting.report.tree import (
     TableBlock,
 )
 
-FIGURES, PHOTOS = "figures", "photos"
+FIGURES, PHOTOS = "figures", "chosen-photos"
 _WORDS = {"invented": "", "stop": "Stop: ", "warning": "Warning: ", "note": "Note: "}
 _SUFFIXES = {"image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp"}
 _LIST_MARK = re.compile(r"^(\s*)([-+]|\d+[.)])(?=\s)")

@@ -21,6 +21,17 @@ SENTENCES: dict[str, str] = {
     "report.heading_effects": "Effects of the conditions",
     "report.heading_recovery": "Recovery",
     "report.heading_proofs": "Proofs",
+    "report.heading_comparisons": "Is it chance?",
+    "report.heading_drift": "Change in time",
+    "report.heading_rivals": "Rival explanations",
+    "report.no_comparisons": "No comparison of two groups of attempts was asked for.",
+    "report.comparisons": (
+        "{count} of groups of attempts was asked for in this session; all are here, also those that found "
+        "nothing. The more are made, the sooner one of them differs by chance alone."
+    ),
+    "report.comparison": "{number}. Asked on {made} UTC.",
+    "report.comparison_lost": "It can no longer be made as it was asked.",
+    "report.caption_marks": "Changes at the bench that were marked, or that the records show.",
     "report.heading_issued": "Recipes that were issued",
     "report.heading_figures": "Figures",
     "report.heading_photos": "Photos",
@@ -229,6 +240,30 @@ SENTENCES: dict[str, str] = {
     "report.cite_invented": (
         "{title}. {notice}: {attempts}, session {fingerprint}. Made with Stirfall {version} on {made}."
     ),
+    "report.bundle_title": "Publication bundle: {title}",
+    "report.bundle_made": (
+        "Made by Stirfall {version} at {made} UTC from the session with the fingerprint {fingerprint}."
+    ),
+    "report.bundle_html": "the lab report as one page for a browser; it fetches nothing.",
+    "report.bundle_pdf": "the same report for paper.",
+    "report.bundle_md": "the same report as Markdown, with its pictures in the folders beside it.",
+    "report.bundle_figures": "each figure as SVG, and as PNG at 300 dots per inch.",
+    "report.bundle_photos": "the photos that stand in the report, chosen by the person who made it.",
+    "report.bundle_recipe": "the recommended recipe as Markdown, JSON and PDF, with its limits and cautions.",
+    "report.bundle_no_recipe": "There is no recipe: the report says why.",
+    "report.bundle_data": (
+        "the data themselves as a Data Package (datapackage.org): CSV tables with a schema for each. Of the "
+        "photos it holds those in the report."
+    ),
+    "report.bundle_sums": "the SHA-256 of each file; `sha256sum -c {name}` checks them.",
+    "report.bundle_back": (
+        "To work with the data, open this zip file as a Data Package in Stirfall (File, or `stirfall import`), or "
+        "read the CSV files with any other program."
+    ),
+    "report.bundle_licence": "No licence is stated here. Ask those who made the data before you use them.",
+    "report.suffix": "“{suffix}” is no form of a report. Name a file that ends in .pdf, .html, .md or .zip.",
+    "report.paper": "“{text}” is no paper that a report is set on. Use one of: {known}.",
+    "report.not_written": "The report could not be written to {path}. {why} Choose another place.",
     "report.photo_unknown": "Attempt {number} has no photo in this session, so none can be put into the report.",
     "report.photos_unreadable": "“{text}” names no photos. Say all, none, or numbers of attempts such as 3,7,12.",
 }

@@ -1,0 +1,79 @@
+"""What was looked into beside the model: comparisons that were asked for, change in time, rival explanations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC
+
+from stirfall.bench.comparisons import Comparison
+from stirfall.bench.errors import InputError
+from stirfall.reporting.compare_words import (
+    adjusted_lines,
+    blocked_lines,
+    cannot_tell_lines,
+    capital,
+    count_lines,
+    difference_lines,
+    headline,
+    probability_lines,
+    warning_lines,
+)
+from stirfall.reporting.drift_words import drift_lines, mark_line
+from stirfall.reporting.report.telling import Telling, moment_words
+from stirfall.reporting.report.tree import Block, Bullets, Column, Heading, Paragraph, TableBlock
+from stirfall.reporting.sentences import error_sentence
+from stirfall.reporting.shares import counted
+from stirfall.session.comparing import compare
+from stirfall.session.drift import drift
+
+_SEED = 0
+
+
+def comparison_blocks(telling: Telling) -> list[Block]:
+    """Return every comparison that was ever asked for, with its result now: of many, some differ by chance."""
+    comparisons = telling.state.comparisons
+    blocks: list[Block] = [Heading(telling.say("report.heading_comparisons"), 3)]
+    if not comparisons:
+        return [*blocks, Paragraph(telling.say("report.no_comparisons"))]
+    blocks.append(Paragraph(telling.say("report.comparisons", count=counted(len(comparisons), "comparison"))))
+    for place, comparison in enumerate(comparisons, 1):
+        telling.poll()
+        lines = tuple(dict.fromkeys(_compared(telling, comparison)))
+        asked = telling.say("report.comparison", number=place, made=moment_words(comparison.made_at))
+        blocks += [Paragraph(f"{asked} {lines[0]}", "strong"), Bullets(lines[1:])]
+    return blocks
+
+
+def _compared(telling: Telling, comparison: Comparison) -> Iterator[str]:
+    decimal = telling.decimal
+    try:
+        found = compare(telling.analysis, comparison, seed=_SEED, token=telling.token, tz=UTC)
+    except InputError as error:
+        yield telling.say("report.comparison_lost")
+        yield error_sentence(error, decimal=decimal)
+        return
+    yield headline(found, decimal=decimal)
+    yield from warning_lines(found, decimal=decimal)
+    for lines in (
+        count_lines,
+        difference_lines,
+        probability_lines,
+        blocked_lines,
+        adjusted_lines,
+        cannot_tell_lines,
+    ):
+        yield from (capital(line) for line in lines(found, decimal=decimal))
+
+
+def drift_blocks(telling: Telling) -> list[Block]:
+    """Return whether something has changed in time, and the changes at the bench that were marked."""
+    found = drift(telling.analysis, now=telling.state, tz=UTC, seed=_SEED, token=telling.token)
+    blocks: list[Block] = [
+        Heading(telling.say("report.heading_drift"), 3),
+        Bullets(drift_lines(found, decimal=telling.decimal)),
+    ]
+    if found.marks:
+        columns = (Column("When (UTC)"), Column("Change", wide=True))
+        rows = tuple((moment_words(each.at), mark_line(each, decimal=telling.decimal)) for each in found.marks)
+        blocks.append(TableBlock(telling.say("report.caption_marks"), columns, rows))
+    return blocks
