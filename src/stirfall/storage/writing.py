@@ -36,6 +36,8 @@ from stirfall.storage.edits import (
 )
 from stirfall.storage.values import to_json
 
+_MANY = 50
+
 
 @dataclass(frozen=True)
 class LogEntry:
@@ -58,9 +60,12 @@ def write_edits(connection: sqlite3.Connection, edits: Sequence[Edit], entry: Lo
         (stamp(entry.at), str(entry.action), entry.name, entry.kind, to_json(touched)),
     )
     changes = list(entry.notes)
-    for edit in edits:
+    one_by_one, together = _apart(connection, edits)
+    for edit in one_by_one:
         changes += field_changes(edit)
         changes += _write_edit(connection, edit)
+    if together:
+        _insert_attempts(connection, together)
     if entry.clears_draft:
         connection.execute("DELETE FROM draft")
     name = entry.name if entry.action is Action.DO else f"{entry.action}: {entry.name}"
@@ -72,6 +77,22 @@ def write_edits(connection: sqlite3.Connection, edits: Sequence[Edit], entry: Lo
             for item in changes
         ),
         cursor.lastrowid,
+    )
+
+
+def _apart(connection: sqlite3.Connection, edits: Sequence[Edit]) -> tuple[Sequence[Edit], Sequence[Attempt]]:
+    """Return the edits to be written one by one, and many new attempts of a table that can go in together."""
+    new = [edit.after for edit in edits if edit.before is None and isinstance(edit.after, Attempt)]
+    if len(new) < _MANY or connection.execute("SELECT 1 FROM attempt WHERE withdrawn = 1 LIMIT 1").fetchone():
+        return edits, ()
+    return [edit for edit in edits if edit.before is not None or not isinstance(edit.after, Attempt)], new
+
+
+def _insert_attempts(connection: sqlite3.Connection, attempts: Sequence[Attempt]) -> None:
+    last = connection.execute("SELECT coalesce(max(seq), 0) FROM attempt").fetchone()[0]
+    connection.executemany(
+        f"INSERT INTO attempt (seq, {rows.ATTEMPT_COLUMNS}) VALUES (?, {rows.marks(rows.ATTEMPT_COLUMNS)})",
+        ((seq, *rows.attempt_row(attempt)) for seq, attempt in enumerate(attempts, last + 1)),
     )
 
 
