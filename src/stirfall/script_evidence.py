@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from stirfall.session.comparing_records import Compared
     from stirfall.session.document import Document
     from stirfall.session.drift_records import Drift
+    from stirfall.session.rivals_found import Rival
+    from stirfall.session.surprises_found import Surprises, Why
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,14 @@ class CompareReport:
     def headline(self) -> str:
         """The one sentence."""
         return self.text[0]
+
+
+@dataclass(frozen=True)
+class WhyReport:
+    """Why one attempt came out as it did: ``answer`` has all of it, ``text`` says it in finished sentences."""
+
+    answer: Why
+    text: tuple[str, ...]
 
 
 class EvidenceVerbs:
@@ -170,3 +180,33 @@ class EvidenceVerbs:
 
         found = holds_elsewhere(self.analysis)
         return BenchReport(found, tuple(bench_lines(found)))
+
+    # --------------------------------------------------------------------------------------------- why and rivals
+
+    @explained
+    def surprises(self) -> Surprises:
+        """Return the attempts against what all the others foretold of them, the most surprising first."""
+        from stirfall.session.surprises import surprises
+
+        return surprises(self.analysis)
+
+    @explained
+    def why(self, number: int) -> WhyReport:
+        """Return why the attempt with this number came out as it did. Raises InputError ``why.unknown_number``."""
+        from stirfall.bench.errors import InputError
+        from stirfall.reporting.why_words import why_lines
+        from stirfall.session.surprises import why
+
+        analysis = self.analysis
+        named = next((each.id for each in analysis.state.attempts if each.number == number), None)
+        if named is None:
+            raise InputError("why.unknown_number", number=number)
+        answer = why(analysis, named)
+        return WhyReport(answer, tuple(why_lines(answer, analysis.state, may_wait=analysis.limits.may_wait)))
+
+    @explained
+    def rivals(self, at: datetime | str | None = None) -> tuple[Rival, ...]:
+        """Return the rival explanations, what most speaks for first; with the jars as they are ``at``, or now."""
+        from stirfall.session.rivals import rivals
+
+        return rivals(self.analysis, now=moment(at) or self.document.now())

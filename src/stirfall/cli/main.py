@@ -31,6 +31,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "pool": ("stirfall.cli.pool", "Join the sessions of several benches into one new session."),
     "benches": ("stirfall.cli.benches", "Say whether it holds for others: bench by bench, and for a new one."),
     "compare": ("stirfall.cli.compare", "Say whether two groups of attempts differ by more than chance."),
+    "why": ("stirfall.cli.why", "Say which attempts surprised, or why one came out as it did."),
+    "rivals": ("stirfall.cli.rivals", "Say what speaks for each rival explanation, and which pair would tell."),
     "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),
     "labels": ("stirfall.cli.labels", "Write labels for jars as PDF, on sheets or one by one."),
     "run": ("stirfall.cli.run_log", "Tell the guided runs: steps, what was reached, every event in its time."),

@@ -29,7 +29,7 @@ from stirfall.inference.effect_steps import LEVEL_STEP
 from stirfall.inference.gate_rows import GateName
 from stirfall.inference.probability import weighted_interval
 from stirfall.session.analysis import Analysis
-from stirfall.session.rivals_fit import GateTest, evidence_of, fit_terms
+from stirfall.session.rivals_fit import GateTest, evidence_of, exposure_evidence, fit_terms
 from stirfall.session.rivals_found import (
     KEYS,
     NEAREST,
@@ -45,6 +45,7 @@ from stirfall.session.rivals_found import (
 from stirfall.session.rivals_pairs import pair_for
 from stirfall.session.rivals_terms import (
     DEPTH_TERM,
+    EXPOSURE,
     FILM,
     HISTORY,
     HUMIDITY_TERM,
@@ -62,19 +63,19 @@ __all__ = ["KEYS", "NEAREST", "Confounded", "Evidence", "Pair", "PairSide", "Riv
 
 # What each explanation foretells: the term, the gate, and the sign of the effect of more of it.
 _FORETOLD: Mapping[RivalKey, tuple[tuple[str, GateName, Sign], ...]] = {
-    "film": ((FILM, "parted", "up"), (FILM, "pooled", "down"), (FILM, "clean", "either")),
+    "film": ((FILM, "parted", "up"), (EXPOSURE, "pooled", "down"), (FILM, "clean", "either")),
     "water": ((HUMIDITY_TERM, "parted", "up"), (HUMIDITY_TERM, "pooled", "none"), (HUMIDITY_TERM, "clean", "up")),
     "oil": tuple(
         (term, gate, "either") for term in (HISTORY, OIL_AGE, OIL) for gate in ("parted", "pooled", "clean")
     ),
-    "settling": ((TIME, "parted", "up"), (TIME, "pooled", "none"), (TIME, "clean", "up")),
+    "settling": ((TIME, "parted", "up"), (EXPOSURE, "pooled", "none"), (TIME, "clean", "up")),
     "learning": ((PRACTICE, "parted", "up"), (PRACTICE, "pooled", "up"), (PRACTICE, "clean", "up")),
     "lots": (),
 }
 # Where no film can be worked out, the oil depth stands in for it: more oil, less film.
 _BY_DEPTH: tuple[tuple[str, GateName, Sign], ...] = (
     (DEPTH_TERM, "parted", "down"),
-    (DEPTH_TERM, "pooled", "up"),
+    (EXPOSURE, "pooled", "down"),
     (DEPTH_TERM, "clean", "either"),
 )
 _AGES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.FILM_INDEX)
@@ -172,7 +173,10 @@ def _evidence(
     used = {term.name: term for term in _used(terms)}
     found: list[Evidence] = []
     for name, gate, sign in wanted:
-        if name in used and gate in tests and tests[gate].n:
+        if name == EXPOSURE:
+            if TIME in used and gate in tests and tests[gate].n:
+                found.append(exposure_evidence(tests[gate], EXPOSURE, used[TIME], used.get(FILM), sign))
+        elif name in used and gate in tests and tests[gate].n:
             found += evidence_of(tests[gate], used[name], sign)
     names = dict.fromkeys(name for name, _, _ in wanted)
     if key == "film":

@@ -191,6 +191,33 @@ def evidence_of(test: GateTest, term: TestedTerm, foretold: Sign) -> tuple[Evide
     )
 
 
+def exposure_evidence(
+    test: GateTest, name: str, time: TestedTerm, film: TestedTerm | None, foretold: Sign
+) -> Evidence:
+    """Return what a longer time does with the film that came with it, under the ``name`` of the two together.
+
+    The film moves as it did in the attempts, by the slope of its column on that of time. This number hardly depends
+    on how well the two can be told apart.
+    """
+    place = _places(test.design, time)[0]
+    draws, prior = test.posterior.draws[:, place], test.posterior.prior_sd[place]
+    if film is not None:
+        other = _places(test.design, film)[0]
+        slope = _slope(test.rows.X[:, place], test.rows.X[:, other])
+        draws = draws + slope * test.posterior.draws[:, other]
+        prior = math.hypot(prior, slope * test.posterior.prior_sd[other])
+    bayes = _savage_dickey(draws[:, None], test.posterior.weights, np.array([prior]))
+    step = natural_step(time.factor)
+    named = TestedTerm(name, time.factor, time.values)
+    return _Place(test, named, 0.0, "").told(step, "", draws * step_length(time.factor, step), foretold, bayes)
+
+
+def _slope(column: FloatArray, other: FloatArray) -> float:
+    centred = column - column.mean()
+    size = float(centred @ centred)
+    return float(centred @ other) / size if size > 0 else 0.0
+
+
 def _places(design: Design, term: TestedTerm) -> list[int]:
     names = {term.name, f"{term.name} (tested)"}
     last = [factor.name for factor in design.factors if factor.name in names][-1]

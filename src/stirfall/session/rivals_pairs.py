@@ -13,7 +13,7 @@ from itertools import permutations
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate, Reason
-from stirfall.bench.factors import Conditions
+from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.records import Jar
 from stirfall.bench.substances import Lid, OilHistory
 from stirfall.bench.units import Amount
@@ -234,14 +234,17 @@ def _started_anew(analysis: Analysis, kind: str, base: Conditions) -> _Sides | N
 
 def _with_depth(analysis: Analysis, base: Conditions, place: int) -> Conditions | None:
     """Return the conditions with thin oil first and thick oil second, where the depth is a factor."""
-    for factor in analysis.state.visible_factors:
-        if not factor.is_choice and DEPTH.search(factor.name) and factor.unit == "mm":
-            low, high = analysis.limits.ranges[factor.name]
-            thin, thick = max(low, min(_THIN_MM, high)), min(high, max(_THICK_MM, low))
-            if thick < _DEPTH_RATIO * thin:
-                return None
-            return base.with_value(factor.name, (thin, thick)[place])
-    return base
+    factor, depths = _depth_factor(analysis), _depths(analysis)
+    if depths[1] < _DEPTH_RATIO * depths[0]:
+        return None
+    return base if factor is None else base.with_value(factor.name, depths[place])
+
+
+def _depth_factor(analysis: Analysis) -> Factor | None:
+    depths = (
+        f for f in analysis.state.visible_factors if not f.is_choice and DEPTH.search(f.name) and f.unit == "mm"
+    )
+    return next(depths, None)
 
 
 def _words(analysis: Analysis, kind: str) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
@@ -266,7 +269,12 @@ def _words(analysis: Analysis, kind: str) -> tuple[tuple[Reason, ...], tuple[Rea
 
 
 def _depths(analysis: Analysis) -> tuple[float, float]:
+    """Return the thinnest and the thickest oil that jars had, else our own, within the range of a depth factor."""
     used = [jar.oil_depth_mm for jar in analysis.state.jars if jar.oil_depth_mm]
-    if len(used) < 2 or max(used) < _DEPTH_RATIO * min(used):
-        return _THIN_MM, _THICK_MM
-    return float(f"{min(used):.2g}"), float(f"{max(used):.2g}")
+    wide = len(used) > 1 and max(used) >= _DEPTH_RATIO * min(used)
+    thin, thick = (min(used), max(used)) if wide else (_THIN_MM, _THICK_MM)
+    factor = _depth_factor(analysis)
+    if factor is not None:
+        low, high = analysis.limits.ranges[factor.name]
+        thin, thick = min(max(thin, low), high), min(max(thick, low), high)
+    return float(f"{thin:.2g}"), float(f"{thick:.2g}")

@@ -26,6 +26,7 @@ FloatArray = NDArray[np.float64]
 Getter = Callable[[CampaignState, Attempt], Value | None]
 
 FILM, DEPTH_TERM, TIME, HUMIDITY_TERM = "film index", "oil depth", "time under oil", "room humidity"
+EXPOSURE = "time under oil with its film"
 PRACTICE, HISTORY, OIL_AGE, OIL = (
     "attempts made before",
     "history of the oil",

@@ -53,6 +53,7 @@ _MODULES = (
     "importing",
     "pool",
     "drift",
+    "why",
 )
 
 
