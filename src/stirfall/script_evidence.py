@@ -120,7 +120,8 @@ class EvidenceVerbs:
         groups = [read_group(document.state, each) if isinstance(each, str) else each for each in (first, second)]
         asked = Comparison("", document.now(), groups[0], groups[1], Measure(measure))
         comparison = checked_comparison(asked, document.state)
-        found = compare(self.analysis, comparison, seed=seed, matters=matters)
+        asked_before = document.state.comparisons
+        found = compare(self.analysis, comparison, seed=seed, matters=matters, comparisons=asked_before)
         if keep and not document.read_only:
             document.execute(NoteComparison(comparison))
         return CompareReport(found, all_lines(found))

@@ -22,7 +22,7 @@ from stirfall.script_evidence import EvidenceVerbs
 from stirfall.script_plans import PlanVerbs, Suggestion
 from stirfall.script_plans import explained as _explained
 from stirfall.script_pool import pool
-from stirfall.session.commands import AddLot, CorrectAttempt, RecordAttempt, StrikeAttempt
+from stirfall.session.commands import AddLot, Changes, CorrectAttempt, RecordAttempt, StrikeAttempt
 from stirfall.session.document import Document
 from stirfall.session.script_words import (
     AttemptChanges,
@@ -83,7 +83,7 @@ class Campaign(PlanVerbs, EvidenceVerbs):
     def __init__(self, document: Document) -> None:
         self._document = document
         self._analysis: Analysis | None = None
-        self._forget = document.subscribe(lambda _changes, _origin: self._set_stale())
+        self._forget = document.subscribe(lambda changes, _origin: self._set_stale(changes))
 
     @classmethod
     @_explained
@@ -342,8 +342,9 @@ class Campaign(PlanVerbs, EvidenceVerbs):
                 return attempt
         raise InputError("attempt.unknown", id=number)
 
-    def _set_stale(self) -> None:
-        self._analysis = None
+    def _set_stale(self, changes: Changes) -> None:
+        if not changes.comparisons:  # a question that was noted changes nothing that is fitted
+            self._analysis = None
 
 
 _NO_ATTEMPT = Attempt(id="", number=0, conditions=Conditions())

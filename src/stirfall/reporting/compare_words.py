@@ -70,17 +70,15 @@ def amount(found: Compared, value: float, *, decimal: str = ".", signed: bool = 
         text = format_number(float(whole), decimal=decimal)
         unit = " point" if abs(whole) == 1 else " points"
     elif found.measure is Measure.RECOVERY:
-        text, unit = _number(value, decimal), " points"
+        text, unit = _off(value, decimal), " points"
     else:
-        text, unit = _number(value, decimal), f"{THIN_SPACE}{found.unit}"
+        text, unit = _off(value, decimal), f"{THIN_SPACE}{found.unit}"
     return f"{'+' if signed and value > 0 and text != '0' else ''}{text}{unit}"
 
 
 def bare(found: Compared, value: float, *, decimal: str = ".") -> str:
     """Write a difference without its unit, as it stands before "to"."""
-    return (
-        format_number(float(round(100.0 * value)), decimal=decimal) if found.is_share else _number(value, decimal)
-    )
+    return format_number(float(round(100.0 * value)), decimal=decimal) if found.is_share else _off(value, decimal)
 
 
 def count_lines(found: Compared, *, decimal: str = ".") -> tuple[str, ...]:
@@ -228,6 +226,8 @@ def many_lines(found: Compared, *, decimal: str = ".") -> tuple[str, ...]:
             "adjusted": chance_text(many.adjusted, decimal=decimal),
         }
         code = "compare.many_adjusted" if many.method == "holm" else "compare.many_bounded"
+        if chances["p"] == chances["adjusted"]:
+            code = "compare.many_same"
         lines.append(sentence(code, {"made": many.made, **chances}))
     return tuple(lines)
 
@@ -336,6 +336,11 @@ def _span_params(found: Compared, off: Span, decimal: str) -> dict[str, object]:
 
 def _number(value: float, decimal: str) -> str:
     return format_number(value, digits=3, decimal=decimal)
+
+
+def _off(value: float, decimal: str) -> str:
+    """Write a difference of numbers: two digits, for a handful of attempts carries no more."""
+    return format_number(value, digits=2, decimal=decimal)
 
 
 def _text(reason: Reason, decimal: str) -> str:

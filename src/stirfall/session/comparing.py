@@ -64,11 +64,13 @@ def compare(
     token: CancelToken | None = None,
     tz: tzinfo | None = None,
     matters: float | None = None,
+    comparisons: tuple[Comparison, ...] | None = None,
 ) -> Compared:
     """Return two groups of attempts compared; raises ``compare.*``, ``factor.unknown`` and Cancelled.
 
     ``matters`` is the difference that matters, None: 20 points of a share, 10 of a recovery, a fifth of the mean
-    time. Days are those of ``tz``, None: of this computer.
+    time. Days are those of ``tz``, None: of this computer. ``comparisons`` are those asked for in this session,
+    None: as the analysis has them.
     """
     if matters is not None and not (math.isfinite(matters) and matters > 0.0):
         raise InputError("compare.matters", value=matters)
@@ -101,7 +103,8 @@ def compare(
         found = replace(found, cannot_tell=_cannot_tell(found), warnings=warnings_of(state, first, second, tz))
     if found.no_wait:
         found = replace(found, warnings=(Reason("compare.no_wait"), *found.warnings))
-    found = replace(found, many=many_of(state, comparison, found.p, seed=seed, token=token, tz=tz))
+    asked = state if comparisons is None else replace(state, comparisons=comparisons)
+    found = replace(found, many=many_of(asked, comparison, found.p, seed=seed, token=token, tz=tz))
     found = replace(found, verdict=verdict_of(found))
     return replace(found, headline=headline_of(found), notes=tuple(_notes(found)))
 

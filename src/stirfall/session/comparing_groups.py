@@ -106,7 +106,8 @@ def subjects(state: CampaignState, tz: tzinfo | None = None) -> tuple[Subject, .
             found.append(Subject(what, "level", what, levels, attempts=sum(level.attempts for level in levels)))
     dated = [moment for attempt in counting if (moment := moment_of(attempt)) is not None]
     if len(set(dated)) > 1:
-        found.append(Subject(PERIOD, "period", PERIOD, attempts=len(dated)))
+        split = _split([moment.timestamp() for moment in dated])
+        found.append(Subject(PERIOD, "period", PERIOD, attempts=len(dated), split=split))
     if len(counting) > 1:
         found.append(Subject(CHOSEN, "chosen", CHOSEN, attempts=len(counting)))
     return tuple(found)
@@ -182,7 +183,18 @@ def _number(factor: Factor, counting: list[Attempt]) -> Subject | None:
         high=max(values),
         unit=factor.unit,
         attempts=len(values),
+        split=_split(values),
     )
+
+
+def _split(values: list[float]) -> tuple[float, float] | None:
+    """Return two neighbouring values with about half of all on either side; None where all are the same."""
+    ordered = sorted(values)
+    steps = [at for at in range(1, len(ordered)) if ordered[at - 1] < ordered[at]]
+    if not steps:
+        return None
+    at = min(steps, key=lambda step: abs(2 * step - len(ordered)))
+    return ordered[at - 1], ordered[at]
 
 
 def _levels(word: Callable[[Attempt], str], counting: list[Attempt], *, by_name: bool = False) -> tuple[Level, ...]:

@@ -181,6 +181,7 @@ SENTENCES: dict[str, str] = {
         "sessions with so many would still find one."
     ),
     "compare.many_adjusted": "With all {made} counted, the chance of this one is {adjusted} instead of {p} (Holm).",
+    "compare.many_same": "With all {made} counted, the chance of this one stays {p}.",
     "compare.many_bounded": (
         "With all {made} counted, the chance of this one is at most {adjusted} instead of {p} (Bonferroni)."
     ),
