@@ -107,7 +107,7 @@ class PackageReader:
             record = table.from_row(row)
             fits = not table.holds_json or has_types(record)
         except StirfallError as error:
-            raise InputError("package.bad_row", table=table.file_name, row=number, why=error) from error
+            raise InputError("package.bad_row", table=table.file_name, row=number, why=_brief(error)) from error
         except (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError):
             fits = False
         if not fits:
@@ -159,6 +159,12 @@ class PackageReader:
             raise InputError(
                 "package.bad_cells", count=self.bad_count, listing=listing + more, cells=tuple(self.bad)
             )
+
+
+def _brief(error: StirfallError) -> StirfallError:
+    """Return the error with what a cell brought into it cut short."""
+    params = {name: shortened(value) if isinstance(value, str) else value for name, value in error.params.items()}
+    return InputError(error.code, **params)
 
 
 def _whole_lines(text: io.TextIOWrapper, file_name: str) -> Iterator[str]:

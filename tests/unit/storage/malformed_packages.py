@@ -323,7 +323,7 @@ def _change_descriptor(files: Files, chance: random.Random) -> None:
     except (ValueError, RecursionError):
         return
     told = place
-    while True:
+    while isinstance(place, (dict, list)):
         keys = list(place) if isinstance(place, dict) else list(range(len(place)))
         if not keys:
             break

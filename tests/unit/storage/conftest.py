@@ -1,0 +1,8 @@
+"""Test modules of this folder share strategies and generators, which stand beside them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
