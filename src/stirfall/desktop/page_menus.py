@@ -88,6 +88,10 @@ EVIDENCE = (
     Twin("&Drift", "evidence", "evidence_section_drift"),
     Twin("&Why", "evidence", "evidence_section_why"),
     Twin("&Rival explanations", "evidence", "evidence_section_rivals"),
+    Twin("&Mark a change…", "evidence", "drift_mark"),
+    Twin("&Take the mark away", "evidence", "drift_drop"),
+    Twin("&Show the attempt of the drift", "evidence", "drift_open"),
+    Twin("&Picture of the drift", "evidence", "drift_picture"),
 )
 RECIPE = (
     Twin("As &Markdown…", "recipe", "recipe_export_md"),

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from datetime import tzinfo
 
+from stirfall.bench.ages import stamp
 from stirfall.bench.units import format_number
 from stirfall.reporting.sentences import sentence
 from stirfall.session.drift_records import Drift, DriftMark, DriftMeasure, DriftPoint, DriftSignal
@@ -82,6 +84,13 @@ def point_words(found: Drift, point: DriftPoint, *, decimal: str = ".", tz: tzin
     return ", ".join(part for part in parts if part)
 
 
+def rail_words(measure: DriftMeasure) -> tuple[str, str]:
+    """Return the short words for an attempt that passed and one that did not."""
+    return {DriftMeasure.PARTED: ("left", "stayed"), DriftMeasure.POOLED: ("pool", "no pool")}.get(
+        measure, ("clean", "not clean")
+    )
+
+
 def _passed(measure: DriftMeasure, *, passed: bool) -> str:
     words = {
         DriftMeasure.PARTED: ("solids left", "solids stayed"),
@@ -94,48 +103,82 @@ def chart_lines(
     found: Drift, chart: str = "values", *, decimal: str = ".", tz: tzinfo | None = None
 ) -> tuple[str, ...]:
     """Return the points of a chart as lines of a table, each with its limits and the signals there."""
-    makers: dict[str, Callable[[], list[tuple[str, ...]]]] = {
-        "values": lambda: _value_rows(found, decimal, tz),
-        "cusum": lambda: _sum_rows(found, decimal, tz),
-        "ewma": lambda: _average_rows(found, decimal, tz),
-    }
+    return _aligned(chart_rows(found, chart, decimal=decimal, tz=tz)) if found.chart is not None else ()
+
+
+def chart_rows(
+    found: Drift, chart: str = "values", *, decimal: str = ".", tz: tzinfo | None = None, bare: bool = False
+) -> tuple[tuple[str, ...], ...]:
+    """Return the points of a chart as rows of cells, the header first; ``bare`` numbers are for files."""
     if found.chart is None:
         return ()
-    return _aligned(makers[chart]())
+    write = _Writer(found, decimal, tz, bare=bare)
+    return {"cusum": _sum_rows, "ewma": _average_rows}.get(chart, _value_rows)(found, write)
 
 
-def _value_rows(found: Drift, decimal: str, tz: tzinfo | None) -> list[tuple[str, ...]]:
+@dataclass(frozen=True)
+class _Writer:
+    """Writes the cells of a table: as people read them, or as bare numbers with a decimal point."""
+
+    found: Drift
+    decimal: str
+    tz: tzinfo | None
+    bare: bool = field(kw_only=True, default=False)
+
+    def value(self, value: float) -> str:
+        if self.bare:
+            return f"{value:.6g}"
+        return value_words(self.found, value, decimal=self.decimal)
+
+    def number(self, value: float) -> str:
+        return f"{value:.6g}" if self.bare else format_number(value, digits=3, decimal=self.decimal)
+
+    def day(self, place: int) -> str:
+        at = self.found.points[place].at
+        if self.bare:
+            return "" if at is None else stamp(at)
+        return day_of(self.found, place, self.tz)
+
+    def signals(self, charts: tuple[str, ...]) -> dict[int, str]:
+        told: dict[int, list[str]] = {}
+        for each in self.found.signals:
+            if each.chart in charts:
+                told.setdefault(each.place, []).append(signal_line(each, decimal=self.decimal))
+        return {place: "; ".join(words) for place, words in told.items()}
+
+
+def _value_rows(found: Drift, write: _Writer) -> tuple[tuple[str, ...], ...]:
     assert found.chart is not None
     rows: list[tuple[str, ...]] = [("attempts", "day", "value", "lower", "centre", "upper", "signal")]
-    told = {signal.place: signal_line(signal) for signal in found.signals if signal.chart in ("values", "ranges")}
+    told = write.signals(("values", "ranges"))
     for at, group in enumerate(found.groups):
-        limits = (found.chart.values, found.chart.lower, found.chart.centre, found.chart.upper)
-        words = [value_words(found, float(each[at]), decimal=decimal) for each in limits]
+        parts = (found.chart.values, found.chart.lower, found.chart.centre, found.chart.upper)
         name = attempts_of(found, group.first, group.last).split(" ", 1)[1]
-        rows.append((name, day_of(found, group.first, tz), *words, told.get(group.last, "")))
-    return rows
+        words = [write.value(float(each[at])) for each in parts]
+        rows.append((name, write.day(group.first), *words, told.get(group.last, "")))
+    return tuple(rows)
 
 
-def _sum_rows(found: Drift, decimal: str, tz: tzinfo | None) -> list[tuple[str, ...]]:
+def _sum_rows(found: Drift, write: _Writer) -> tuple[tuple[str, ...], ...]:
     assert found.cusum is not None
     rows: list[tuple[str, ...]] = [("attempt", "day", "sum up", "sum down", "limit", "signal")]
-    told = {signal.place: signal_line(signal) for signal in found.signals if signal.chart == "cusum"}
+    told = write.signals(("cusum",))
     for point in found.points:
         sums = (found.cusum.high[point.place], found.cusum.low[point.place], found.cusum.limit)
-        words = [format_number(float(each), digits=3, decimal=decimal) for each in sums]
-        rows.append((f"{point.number}", day_of(found, point.place, tz), *words, told.get(point.place, "")))
-    return rows
+        words = [write.number(float(each)) for each in sums]
+        rows.append((f"{point.number}", write.day(point.place), *words, told.get(point.place, "")))
+    return tuple(rows)
 
 
-def _average_rows(found: Drift, decimal: str, tz: tzinfo | None) -> list[tuple[str, ...]]:
+def _average_rows(found: Drift, write: _Writer) -> tuple[tuple[str, ...], ...]:
     assert found.ewma is not None
     rows: list[tuple[str, ...]] = [("attempt", "day", "average", "lower", "centre", "upper", "signal")]
-    told = {signal.place: signal_line(signal) for signal in found.signals if signal.chart == "ewma"}
+    told = write.signals(("ewma",))
     for point in found.points:
         parts = (found.ewma.values, found.ewma.lower, found.ewma.centre, found.ewma.upper)
-        words = [value_words(found, float(each[point.place]), decimal=decimal) for each in parts]
-        rows.append((f"{point.number}", day_of(found, point.place, tz), *words, told.get(point.place, "")))
-    return rows
+        words = [write.value(float(each[point.place])) for each in parts]
+        rows.append((f"{point.number}", write.day(point.place), *words, told.get(point.place, "")))
+    return tuple(rows)
 
 
 def _aligned(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:

@@ -68,6 +68,7 @@ def drift(
     of: Analysis | CampaignState,
     measure: DriftMeasure | str = DriftMeasure.CLEAN,
     *,
+    now: CampaignState | None = None,
     tz: tzinfo | None = None,
     seed: int = 0,
     token: CancelToken | None = None,
@@ -75,11 +76,12 @@ def drift(
     """Return how one measure went over the attempts, in the order in which they were made.
 
     With a refined analysis what the model foretold of each attempt from the others is held against what was seen,
-    so that other conditions are not taken for drift; the residual needs it. ``tz`` is the zone whose days group the
-    attempts and stand in the sentences. Raises Cancelled.
+    so that other conditions are not taken for drift; the residual needs it. ``now`` is the campaign as it is now,
+    where marks or attempts are newer than the analysis. ``tz`` is the zone whose days group the attempts and stand
+    in the sentences. Raises Cancelled.
     """
     chosen = DriftMeasure(measure)
-    state = of if isinstance(of, CampaignState) else of.state
+    state = now or (of if isinstance(of, CampaignState) else of.state)
     points, left_out = points_of(state, chosen, _foretold(of))
     marks = marks_of(state, points)
     found = Drift(chosen, UNITS.get(chosen, ""), points, marks=marks, left_out=left_out)

@@ -10,8 +10,9 @@ from stirfall.bench.estimates import Reason
 from stirfall.session.drift_records import DriftGroup, DriftPoint
 from stirfall.session.forecast_evenings import local_day
 
-# Our proposals: a day is a group where days have about three attempts and there are enough of them for a chart.
-_A_DAY, _FEWEST_DAYS = 3, 6
+# Our proposals: a day is a group where days have about five attempts and there are enough of them for a chart. The
+# limits of smaller groups reach from nothing to all, and say nothing.
+_A_DAY, _FEWEST_DAYS = 5, 6
 _SMALLEST, _USUAL = 3, 5
 _FEWEST_GROUPS, _MOST_GROUPS = 8, 200
 
@@ -20,7 +21,7 @@ def grouped(points: Sequence[DriftPoint], tz: tzinfo | None = None) -> tuple[tup
     """Return the groups in time and the reason that says how they were made.
 
     Attempts of several trials are groups of their own. Otherwise local days, where all attempts have a time, the
-    median day has three or more and there are six days or more; else so many attempts in a row, a short rest going
+    median day has five or more and there are six days or more; else so many attempts in a row, a short rest going
     to the last group.
     """
     if median(point.n for point in points) >= _SMALLEST:

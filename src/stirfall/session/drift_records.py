@@ -114,7 +114,7 @@ class LeftOut:
     untimed: int = 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Drift:
     """How one measure went over time.
 
@@ -124,6 +124,7 @@ class Drift:
     of what the model did not foretell, None where there is no refined answer. ``false_share`` is the share of such
     charts that show a signal although nothing changed, None where it was not worked out. All of chart, sums and
     change are None with too few attempts. ``sentences`` say it in words, the verdict first.
+    Two are equal only where they are the same one.
     """
 
     measure: DriftMeasure

@@ -31,6 +31,7 @@ class StillPlot(PicturePlot):
     """Curves over ``Axes``; subclasses draw in ``_redraw``, which is called after each change of size or theme."""
 
     _is_built = False
+    _below_zero = False
 
     def __init__(self, theme: Theme, name: str, parent: QWidget | None = None) -> None:
         super().__init__(theme, parent)
@@ -93,7 +94,19 @@ class StillPlot(PicturePlot):
         self._grid.setPen(self.pen(self.theme.grid))
 
     def _fit_left(self, factor: Factor) -> list[float]:
-        """Put ticks at the left and return where; one at the very edge goes, because its label would be cut."""
+        """Put ticks at the left and return where."""
+        places = self._left_ticks(factor)
+        axis = self.plot_item.getAxis("left")
+        axis.setTicks([places])
+        widest = max((self.metrics().horizontalAdvance(label) for _, label in places), default=0.0)
+        axis.setWidth(widest + self.metrics().height() + 16)
+        title = axis_title(factor, decimal=self.decimal)
+        height = max(self.view_box.height(), 1.0)
+        self.set_axis_title("left", title if self.metrics().horizontalAdvance(title) < height else "")
+        return [at for at, _label in places]
+
+    def _left_ticks(self, factor: Factor) -> list[tuple[float, str]]:
+        """Return place and label of the ticks at the left; one at the very edge goes, its label would be cut."""
         height = max(self.view_box.height(), 1.0)
         low, high = factor.bounds
         most = max(2, int(height / (1.7 * self.metrics().height())))
@@ -102,16 +115,9 @@ class StillPlot(PicturePlot):
         places = [
             (to_axis(factor, tick.value), tick.label)
             for tick in ticks(factor, low, high, most=most, decimal=self.decimal)
-            if tick.value >= 0  # nothing here is ever below zero; only the room for labels is
+            if tick.value >= 0 or self._below_zero  # elsewhere only the room for labels is below zero
         ]
-        places = [(at, label) for at, label in places if start + edge <= at <= end - edge]
-        axis = self.plot_item.getAxis("left")
-        axis.setTicks([places])
-        widest = max((self.metrics().horizontalAdvance(label) for _, label in places), default=0.0)
-        axis.setWidth(widest + self.metrics().height() + 16)
-        title = axis_title(factor, decimal=self.decimal)
-        self.set_axis_title("left", title if self.metrics().horizontalAdvance(title) < height else "")
-        return [at for at, _label in places]
+        return [(at, label) for at, label in places if start + edge <= at <= end - edge]
 
     def add(self, item: pg.GraphicsObject, z: float = 5) -> pg.GraphicsObject:
         """Keep an item until the next drawing."""

@@ -55,6 +55,26 @@ SENTENCES: dict[str, str] = {
     "drift.mark_unknown": "No mark has the words “{words}”. Known: {known}.",
     "drift.measure_unknown": "“{measure}” is nothing that is followed over time. Use one of: {known}.",
     "drift.kind_unknown": "“{kind}” is no kind of a change. Use one of: {known}.",
+    # The section of the window.
+    "drift.working": "The attempts are put in the order of time.",
+    "drift.no_session": (
+        "Here stand the attempts in the order of time, and whether something has changed at the bench. Make or "
+        "open a session first."
+    ),
+    "drift.no_signal_rows": "No signal in this measure.",
+    "drift.no_mark_rows": (
+        "No change at the bench is known. Mark one when you open a new bottle or take another tool."
+    ),
+    "drift.key_control": "◇ control",
+    "drift.key_signal": "▲▼ signal",
+    "drift.key_own": "▼ change you marked",
+    "drift.key_records": "▽ change in the records",
+    "drift.key_change": "shaded: when it changed (80 %)",
+    "drift.point_hint": "Point at an attempt, or go to it with the arrow keys; a click or Enter shows it.",
+    "drift.mark_about": (
+        "A mark says that something at the bench is different from a moment on. It stands in the picture; the "
+        "program says by itself whether the outcomes changed there."
+    ),
     # Nothing to show.
     "drift.none_clean": "No attempt is graded yet. Record attempts, and they stand here in the order of time.",
     "drift.none_parted": "No attempt says whether the solids left. Grade gate 1 in the bench form.",
