@@ -1,4 +1,4 @@
-"""The recipe as PDF: two sheets of A4 for the bench and the lab book, the second one for evidence and cautions.
+"""The recipe for readers as PDF, on sheets of A4: the chance first, then the work, the evidence, and all cautions.
 
 Works without a screen (QT_QPA_PLATFORM=offscreen) and makes a QApplication only where there is none.
 """
@@ -17,18 +17,18 @@ from stirfall.bench.ages import as_utc
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.estimates import whole_percent
 from stirfall.bench.records import INVENTED_NOTICE
-from stirfall.bench.units import THIN_SPACE
 from stirfall.desktop.pdf_cautions import draw_cautions
 from stirfall.desktop.pdf_curve import CurvePicture
-from stirfall.desktop.pdf_sheet import DOTS, FOOT, GUTTER, HALF, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
-from stirfall.reporting.recipe_parts import Recipe, Step
+from stirfall.desktop.pdf_handbook import draw_amounts, draw_beside, draw_paragraphs, draw_section, draw_steps
+from stirfall.desktop.pdf_sheet import DOTS, FOOT, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
+from stirfall.reporting.recipe_parts import Recipe
+from stirfall.reporting.recipe_sections import Section, apparatus_section, last_sections, record_sections
 from stirfall.reporting.shares import basis, in_full, interval, level_percent, percent
 from stirfall.storage.copies import write_atomic
 
 _SHORT = 12
 _GROUP = 8
-_WANTED_PAGES = 2
-_ROOM_FOR_EVIDENCE = 80 * MM
+_WANTED_PAGES = 4
 _HEADINGS = ("Condition", "Value", "Holds within", "What ends the range")
 _PLACES = (0.0, 42 * MM, 68 * MM, 102 * MM)
 
@@ -84,11 +84,12 @@ def _draw(recipe: Recipe, decimal: str, pages: int, fit: Fit) -> tuple[bytes, tu
     painter = QPainter(writer)
     sheet = Sheet(writer, painter, lambda at: _foot(at, recipe, pages))
     _first_page(sheet, recipe, decimal, fit)
-    if sheet.page == 1 and sheet.room() < _ROOM_FOR_EVIDENCE:
-        sheet.turn()
-    else:
-        sheet.y += 5 * MM
-    _second_page(sheet, recipe, fit)
+    _work_pages(sheet, recipe)
+    _evidence_pages(sheet, recipe)
+    _limits(sheet, recipe, fit)
+    sheet.heading("Cautions", keep=30 * MM)
+    sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
+    draw_cautions(sheet, recipe.cautions.items, fit.caution_pt)
     sheet.foot(sheet)
     painter.end()
     buffer.close()
@@ -111,6 +112,7 @@ def _foot(sheet: Sheet, recipe: Recipe, pages: int) -> None:
 
 def _first_page(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> None:
     _title(sheet, recipe)
+    draw_paragraphs(sheet, recipe.handbook.purpose if recipe.handbook is not None else ())
     _notices(sheet, recipe)
     if recipe.blocked:
         sheet.y += 1.5 * MM
@@ -119,11 +121,11 @@ def _first_page(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> None:
     else:
         _odds_and_curve(sheet, recipe, decimal, fit)
     _conditions(sheet, recipe, decimal)
-    _steps(sheet, recipe)
 
 
 def _title(sheet: Sheet, recipe: Recipe) -> None:
-    sheet.line("RECIPE", Ink(8.0, bold=True, role="accent"), after=0.6 * MM)
+    issued = "" if recipe.number is None else f", ISSUED NO. {recipe.number}"
+    sheet.line(f"RECIPE{issued}", Ink(8.0, bold=True, role="accent"), after=0.6 * MM)
     sheet.line(recipe.title, Ink(16.0, bold=True), after=1.0 * MM)
     made = as_utc(recipe.created_at).strftime("%Y-%m-%d %H:%M UTC")
     facts = [recipe.metal, str(recipe.cautions.material), recipe.oil]
@@ -219,40 +221,33 @@ def _row(sheet: Sheet, cells: list[str], ink: Ink, *, strong: int | None = None)
     sheet.rule()
 
 
-def _steps(sheet: Sheet, recipe: Recipe) -> None:
-    if not recipe.steps:
-        return
-    sheet.heading("Steps", keep=14 * MM)
-    for number, step in enumerate(recipe.steps, 1):
-        _step(sheet, number, step)
+# --------------------------------------------------------------------------------------- the pages that follow
 
 
-def _step(sheet: Sheet, number: int, step: Step) -> None:
-    box, at_heading, at_text = 3.4 * MM, 6 * MM, 28 * MM
-    body, strong = Ink(9.0), Ink(9.0, bold=True)
-    height = sheet.height(step.text, body, WIDTH - at_text)
-    sheet.need(height)
-    sheet.check_box(LEFT, sheet.y + 0.4 * MM, box)
-    sheet.put(f"{number}{THIN_SPACE}{THIN_SPACE}{step.heading}", strong, LEFT + at_heading, at_text - at_heading)
-    sheet.put(step.text, body, LEFT + at_text, WIDTH - at_text)
-    sheet.y += height + 1.3 * MM
+def _work_pages(sheet: Sheet, recipe: Recipe) -> None:
+    """Draw materials, apparatus and amounts, and then what is done with them."""
+    materials = Section("Materials", recipe.materials)
+    for apparatus in apparatus_section(recipe):
+        draw_beside(sheet, materials, apparatus)
+        break
+    else:
+        draw_section(sheet, materials)
+    draw_amounts(sheet, recipe)
+    draw_steps(sheet, recipe)
 
 
-# ----------------------------------------------------------------------------------------------------- second page
-
-
-def _second_page(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
-    top, ink = sheet.y, Ink(fit.caution_pt + 0.2)
-    left = _column(sheet, "Evidence", _evidence_lines(recipe), ink, LEFT)
-    sheet.y = top
-    right = _column(sheet, "Materials", list(recipe.materials), ink, LEFT + HALF + GUTTER)
-    sheet.y = right + 4 * MM
-    right = _column(sheet, "Proof", list(recipe.proof_lines), ink, LEFT + HALF + GUTTER)
-    sheet.y = max(left, right)
-    _limits(sheet, recipe, fit)
-    sheet.heading("Cautions", keep=30 * MM)
-    sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
-    draw_cautions(sheet, recipe.cautions.items, fit.caution_pt)
+def _evidence_pages(sheet: Sheet, recipe: Recipe) -> None:
+    evidence = Section("Evidence", tuple(_evidence_lines(recipe)))
+    proof = Section("Proof", recipe.proof_lines)
+    records, last = record_sections(recipe), last_sections(recipe)
+    tested = next((each for each in records if each.title == "Tested range"), None)
+    if tested is None:
+        draw_beside(sheet, evidence, proof)
+    else:
+        draw_beside(sheet, evidence, tested)
+        draw_section(sheet, proof)
+    for section in (*(each for each in records if each is not tested), *last):
+        draw_section(sheet, section)
 
 
 def _limits(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
@@ -265,16 +260,6 @@ def _limits(sheet: Sheet, recipe: Recipe, fit: Fit) -> None:
         sheet.bullet(LEFT, sheet.y + 0.4 * MM, 2.2 * MM)
         sheet.put(line, ink, LEFT + 4 * MM, WIDTH - 4 * MM)
         sheet.y += height + 0.6 * MM
-
-
-def _column(sheet: Sheet, title: str, lines: list[str], ink: Ink, x: float) -> float:
-    """Draw a titled list into half the width; return where it ends."""
-    top = sheet.y
-    y = top + sheet.put(title, Ink(11.0, bold=True, role="accent"), x, HALF, y=top) + 1.6 * MM
-    for line in lines:
-        sheet.bullet(x, y + 0.5 * MM, 2.4 * MM)
-        y += sheet.put(line, ink, x + 4 * MM, HALF - 4 * MM, y=y) + 1.0 * MM
-    return y
 
 
 def _evidence_lines(recipe: Recipe) -> list[str]:

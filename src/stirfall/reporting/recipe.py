@@ -33,7 +33,7 @@ from stirfall.reporting.recipe_parts import (
 )
 from stirfall.reporting.recipe_proofs import proofs_of
 from stirfall.reporting.recipe_scaled import batch_remarks, scaled_values, with_amounts
-from stirfall.reporting.recipe_steps import forbids, write_steps
+from stirfall.reporting.recipe_steps import additive_name, forbids, write_steps
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import level_percent
 from stirfall.reporting.tolerances import Tolerance, find_tolerances
@@ -104,7 +104,7 @@ def make_recipe(
         gates=tuple(analysis.gate_estimates(complete).items()) if len(analysis.model.gates) > 1 else (),
         drop=drop,
         values=values,
-        steps=with_amounts(steps, size),
+        steps=with_amounts(steps, size, additive=additive_name(factors, values)),
         evidence=gather_evidence(analysis, followed, decimal=decimal),
         remarks=remarks,
         limits=_limits(analysis, decimal),

@@ -19,7 +19,7 @@ from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import counted
 from stirfall.session.analysis import Analysis
 
-_MOST_FAILURES = 15
+_MOST_FAILURES = 10
 _MOST_NUMBERS = 40
 
 

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from stirfall.reporting.recipe_batch import BatchLine, BatchSize
+from stirfall.reporting.recipe_batch import BatchSize
 from stirfall.reporting.recipe_parts import RecipeValue, Remark, Step
-
-_STEP_OF_AMOUNT = {"charge": "take", "additive": "add", "oil_cold": "warm", "oil": "warm"}
 
 
 def scaled_values(values: Sequence[RecipeValue], batch: BatchSize) -> tuple[RecipeValue, ...]:
@@ -28,22 +26,31 @@ def _rounded(number: float) -> float:
     return float(f"{number:.3g}")
 
 
-def with_amounts(steps: Sequence[Step], batch: BatchSize | None) -> tuple[Step, ...]:
+def with_amounts(steps: Sequence[Step], batch: BatchSize | None, *, additive: str = "additive") -> tuple[Step, ...]:
     """Return the steps with what goes in at each: charge, oil and additive of the batch."""
     if batch is None:
         return tuple(steps)
-    told: dict[str, list[tuple[str, str]]] = {}
-    keys = {step.key for step in steps}
-    for line in batch.lines:
-        place = _STEP_OF_AMOUNT.get(line.key)
-        if place is not None and line.after:
-            told.setdefault(place if place in keys else "take", []).append(_amount(line))
-    return tuple(replace(step, amounts=tuple(told.get(step.key, ()))) for step in steps)
+    told = {"take": _charge(batch), "warm": _oil(batch), "add": _additive(batch, additive)}
+    return tuple(replace(step, amounts=told.get(step.key, ())) for step in steps)
 
 
-def _amount(line: BatchLine) -> tuple[str, str]:
-    names = {"charge": "charge", "additive": "additive", "oil_cold": "oil, measured cold", "oil": "oil when hot"}
-    return names[line.key], line.shown_after
+def _charge(batch: BatchSize) -> tuple[tuple[str, str], ...]:
+    line = batch.line("charge")
+    return () if line is None else (("charge", line.shown_after),)
+
+
+def _oil(batch: BatchSize) -> tuple[tuple[str, str], ...]:
+    hot, cold = batch.line("oil"), batch.line("oil_cold")
+    if hot is None or hot.after is None:
+        return ()
+    if cold is None or cold.after is None:
+        return (("oil", f"{hot.shown_after} when hot"),)
+    return (("oil", f"{cold.shown_after} measured cold, {hot.shown_after} when hot"),)
+
+
+def _additive(batch: BatchSize, name: str) -> tuple[tuple[str, str], ...]:
+    line = batch.line("additive")
+    return ((name, line.shown_after),) if line is not None and line.after else ()
 
 
 def batch_remarks(batch: BatchSize) -> tuple[Remark, ...]:

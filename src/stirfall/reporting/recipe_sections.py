@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from stirfall.reporting.recipe_parts import Recipe, Step
 
+_OF_ANY_SIZE = frozenset({"charge", "additive", "oil", "oil_cold", "oil_depth", "jar", "jar_oil", "fill"})
 BATCH_HEADINGS = ("Quantity", "Proven batch", "This batch", "How it was got")
 
 
@@ -46,16 +47,19 @@ def _sections(recipe: Recipe, *wanted: tuple[str, str]) -> tuple[Section, ...]:
 
 
 def batch_rows(recipe: Recipe) -> tuple[tuple[str, str, str, str], ...]:
-    """Return the rows below ``BATCH_HEADINGS``."""
+    """Return the rows below ``BATCH_HEADINGS``; for the proven size itself only what goes in, and what it fills."""
     batch = recipe.batch
     if batch is None:
         return ()
-    return tuple((line.name, line.shown_before, line.shown_after, line.how) for line in batch.lines)
+    shown = [line for line in batch.lines if batch.is_other_size or line.key in _OF_ANY_SIZE]
+    return tuple((line.name, line.shown_before, line.shown_after, line.how) for line in shown)
 
 
 def batch_notes(recipe: Recipe) -> tuple[str, ...]:
     """Return what is asked for, because it is not known."""
-    return recipe.batch.asked if recipe.batch is not None else ()
+    if recipe.batch is None or not (recipe.batch.is_other_size or not recipe.batch.lines):
+        return ()
+    return recipe.batch.asked
 
 
 def signs(step: Step) -> tuple[str, ...]:

@@ -72,7 +72,7 @@ _AT_BENCH = {
     "add": "Dry and warm it first. Small portions.",
     "stir": "Stir. Keep the metal covered with oil.",
     "settle": "Let it settle. Powder floats or falls?",
-    "weigh": "Lift, let the oil drain. Weigh all three.",
+    "weigh": "Lift, let the oil drain. Weigh product, beads, residue.",
     "record": "Answer at once, failures too.",
 }
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from stirfall.bench.materials import Cautions
 from stirfall.bench.records import INVENTED_NOTICE
+from stirfall.bench.units import unit_kind
 from stirfall.reporting.cautions import shortened
 from stirfall.reporting.recipe_parts import Recipe, RecipeValue, Step
 from stirfall.reporting.recipe_scaled import scaled_values
@@ -24,8 +25,8 @@ _AT_THE_HEAD = (
     "lift_cool_only",
     "lift_solid_only",
 )
-_SHORT = 130
-HEAD_BLANKS = ("Date", "By", "Jar", "Lot", "Attempt no.")
+_SHORT = 190
+HEAD_BLANKS = ("Date", "By", "Jar", "Lot", "No.")
 MASS_BLANKS = ("Charge, g", "Product, g", "Beads, g", "Residue, g")
 QUESTIONS = (
     ("Solids left the metal", ("no", "partly", "yes")),
@@ -44,7 +45,10 @@ class SheetValue:
 
 @dataclass(frozen=True)
 class SheetStep:
-    """One step to tick: few words, conditions, amounts, and the timer as minutes:seconds ("" none)."""
+    """One step to tick: few words, conditions, amounts, and the timer as minutes:seconds ("" none).
+
+    ``timed`` is the condition whose time the timer shows.
+    """
 
     number: int
     heading: str
@@ -52,6 +56,7 @@ class SheetStep:
     values: tuple[SheetValue, ...]
     amounts: tuple[tuple[str, str], ...]
     timer: str
+    timed: str = ""
 
 
 @dataclass(frozen=True)
@@ -146,7 +151,12 @@ def _step(number: int, step: Step, values: dict[str, RecipeValue], decimal: str)
         ),
         amounts=step.amounts,
         timer="" if step.timer_s is None else clock_text(step.timer_s),
+        timed=next((each.name for each in told if _is_time(each)), "") if step.timer_s is not None else "",
     )
+
+
+def _is_time(value: RecipeValue) -> bool:
+    return not isinstance(value.value, str) and unit_kind(value.unit) == "time"
 
 
 def _tolerance(value: RecipeValue, decimal: str) -> str:
@@ -186,6 +196,7 @@ def sheet_json(sheet: BenchSheet) -> dict[str, object]:
                 "values": [dict(vars(value)) for value in step.values],
                 "amounts": [{"label": label, "amount": amount} for label, amount in step.amounts],
                 "timer": step.timer,
+                "timed": step.timed,
             }
             for step in sheet.steps
         ],

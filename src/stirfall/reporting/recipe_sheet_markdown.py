@@ -38,12 +38,12 @@ def sheet_markdown(sheet: BenchSheet) -> str:
 def _step(step: SheetStep) -> str:
     lines = [f"- [ ] **{step.number} {step.heading}.** {plain(step.text)}"]
     lines += [f"  - {plain(label)}: **{plain(amount)}**" for label, amount in step.amounts]
-    lines += [
-        f"  - {plain(value.name)}: **{plain(value.value)}** ({plain(value.tolerance)}), reached {_LINE}"
-        for value in step.values
-    ]
-    if step.timer:
-        lines.append(f"  - [ ] Timer **{step.timer}**, stopped at {_LINE}")
+    for value in step.values:
+        told = f"{plain(value.name)}: **{plain(value.value)}** ({plain(value.tolerance)})"
+        if step.timer and value.name == step.timed:
+            lines.append(f"  - [ ] {told}, timer **{step.timer}**, stopped at {_LINE}")
+        else:
+            lines.append(f"  - {told}, reached {_LINE}")
     return "\n".join(lines)
 
 

@@ -150,7 +150,7 @@ class StepWriter:
         for factor, value in doses:
             if value.value == 0:
                 continue
-            name = names[0] if names else re.sub(r"\s*\bdose\b", "", factor.name).strip() or "additive"
+            name = names[0] if names else _of_dose(factor)
             per_gram = " of charge" if factor.unit.endswith("/g") else ""
             told.append(f"{name}, {self._with_range(value, per_gram)}")
         if not told and not names:
@@ -234,6 +234,21 @@ def write_steps(
 ) -> tuple[Step, ...]:
     """Return the steps for the values of a recipe."""
     return StepWriter(settings, factors, {value.name: value for value in values}, decimal).steps()
+
+
+def additive_name(factors: Sequence[Factor], values: Sequence[RecipeValue]) -> str:
+    """Return what the dose is of: the additive chosen, else what the dose is called."""
+    by_name = {value.name: value for value in values}
+    for factor in factors:
+        chosen = by_name.get(factor.name)
+        if chosen is not None and factor.is_choice and "additive" in factor.name.casefold():
+            return str(chosen.value)
+    dosed = next((factor for factor in factors if factor.role is Role.DOSE), None)
+    return _of_dose(dosed) if dosed is not None else "additive"
+
+
+def _of_dose(factor: Factor) -> str:
+    return re.sub(r"\s*\bdose\b", "", factor.name).strip() or "additive"
 
 
 def forbids(conditions: Conditions, ceilings: Mapping[str, float], pinned: Mapping[str, float]) -> tuple[str, ...]:

@@ -159,4 +159,31 @@ SENTENCES: dict[str, str] = {
         "attempts stay in the session with the reason."
     ),
     "recipe.not_readable": "Issued recipe {number} cannot be read: it is no recipe of this program.",
+    "recipe.blocked": (
+        "The limits forbid this recipe, so it is not issued. The recipe says why: change what it names, or record"
+        " what is missing."
+    ),
+    "recipe.no_number": "No recipe with the number {number} was issued here. Issued: {known}.",
+    "recipes.same_conditions": "All conditions are the same.",
+    "recipes.moved": "“{name}” went from {first} to {second}.",
+    "recipes.ranges": "The ranges in which the recipe holds changed for {names}.",
+    "recipes.same_chance": "The chance is the same in whole per cent: {first}, then {second}.",
+    "recipes.chance_overlaps": (
+        "The chance went from {first} to {second}. The intervals overlap, so neither is shown to be better."
+    ),
+    "recipes.chance_apart": (
+        "The chance went from {first} to {second}. The intervals do not overlap; the attempts of the first are "
+        "among those of the second, so this is no comparison of two groups."
+    ),
+    "recipes.same_evidence": "Both rest on the same attempts, unchanged.",
+    "recipes.not_listed": ("There are too many attempts to follow one by one: {first} were used, then {second}."),
+    "recipes.evidence_added": "Recorded since: {count} ({numbers}).",
+    "recipes.evidence_struck": "Struck out since: {count} ({numbers}).",
+    "recipes.evidence_unstruck": "No longer struck out: {count} ({numbers}).",
+    "recipes.evidence_corrected": "Corrected since: {count} ({numbers}).",
+    "recipes.evidence_missing": "No longer in the session: {count} ({numbers}).",
+    "recipes.limit_new": "New limit: {text}",
+    "recipes.limit_gone": "No longer said: {text}",
+    "recipes.same_limits": "The limits are the same.",
+    "recipes.same_session": "The content of the session was the same both times.",
 }
