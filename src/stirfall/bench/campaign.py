@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from stirfall.bench.comparisons import Comparison
 from stirfall.bench.errors import InputError
@@ -102,11 +104,20 @@ class CampaignState:
 
     def lot(self, lot_id: str | None) -> Lot | None:
         """Return the lot with this id, or None."""
-        return next((lot for lot in self.lots if lot.id == lot_id), None)
+        return None if lot_id is None else self._lots_by_id.get(lot_id)
 
     def jar(self, jar_id: str | None) -> Jar | None:
         """Return the jar with this id, or None."""
-        return next((jar for jar in self.jars if jar.id == jar_id), None)
+        return None if jar_id is None else self._jars_by_id.get(jar_id)
+
+    # Pooled sessions hold thousands of jars, and each of many attempts asks for its own.
+    @cached_property
+    def _lots_by_id(self) -> Mapping[str, Lot]:
+        return {lot.id: lot for lot in reversed(self.lots)}
+
+    @cached_property
+    def _jars_by_id(self) -> Mapping[str, Jar]:
+        return {jar.id: jar for jar in reversed(self.jars)}
 
     def run(self, run_id: str | None) -> Run | None:
         """Return the run with this id, or None."""

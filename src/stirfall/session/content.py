@@ -25,14 +25,30 @@ def checked_content(state: CampaignState) -> CampaignState:
     check.check_factors(state.factors, bare)
     settings = check.checked_settings(state.settings, state.factors)
     lots: list[Lot] = []
+    names = _Names()
     for lot in state.lots:
-        lots.append(check.checked_lot(lot, (other.id for other in lots)))
+        lots.append(check.checked_lot(lot, names.like(lot.id)))
     with_lots = replace(state, settings=settings, lots=tuple(lots))
     jars: list[Jar] = []
+    names = _Names()
     for jar in state.jars:
-        jars.append(check.checked_jar(jar, (other.id for other in jars), with_lots))
+        jars.append(check.checked_jar(jar, names.like(jar.id), with_lots))
     placed = replace(with_lots, jars=tuple(jars))
     return checked_findings(checked_plans(checked_runs(replace(placed, attempts=tuple(_checked_attempts(placed))))))
+
+
+class _Names:
+    """Names that were given so far; a pooled session has thousands, so that each is not held against all."""
+
+    def __init__(self) -> None:
+        self._given: dict[str, str] = {}
+
+    def like(self, name: str) -> tuple[str, ...]:
+        """Return the name given before that is the same but for letter case, if there is one; then keep this one."""
+        key = name.strip().casefold()
+        before = (self._given[key],) if key in self._given else ()
+        self._given.setdefault(key, name)
+        return before
 
 
 def _checked_attempts(state: CampaignState) -> Iterable[Attempt]:
