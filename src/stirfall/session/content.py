@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError
-from stirfall.bench.records import LOT_EFFECT_NONE, Attempt, Jar, Lot
+from stirfall.bench.records import LOT_EFFECT_NONE, Attempt
 from stirfall.session import validation as check
 from stirfall.session.content_plans import checked_plans
 from stirfall.session.content_runs import checked_runs
@@ -24,15 +24,11 @@ def checked_content(state: CampaignState) -> CampaignState:
     bare = replace(state, lots=(), jars=(), attempts=(), settings=plain)
     check.check_factors(state.factors, bare)
     settings = check.checked_settings(state.settings, state.factors)
-    lots: list[Lot] = []
     names = _Names()
-    for lot in state.lots:
-        lots.append(check.checked_lot(lot, names.like(lot.id)))
+    lots = [check.checked_lot(lot, names.like(lot.id)) for lot in state.lots]
     with_lots = replace(state, settings=settings, lots=tuple(lots))
-    jars: list[Jar] = []
     names = _Names()
-    for jar in state.jars:
-        jars.append(check.checked_jar(jar, names.like(jar.id), with_lots))
+    jars = [check.checked_jar(jar, names.like(jar.id), with_lots) for jar in state.jars]
     placed = replace(with_lots, jars=tuple(jars))
     return checked_findings(checked_plans(checked_runs(replace(placed, attempts=tuple(_checked_attempts(placed))))))
 
@@ -44,7 +40,7 @@ class _Names:
         self._given: dict[str, str] = {}
 
     def like(self, name: str) -> tuple[str, ...]:
-        """Return the name given before that is the same but for letter case, if there is one; then keep this one."""
+        """Return the earlier name that is the same but for letter case, if there is one; then keep this one."""
         key = name.strip().casefold()
         before = (self._given[key],) if key in self._given else ()
         self._given.setdefault(key, name)
