@@ -65,7 +65,7 @@ def good_content() -> PackageContent:
         (run,),
         (Regrade("g1", "a1", at[3], "clean separation"),),
         (Acknowledgement("k1", "jar J1 ready", at[3]),),
-        (Proof("p1", at[3], recipe, ProofRule.COUNT, 0.9, 0.95, 30, 1, tolerances={"temperature": 2.0}),),
+        (Proof("p1", at[3], recipe, ProofRule.COUNT, 0.9, 0.95, 90, 1, tolerances={"temperature": 2.0}),),
         (EveningPlan("v1", at[3], at[4], 3.0, 7, (PlannedAttempt(recipe, "J1", "L1", "next", "why", 0.5),)),),
         (Comparison("c1", at[3], Group("lot", "L1"), Group("factor:temperature", low=100.0, high=150.0)),),
         (IssuedRecipe("i1", 1, at[4], "Recipe", recipe, '{"schema": "x"}', "0f", "0.1.0", "note"),),

@@ -9,6 +9,7 @@ from collections.abc import Generator, Iterable, Sequence
 from stirfall.bench.ages import stamp
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor, Value
+from stirfall.bench.open_text import safe_cell
 from stirfall.bench.records import Attempt
 from stirfall.bench.run_facts import AcceptedWarning
 from stirfall.bench.running import Run
@@ -31,9 +32,9 @@ PartSteps = Generator[None, None, list[bytes]]
 
 def table_steps(attempts: Iterable[Attempt], columns: Sequence[Column]) -> TextSteps:
     """Return attempts as tab-separated text, as spreadsheets paste it, with the columns as they are shown."""
-    lines = ["\t".join(column.title for column in columns)]
+    lines = ["\t".join(safe_cell(_flat(column.title)) for column in columns)]
     for count, attempt in enumerate(attempts, 1):
-        lines.append("\t".join(_flat(column.text(attempt)) for column in columns))
+        lines.append("\t".join(safe_cell(_flat(column.text(attempt))) for column in columns))
         if count % _STEP == 0:
             yield
     return "\n".join(lines)
@@ -46,8 +47,9 @@ def _flat(text: str) -> str:
 def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps:
     """Return attempts as parts of a CSV file after RFC 4180 in UTF-8, with everything that they keep.
 
-    Decimal points, ISO 8601 times in UTC, the units of the campaign, empty for unknown. Columns of older versions
-    stand first, so that what reads them goes on working.
+    Decimal points, ISO 8601 times in UTC, the units of the campaign, empty for unknown; an apostrophe stands before
+    text that a spreadsheet would run. Columns of older versions stand first, so that what reads them goes on
+    working.
     """
     factors = campaign.factors
     runs = {run.id: run for run in campaign.runs}
@@ -56,17 +58,17 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
     writer = csv.writer(out, lineterminator="\r\n")
     conditions = [f"{factor.name} [{factor.unit}]" if factor.unit else factor.name for factor in factors]
     places = proof_places(campaign)
-    writer.writerow([*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF])
+    header = [*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF]
+    writer.writerow(map(safe_cell, header))
     for count, attempt in enumerate(attempts, 1):
-        writer.writerow(
-            [
-                *_main(attempt, factors),
-                *_facts(attempt),
-                *_sheet(attempt),
-                *_of_run(attempt, runs.get(attempt.run_id or ""), grades.get(attempt.id, "")),
-                *_of_proof(attempt, places.get(attempt.id)),
-            ]
-        )
+        cells = [
+            *_main(attempt, factors),
+            *_facts(attempt),
+            *_sheet(attempt),
+            *_of_run(attempt, runs.get(attempt.run_id or ""), grades.get(attempt.id, "")),
+            *_of_proof(attempt, places.get(attempt.id)),
+        ]
+        writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
         if count % _STEP == 0:
             parts.append(_taken(out))
             yield

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from stirfall.bench.factors import Factor
+from stirfall.bench.open_text import safe_cell
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.phrases import value_text
 from stirfall.desktop.odds.state import CurvePicture, MapPicture, OutcomePicture, TimePicture
@@ -149,8 +150,8 @@ def as_tsv(table: PictureTable) -> str:
 def _written(table: PictureTable, *, delimiter: str) -> str:
     text = io.StringIO()
     writer = csv.writer(text, delimiter=delimiter, lineterminator="\r\n")
-    writer.writerow(table.exact_header)
-    writer.writerows(table.exact)
+    writer.writerow(map(safe_cell, table.exact_header))
+    writer.writerows(map(safe_cell, row) for row in table.exact)
     return text.getvalue()
 
 
