@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -44,11 +44,13 @@ if TYPE_CHECKING:
 
     from stirfall.reporting.limit_words import FindingText, LimitText
     from stirfall.reporting.recipe import Recipe
+    from stirfall.reporting.report.source import ReportSource
+    from stirfall.reporting.report.tree import Report
     from stirfall.session.analysis import Analysis
     from stirfall.session.film import Film
 
 
-__all__ = ["Campaign", "RecipeSheet", "Suggestion", "pool"]
+__all__ = ["Campaign", "RecipeSheet", "ReportSheet", "Suggestion", "pool"]
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,40 @@ class RecipeSheet:
         from stirfall.cli.recipe_files import save_recipe
 
         return save_recipe(self.recipe, Path(path))
+
+
+@dataclass(frozen=True)
+class ReportSheet:
+    """A lab report that can be read as HTML or Markdown, or saved in the form that a file's suffix names.
+
+    ``report`` is the document tree; ``source`` what it was made from.
+    """
+
+    report: Report
+    source: ReportSource
+    document: Document = field(repr=False)
+
+    def html(self) -> str:
+        """Return the report as one HTML page that needs nothing else."""
+        from stirfall.reporting.report.html import report_html
+
+        return report_html(self.report)
+
+    def markdown(self) -> str:
+        """Return the report as Markdown; ``save`` also writes the pictures that it shows."""
+        from stirfall.reporting.report.markdown import report_markdown
+
+        return report_markdown(self.report)
+
+    @_explained
+    def save(self, path: str | Path, *, paper: str = "a4") -> Path:
+        """Write the report as ``.pdf`` (on "a4" or "letter"), ``.html`` or ``.md``, or the bundle as ``.zip``.
+
+        Raises InputError ``report.*``, and FileTroubleError ``report.not_written``.
+        """
+        from stirfall.cli.report_files import save_report
+
+        return save_report(self.report, self.source, self.document, Path(path), paper).path
 
 
 class Campaign(PlanVerbs, EvidenceVerbs):
@@ -312,6 +348,22 @@ class Campaign(PlanVerbs, EvidenceVerbs):
                 corrections=document.corrections(),
             )
         )
+
+    @_explained
+    def report(
+        self, *, photos: str | Iterable[int] = "none", with_names: bool = False, at: datetime | str | None = None
+    ) -> ReportSheet:
+        """Return the lab report: everything that was done and found; the operators stand as letters.
+
+        ``photos`` is "all", "none" or the numbers of attempts; ``at`` the moment that stands in it, None: now.
+        Raises InputError ``report.photo_unknown`` and ``report.photos_unreadable``.
+        """
+        from stirfall.reporting.report.lab_report import lab_report
+        from stirfall.reporting.report.source import photo_numbers, source_of
+
+        chosen = photo_numbers(photos) if isinstance(photos, str) else tuple(photos)
+        source = source_of(self._document, photos=chosen, with_names=with_names, created_at=moment(at))
+        return ReportSheet(lab_report(source, self.analysis), source, self._document)
 
     def frame(self) -> pd.DataFrame:
         """Return all attempts as a table: one row each, one column per factor, numbers in the factor's unit."""

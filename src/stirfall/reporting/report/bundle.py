@@ -77,21 +77,27 @@ def write_bundle(
     ``content`` is the campaign with its corrections, logs and photos, of which those with the ids ``photos`` go in.
     Raises OSError and what writing a package raises.
     """
+    # Readers of Data Packages take JSON that they find there for a part of the descriptor: it is not listed in it.
+    unlisted = {name: data for name, data in files.items() if name.endswith(".json")}
+    listed = {name: data for name, data in files.items() if name not in unlisted}
     with replacing(path) as part:
-        write_package_zip(content, part, photos=photos, originals=False, extra=files)
+        write_package_zip(content, part, photos=photos, originals=False, extra=listed)
         if token is not None:
             token.raise_if_cancelled()
+        _append(part, unlisted)
         sums = _sums(part)
         text = "".join(f"{digest}  {name}\n" for name, digest in sorted(sums.items()))
-        with zipfile.ZipFile(part, "a") as bundle:
-            member = zipfile.ZipInfo(CHECKSUMS, _FIRST_MOMENT)
-            member.compress_type, member.external_attr, member.create_system = (
-                zipfile.ZIP_DEFLATED,
-                _READABLE,
-                _UNIX,
-            )
-            bundle.writestr(member, text)
+        _append(part, {CHECKSUMS: text.encode()})
     return sums
+
+
+def _append(path: Path, files: Mapping[str, bytes]) -> None:
+    with zipfile.ZipFile(path, "a") as bundle:
+        for name, data in files.items():
+            member = zipfile.ZipInfo(name, _FIRST_MOMENT)
+            member.compress_type = zipfile.ZIP_DEFLATED
+            member.external_attr, member.create_system = _READABLE, _UNIX
+            bundle.writestr(member, data)
 
 
 def _sums(path: Path) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -11,9 +11,11 @@ from stirfall.bench.campaign import CampaignState, Correction
 from stirfall.bench.errors import InputError
 from stirfall.bench.records import Attempt
 from stirfall.reporting.report.names import Nameless
+from stirfall.session.validation import kept_moment
 
 if TYPE_CHECKING:
     from stirfall.session.document import Document
+    from stirfall.storage.package_content import PackageContent
 
 ALL, NONE = "all", "none"
 
@@ -126,4 +128,13 @@ def _of(document: Document, attempt: Attempt) -> Iterable[ChosenPhoto]:
         yield ChosenPhoto(attempt.id, attempt.number, grade, photo.name, photo.media_type, photo.data, photo.id)
 
 
-__all__ = ["ALL", "NONE", "ChosenPhoto", "ReportSource", "photo_numbers", "source_of"]
+def data_of(document: Document, source: ReportSource) -> PackageContent:
+    """Return the data of a bundle: all that the session keeps, with or without names as the report has them."""
+    from stirfall.session.packages import content_of
+
+    content = content_of(document)
+    facts = replace(content.facts, created_at=kept_moment(source.created_at))
+    return replace(content, state=source.state, corrections=source.corrections, facts=facts)
+
+
+__all__ = ["ALL", "NONE", "ChosenPhoto", "ReportSource", "data_of", "photo_numbers", "source_of"]
