@@ -52,8 +52,8 @@ class DriftPicture:
     """What is drawn, attempts at 1, 2, 3 … along the lower axis, shares in per cent.
 
     ``lines`` are curves (x, y) of the chart, ``limits`` curves with their words, ``spots`` the attempts at their
-    heights; with ``rails``, the words of passed and failed, they stand above and below the shares. ``change`` is the
-    first, likeliest and last place of a change that may be told, None where there is none.
+    heights; with ``rails``, the words of passed and failed, they stand above and below the shares. ``change`` is
+    the first, likeliest and last place of a change that may be told, None where there is none.
     """
 
     chart: str
@@ -183,7 +183,8 @@ def _signals(
     found: Drift, chart: str, lines: tuple[tuple[Floats, Floats], ...], heights: Floats
 ) -> tuple[SignalMark, ...]:
     wanted = ("values", "ranges") if chart == "values" else (chart,)
-    words: dict[tuple[float, float, int], list[str]] = {}
+    words: dict[tuple[float, float], list[str]] = {}
+    ways: dict[tuple[float, float], int] = {}
     groups = {group.last: at for at, group in enumerate(found.groups)}
     for each in found.signals:
         if each.chart not in wanted:
@@ -195,8 +196,10 @@ def _signals(
             x, y = each.place + 1.0, float(lines[0 if each.way > 0 else 1][1][each.place])
         else:
             x, y = each.place + 1.0, float(heights[each.place])
-        words.setdefault((x, y, each.way), []).append(SHORT_RULES[each.rule])
-    return tuple(SignalMark(x, y, way, ", ".join(dict.fromkeys(said))) for (x, y, way), said in words.items())
+        words.setdefault((x, y), []).append(SHORT_RULES[each.rule])
+        if each.chart != "ranges" or (x, y) not in ways:  # a step has no side of its own
+            ways[x, y] = each.way
+    return tuple(SignalMark(*at, ways[at], ", ".join(dict.fromkeys(said))) for at, said in words.items())
 
 
 def _marks(found: Drift, decimal: str) -> tuple[MarkLine, ...]:

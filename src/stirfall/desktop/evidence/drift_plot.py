@@ -215,7 +215,7 @@ class DriftPlot(StillPlot):
         place = self.pixels_of(signal.x, signal.y)
         wide = self.metrics().horizontalAdvance(signal.word)
         x = min(max(place.x(), 0.5 * wide + 2), self.view_box.width() - 0.5 * wide - 2)
-        high = self.metrics().height() + 4
+        high = self.metrics().height() + 12
         above = up if high < place.y() < self.view_box.height() - high else not up
         self.add_text(signal.word, QPointF(x, place.y() + (-9 if above else 9)), (0.5, 1.0 if above else 0.0))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QWidget
 
-from stirfall.desktop.bench_form.look import GAP, TARGET, button, heading
+from stirfall.desktop.bench_form.look import TARGET, button, heading
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.evidence.drift_building import chart_choices
 from stirfall.desktop.evidence.drift_dialog import MarkDialog
@@ -26,7 +26,7 @@ from stirfall.reporting.sentences import sentence
 from stirfall.session.drift_records import Drift, DriftMeasure
 
 _PLOT_HEIGHT = 340
-_COMBO_WIDTH = 27 * GAP
+_PLOT_LINES = 18
 
 
 class DriftSection(ScrolledView):
@@ -66,11 +66,10 @@ class DriftSection(ScrolledView):
     def _lay_out(self) -> None:
         self.measure.setObjectName("drift_measure")
         self.measure.setMinimumHeight(TARGET)
-        self.measure.setFixedWidth(_COMBO_WIDTH)
+        self.measure.setMinimumContentsLength(max(map(len, MEASURE_WORDS.values())))
         name_control(self.measure, "What is followed", "Which measure of the attempts is followed over time")
         for measure in DriftMeasure:
             self.measure.addItem(MEASURE_WORDS[measure], measure.value)
-        self.plot.setFixedHeight(_PLOT_HEIGHT)
         self._choices = row_of(self.measure, self.charts)
         self._acts = row_of(self.open, self.mark, self.picture)
         self._drop_row = row_of(self.drop)
@@ -159,6 +158,7 @@ class DriftSection(ScrolledView):
         has_picture = state.picture is not None
         self.charts.show_choices(chart_choices(is_share=is_share), state.chart)
         self.charts.setVisible(has_picture)
+        self.plot.setFixedHeight(max(_PLOT_HEIGHT, round(_PLOT_LINES * self.plot.metrics().height())))
         self.plot.setVisible(has_picture)
         if self.plot.decimal != self.workspace.decimal:
             self.plot.decimal = self.workspace.decimal

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtCore import QEvent, QModelIndex, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
-from stirfall.desktop.bench_form.look import TARGET
+from stirfall.desktop.bench_form.look import GAP, TARGET
 from stirfall.desktop.row_table import set_up_rows
 
 _MOST_ROWS = 6
@@ -39,8 +39,6 @@ class WordTable(QTableView):
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.verticalHeader().setMinimumSectionSize(TARGET)
         header_view = self.horizontalHeader()
-        for column in range(len(header) - 1):
-            header_view.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
         header_view.setSectionResizeMode(len(header) - 1, QHeaderView.ResizeMode.Stretch)
         self.selectionModel().currentRowChanged.connect(self._tell_row)
         self.doubleClicked.connect(lambda index: self.opened.emit(index.row()))
@@ -58,6 +56,7 @@ class WordTable(QTableView):
             self._model.removeRows(0, self._model.rowCount())
             for row in wanted:
                 self._model.appendRow([_item(cell) for cell in row])
+            self._fit_columns()
             self._fit()
             self.picked.emit(self.row)
 
@@ -76,6 +75,19 @@ class WordTable(QTableView):
 
     def _tell_row(self, current: QModelIndex, _previous: QModelIndex) -> None:
         self.picked.emit(current.row())
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Another font takes another width."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fit_columns()
+
+    def _fit_columns(self) -> None:
+        """Give each column but the last the width of its longest words."""
+        metrics = self.fontMetrics()
+        for column, title in enumerate(self._header[:-1]):
+            words = [title, *(row[column] for row in self._rows)]
+            self.setColumnWidth(column, round(1.15 * max(map(metrics.horizontalAdvance, words))) + 3 * GAP)
 
     def _fit(self) -> None:
         """Be as high as the rows, up to six of them; more scroll."""
