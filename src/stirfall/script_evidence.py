@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Unpack
 
 from stirfall.script_plans import explained
-from stirfall.session.script_words import moment
+from stirfall.session.script_words import BatchValues, Given, moment
 
 if TYPE_CHECKING:
     from stirfall.bench.comparisons import Group
+    from stirfall.reporting.recipe_compare import ComparedRecipes
+    from stirfall.reporting.recipe_issue import IssuedRow
     from stirfall.script_pool import BenchReport
+    from stirfall.scripting import RecipeSheet
     from stirfall.session.analysis import Analysis
     from stirfall.session.comparing_records import Compared
     from stirfall.session.document import Document
@@ -211,3 +214,46 @@ class EvidenceVerbs:
         from stirfall.session.rivals import rivals
 
         return rivals(self.analysis, now=moment(at) or self.document.now())
+
+    # ------------------------------------------------------------------------------------------------------ recipes
+
+    @explained
+    def issue(
+        self, conditions: Given | None = None, *, note: str = "", **batch: Unpack[BatchValues]
+    ) -> RecipeSheet:
+        """Keep the recipe for ``conditions``, or for the best condition now, as issued, and return it.
+
+        It stays as it is, with its evidence, whatever is recorded later. Raises InputError ``recipe.blocked``.
+        """
+        from stirfall.reporting.recipe_issue import issued_of
+        from stirfall.session.commands import IssueRecipe
+
+        made = self.recipe(conditions, **batch)
+        self.document.execute(IssueRecipe(issued_of(made.recipe, note=note)))
+        return self.issued_recipe(max(each.number for each in self.document.state.recipes))
+
+    def issued(self) -> tuple[IssuedRow, ...]:
+        """Return the recipes that were issued: number, time, chance with interval, attempts, batch, proof, note."""
+        from stirfall.reporting.recipe_issue import issued_rows
+
+        return issued_rows(self.document.state.recipes)
+
+    @explained
+    def issued_recipe(self, number: int) -> RecipeSheet:
+        """Return an issued recipe exactly as it was issued. Raises InputError ``recipe.no_number``."""
+        from stirfall.reporting.recipe_issue import issued_recipe, shown_again
+        from stirfall.scripting import RecipeSheet
+
+        return RecipeSheet(shown_again(issued_recipe(self.document.state.recipes, number)))
+
+    @explained
+    def compare_recipes(self, first: int, second: int | None = None) -> ComparedRecipes:
+        """Return how two issued recipes differ, or an issued one and the best now: ``sentences`` and ``rows``."""
+        from stirfall.reporting.recipe_compare import compare_recipes
+
+        other = self.recipe() if second is None else self.issued_recipe(second)
+        return compare_recipes(self.issued_recipe(first).recipe, other.recipe)
+
+    def recipe(self, conditions: Given | None = None, **batch: Unpack[BatchValues]) -> RecipeSheet:
+        """Return the recipe as it would be issued."""
+        raise NotImplementedError

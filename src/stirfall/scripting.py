@@ -26,6 +26,7 @@ from stirfall.session.commands import AddLot, Changes, CorrectAttempt, RecordAtt
 from stirfall.session.document import Document
 from stirfall.session.script_words import (
     AttemptChanges,
+    BatchValues,
     FactValues,
     Given,
     OtherSettings,
@@ -55,15 +56,20 @@ __all__ = ["Campaign", "RecipeSheet", "ReportSheet", "Suggestion", "pool"]
 
 @dataclass(frozen=True)
 class RecipeSheet:
-    """A recipe that can be read as Markdown or JSON, or saved in the form that a file's suffix names."""
+    """A recipe that can be read as Markdown or JSON, or saved in the form that a file's suffix names.
+
+    ``sheet`` is "reader", or "bench" for the sheet with boxes to tick, timers and fields.
+    """
 
     recipe: Recipe
 
-    def markdown(self) -> str:
+    def markdown(self, sheet: str = "reader") -> str:
         """Return the recipe as Markdown."""
         from stirfall.reporting.markdown import render_markdown
+        from stirfall.reporting.recipe_sheet import make_bench_sheet
+        from stirfall.reporting.recipe_sheet_markdown import sheet_markdown
 
-        return render_markdown(self.recipe)
+        return sheet_markdown(make_bench_sheet(self.recipe)) if sheet == "bench" else render_markdown(self.recipe)
 
     def json(self) -> dict[str, object]:
         """Return the recipe as a JSON document (schema ``resources/schemas/recipe.schema.json``)."""
@@ -72,11 +78,11 @@ class RecipeSheet:
         return recipe_json(self.recipe)
 
     @_explained
-    def save(self, path: str | Path) -> Path:
+    def save(self, path: str | Path, *, sheet: str = "reader", paper: str = "A4") -> Path:
         """Write the recipe as ``.md``, ``.json`` or ``.pdf`` and return the path; raises ``recipe.suffix``."""
         from stirfall.cli.recipe_files import save_recipe
 
-        return save_recipe(self.recipe, Path(path))
+        return save_recipe(self.recipe, Path(path), sheet=sheet, paper=paper)
 
 
 @dataclass(frozen=True)
@@ -328,9 +334,13 @@ class Campaign(PlanVerbs, EvidenceVerbs):
         return film_of_jar(self._document.state, held, moment(at) or self._document.now())
 
     @_explained
-    def recipe(self, conditions: Given | None = None) -> RecipeSheet:
-        """Return the recipe for ``conditions``, or for the best condition now."""
+    def recipe(self, conditions: Given | None = None, **batch: Unpack[BatchValues]) -> RecipeSheet:
+        """Return the recipe for ``conditions``, or for the best condition now; ``charge_g=30`` for another size.
+
+        The fields of a batch are those of ``stirfall.reporting.recipe_batch.BatchOrder``.
+        """
         from stirfall.reporting.recipe import make_recipe
+        from stirfall.reporting.recipe_batch import BatchOrder
 
         chosen = (
             self.analysis.best().conditions
@@ -346,6 +356,7 @@ class Campaign(PlanVerbs, EvidenceVerbs):
                 session_name=document.path.name,
                 created_at=document.now(),
                 corrections=document.corrections(),
+                batch=BatchOrder(**batch),
             )
         )
 

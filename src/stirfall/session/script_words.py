@@ -42,6 +42,19 @@ class OtherSettings(TypedDict, total=False):
     plan: PlanSettings
 
 
+class BatchValues(TypedDict, total=False):
+    """A batch of another size by name, in g, mL, mm and s; what is left out is as usual, or unknown."""
+
+    charge_g: float
+    from_g: float
+    vessel_ml: float
+    vessel_mm: float
+    stirrer_mm: float
+    jar_mm: float
+    oil_ml: float
+    heat_up_s: float
+
+
 class SheetValues(TypedDict, total=False):
     """How an attempt was weighed, as in ``WeighingSheet``; ``tares`` by the name of the mass, such as product_g."""
 

@@ -186,4 +186,11 @@ SENTENCES: dict[str, str] = {
     "recipes.limit_gone": "No longer said: {text}",
     "recipes.same_limits": "The limits are the same.",
     "recipes.same_session": "The content of the session was the same both times.",
+    "recipe.sheet": "There is no sheet “{sheet}”. Use one of: {known}.",
+    "recipe.nothing_asked": (
+        "Say what to do with the recipe: --out PATH to write it, --batch for another size, --issue to keep it, "
+        "--json to print it; or look back with --issued, --show or --compare."
+    ),
+    "recipe.one_at_a_time": "Ask for one of --issued, --show and --compare at a time.",
+    "recipe.number_unreadable": "“{text}” is no number of an issued recipe, nor “now”.",
 }
