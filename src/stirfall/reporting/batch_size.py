@@ -231,6 +231,8 @@ class _Calculator:
             return "not known"
         if unit == "s":
             return human_time(float(f"{value:.2g}"), "s", decimal=self.decimal)
+        if unit == "times" and value == 1.0:
+            return "as it was"
         number = format_number(value, digits=3 if value < 100 else len(f"{value:.0f}"), decimal=self.decimal)
         words = {"1/min": f"per{THIN_SPACE}min", "times": "times"}
         return f"{number}{THIN_SPACE}{words.get(unit, unit)}"
@@ -266,7 +268,7 @@ class _Calculator:
         yield from self._fill(new, by_key)
         yield from self._film(by_key)
         oil = by_key.get("oil")
-        if new.charge_g > old.charge_g * (1 + _SAME) and oil is not None:
+        if oil is not None and oil.before and oil.after and oil.after > oil.before * (1 + _SAME):
             yield self._warn("note", "fire_load")
 
     def _warn(self, level: str, key: str, **params: object) -> BatchWarning:

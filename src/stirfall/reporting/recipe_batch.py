@@ -7,6 +7,17 @@ from typing import Literal
 
 from stirfall.bench.errors import InputError
 
+_WORDS = {
+    "charge_g": "batch",
+    "from_g": "proven batch",
+    "vessel_ml": "vessel",
+    "vessel_mm": "inner diameter of the vessel",
+    "stirrer_mm": "stirring circle",
+    "jar_mm": "inner diameter of the jar",
+    "oil_ml": "hot oil",
+    "heat_up_s": "time to heat up",
+}
+
 
 @dataclass(frozen=True)
 class BatchOrder:
@@ -30,7 +41,7 @@ class BatchOrder:
         for item in fields(self):
             value = getattr(self, item.name)
             if value is not None and not 0 < float(value) < float("inf"):
-                raise InputError("batch.not_positive", name=item.name, value=float(value))
+                raise InputError("batch.not_positive", name=_WORDS[item.name], value=float(value))
 
 
 USUAL_BATCH = BatchOrder()

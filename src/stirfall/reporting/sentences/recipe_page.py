@@ -86,7 +86,7 @@ SENTENCES: dict[str, str] = {
         "less of it."
     ),
     "batch.not_the_same": (
-        "Chance and ranges rest on batches as they were made, mostly about {proven}. The other numbers here keep "
+        "Chance and ranges rest on the batches that were made. The amounts here are scaled from one of {proven} by "
         "what is thought to matter; whether it does is not proven."
     ),
     "batch.too_full": (
