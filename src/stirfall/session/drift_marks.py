@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from itertools import islice
 
 from stirfall.bench.ages import as_utc
 from stirfall.bench.campaign import CampaignState
@@ -18,6 +19,7 @@ from stirfall.session.drift_records import DriftMark, DriftPoint
 
 # A stretch of so many attempts with one level, after as many with another, is a change and no mixing.
 FEWEST_IN_A_ROW = 3
+_NEWEST = 2000
 
 
 def marks_of(state: CampaignState, points: Sequence[DriftPoint]) -> tuple[DriftMark, ...]:
@@ -93,9 +95,9 @@ def mark_near(marks: Sequence[DriftMark], first: int, last: int, likely: int) ->
 
 
 def known_words(state: CampaignState) -> Mapping[str, tuple[str, ...]]:
-    """Return the operators and tools that were noted so far, the newest first, by "operator" and "tool"."""
+    """Return the operators and tools of the newest 2000 attempts, the newest first, by "operator" and "tool"."""
     found: dict[str, dict[str, str]] = {"operator": {}, "tool": {}}
-    for attempt in reversed(state.attempts):
+    for attempt in islice(reversed(state.attempts), _NEWEST):
         for name, words in found.items():
             word = getattr(attempt.facts, name).strip()
             if word:

@@ -48,6 +48,8 @@ def to_draft(form: Form) -> dict[str, object]:
         "run_id": form.run_id,
         "proof_id": form.proof_id,
         "temperature": form.temperature,
+        "operator": form.operator,
+        "tool": form.tool,
     }
 
 
@@ -88,6 +90,8 @@ def _read_draft(draft: Mapping[str, object]) -> Form:
         run_id=_text_or_none(draft.get("run_id")),
         proof_id=_text_or_none(draft.get("proof_id")),
         temperature=_temperature(draft.get("temperature")),
+        operator=str(draft.get("operator") or ""),
+        tool=str(draft.get("tool") or ""),
     )
 
 

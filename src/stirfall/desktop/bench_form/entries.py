@@ -158,9 +158,13 @@ class FormEntries(QObject):
         self._edit(replace(self._form, aborted=aborted))
 
     def set_text(self, name: str, text: str) -> None:
-        """Take the note or the reason for breaking off (``note``, ``abort_reason``)."""
+        """Take ``note``, ``operator``, ``tool``, or the reason for breaking off (``abort_reason``)."""
         if name == "note":
             self._edit(replace(self._form, note=text))
+        elif name == "operator":
+            self._edit(replace(self._form, operator=text))
+        elif name == "tool":
+            self._edit(replace(self._form, tool=text))
         else:
             self._edit(replace(self._form, abort_reason=text))
 

@@ -30,6 +30,7 @@ class Folds(QWidget):
             self.toggles[name] = toggle
             flow.addWidget(toggle)
             column.addWidget(content)
+        self._words: dict[str, str] = {}
         self._parts = {name: (title, content) for title, name, content in parts}
         for name in self._parts:
             self._fold(name, False)
@@ -38,9 +39,17 @@ class Folds(QWidget):
         title, content = self._parts[name]
         content.setVisible(is_open)
         toggle = self.toggles[name]
-        toggle.setText(f"{_OPEN if is_open else _CLOSED} {title}")
-        toggle.setAccessibleName(title)
+        words = self._words.get(name, "")
+        whole = f"{title}: {words}" if words else title
+        toggle.setText(f"{_OPEN if is_open else _CLOSED} {whole}")
+        toggle.setAccessibleName(whole)
         toggle.setAccessibleDescription("open" if is_open else "folded")
+
+    def add_words(self, name: str, words: str) -> None:
+        """Say in a few words beside the title what the part holds."""
+        if words != self._words.get(name, ""):
+            self._words[name] = words
+            self._fold(name, self.toggles[name].isChecked())
 
     def open(self, name: str) -> None:
         """Open a part."""

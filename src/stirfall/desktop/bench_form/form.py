@@ -43,7 +43,7 @@ class Form:
 
     ``masses``, ``tares``, ``sheet`` and ``seen`` hold raw texts by field name; ``reasons`` the reason for each
     warning that is gone past. ``planned`` are the conditions that this program suggested, with its jar.
-    ``proof_id`` is the proof that the attempt shall count for.
+    ``proof_id`` is the proof that the attempt shall count for. ``operator`` and ``tool`` stay for the next attempt.
     ``temperature`` says in which unit the bare numbers of temperatures stand, as in ``Shown``.
     """
 
@@ -71,6 +71,8 @@ class Form:
     run_id: str | None = None
     proof_id: str | None = None
     temperature: str = CAMPAIGN
+    operator: str = ""
+    tool: str = ""
 
     def entry(self, name: str) -> Entry:
         """Return the entry of a factor; an untouched one is empty."""
@@ -171,7 +173,9 @@ def fresh_form(state: CampaignState, decimal: str, *, usual: bool = False) -> Fo
         entries[factor.name] = Entry(text_of(value, decimal, factor.unit), origin)
     step = last.sheet.step_g if last else None
     sheet = {} if step is None else {"step_g": text_of(step, decimal)}
-    return Form(entries=entries, sheet=sheet, temperature=Shown.of(decimal).temperature)
+    who, tool = (last.facts.operator, last.facts.tool) if last else ("", "")
+    temperature = Shown.of(decimal).temperature
+    return Form(entries=entries, sheet=sheet, temperature=temperature, operator=who, tool=tool)
 
 
 def with_conditions(form: Form, conditions: Conditions, state: CampaignState, decimal: str) -> Form:

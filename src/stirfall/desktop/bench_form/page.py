@@ -26,6 +26,7 @@ from stirfall.desktop.bench_form.state import FormState
 from stirfall.desktop.bench_form.value_edit import ChoiceRow, NumberRow, label_of, make_row
 from stirfall.desktop.bench_form.view_model import BenchFormModel
 from stirfall.desktop.bench_form.weighing_edit import WeighingEdit
+from stirfall.desktop.bench_form.who_edit import words_in_short
 from stirfall.desktop.photos.anchor_strip import AnchorStrip
 from stirfall.desktop.plan.next_line import NextLine
 from stirfall.desktop.shown import Shown
@@ -151,6 +152,7 @@ class BenchPage(QWidget):
             look.chosen.connect(model.set_look)
         self.look_alarm.note_wanted.connect(model.note_look)
         self.seen.typed.connect(model.set_seen)
+        self.seen.words.typed.connect(model.set_text)
         self.weighing.mass_typed.connect(model.set_mass)
         self.weighing.tare_typed.connect(model.set_tare)
         self.weighing.sheet_typed.connect(model.set_sheet)
@@ -217,7 +219,8 @@ class BenchPage(QWidget):
         for look in (self.look, self.folded_look):
             look.show_state(state)
         self.proof.show_state(state.proof, state.decimal)
-        self.seen.show_state(state)
+        self.seen.show_state(state, self.workspace.document.state)
+        self.folds.add_words("fold_seen", words_in_short(state.form))
         self.weighing.show_state(state)
         self.extras.show_state(state, self.model.photos.shots(state.form.photos))
         self.record_bar.show_state(state, self.workspace.theme)

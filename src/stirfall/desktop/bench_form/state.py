@@ -142,7 +142,7 @@ def read_form(form: Form, around: Surroundings) -> FormState:
     place = Place(jar, campaign.lot(jar.lot_id if jar else form.lot_id), form.started_at or around.now)
     fields, clock_problem = read_fields(form, campaign, place, decimal=around.decimal, editing=around.editing)
     seen = read_seen(form.seen, around.decimal, around.editing)
-    facts = facts_of(form.look, seen)
+    facts = replace(facts_of(form.look, seen), operator=form.operator.strip(), tool=form.tool.strip())
     weighing = _read_weighing(form, campaign, place, around)
     draft = FormState(
         form=form,
