@@ -27,8 +27,8 @@ class Subject:
     """What groups can be about: ``what`` as in ``Group``, with its levels (most attempts first), or its range.
 
     ``kind`` says what a group needs: a level, a range of a number in ``unit``, a period, or chosen attempts.
-    ``attempts`` counts those of which it is known. ``split`` is where the known values fall into two halves, the last
-    of the lower and the first of the upper one; of a period in seconds since 1970 (UTC).
+    ``attempts`` counts those of which it is known. ``split`` is where the known values fall into two halves, the
+    last of the lower and the first of the upper one; of a period in seconds since 1970 (UTC).
     """
 
     what: str

@@ -241,4 +241,39 @@ SENTENCES: dict[str, str] = {
     "compare.recovery_per_charge": (
         "Recovery is product per charge, of clean attempts: not every lot's share of metal is known."
     ),
+    # -- the page ------------------------------------------------------------------------------------
+    "compare.subject_lot": "lot",
+    "compare.subject_jar": "jar",
+    "compare.subject_day": "day",
+    "compare.subject_operator": "operator",
+    "compare.subject_tool": "tool",
+    "compare.subject_oil": "oil",
+    "compare.subject_bench": "bench",
+    "compare.subject_period": "span of time",
+    "compare.subject_chosen": "attempts by number",
+    "compare_page.no_session": "Open a session to compare two groups of its attempts.",
+    "compare_page.empty": (
+        "Nothing to compare yet. Record attempts that differ in something, such as two lots, two additives or two "
+        "ages; then this page says whether the difference is more than chance."
+    ),
+    "compare_page.teaches": (
+        "Choose two groups and press Compare: you will see both shares with their intervals, how large the "
+        "difference is, how often chance alone gives as much, and how many more attempts would settle it. Each "
+        "question that you ask is counted, because many questions find something by chance."
+    ),
+    "compare_page.working": "Comparing…",
+    "compare_page.failed": "The comparison could not be worked out. Your records are safe.",
+    "compare_page.counted": "As counted",
+    "compare_page.lots": "Each lot with itself",
+    "compare_page.alike": "With all else alike",
+    "compare_page.cannot": "What these attempts cannot tell",
+    "compare_page.needed": "Attempts still needed",
+    "compare_page.how": "How it was counted",
+    "compare_page.many": "Comparisons made",
+    "compare_page.difference": "Difference: {first} less {second}",
+    "compare_page.matters": "what matters: {difference}",
+    "compare_page.matters_usual": "a fifth of the mean",
+    "compare_page.bar_counted": "As counted",
+    "compare_page.bar_lots": "Each lot with itself",
+    "compare_page.bar_alike": "With all else alike",
 }
