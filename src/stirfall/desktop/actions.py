@@ -52,6 +52,7 @@ class Intents:
     open_recent: Callable[[str], object]
     save_copy: Callable[[], object]
     export_recipe: Callable[[], object]
+    report: Callable[[], object]
     close_campaign: Callable[[], object]
     quit_program: Callable[[], object]
     undo: Callable[[], object]
@@ -153,6 +154,7 @@ class ShellActions(QObject):
         recipe_menu.addSeparator()
         self._act(recipe_menu, "&Look at it first", intents.export_recipe, "Ctrl+E", needs_document=True)
         self._needs_document.append(recipe_menu.menuAction())
+        self._act(menu, "Report and &bundle…", intents.report, "Ctrl+Shift+E", needs_document=True)
         menu.addSeparator()
         self._act(menu, "&Close campaign", intents.close_campaign, "Ctrl+W", needs_document=True)
         self._act(menu, "&Quit", intents.quit_program, "Ctrl+Q")

@@ -132,6 +132,7 @@ class Shell(QObject):
             open_recent=files.open_path,
             save_copy=files.save_copy,
             export_recipe=lambda: workspace.show_page("recipe"),
+            report=self._report,
             close_campaign=workspace.close_document,
             quit_program=self.window.close,
             undo=workspace.undo,
@@ -259,6 +260,12 @@ class Shell(QObject):
 
         if self.workspace.document is not None:
             self._open_dialog(AnchorsDialog(self.workspace, self.window))
+
+    def _report(self) -> None:
+        from stirfall.desktop.report_dialog import ReportDialog
+
+        if (document := self.workspace.document) is not None:
+            self._open_dialog(ReportDialog(self.workspace, document, self.window))
 
     def _print_labels(self) -> None:
         from stirfall.desktop.printing import open_labels_dialog

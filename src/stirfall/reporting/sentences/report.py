@@ -261,6 +261,30 @@ SENTENCES: dict[str, str] = {
         "read the CSV files with any other program."
     ),
     "report.bundle_licence": "No licence is stated here. Ask those who made the data before you use them.",
+    "report.not_made": "The report could not be made. The session is as it was.",
+    "report.written": "Written to {path}.",
+    "report.stopped": "Stopped. Nothing was written.",
+    "report.step_reading": "Reading the session…",
+    "report.step_counting": "Working out the report…",
+    "report.step_writing": "Drawing and writing…",
+    "report.about_pdf": "The lab report for paper, with page numbers.",
+    "report.about_html": "The lab report as one page for a browser, with everything in it.",
+    "report.about_md": "The lab report as Markdown; its pictures stand in a folder beside it.",
+    "report.about_zip": (
+        "Everything to publish or to hand on: the report in all forms, figures, recipe, and the data, which "
+        "import again."
+    ),
+    "report.names_none": "No operator is noted in this session.",
+    "report.names_off": (
+        "Operators stand as operator A, operator B and so on. Names that stand in notes otherwise are not known "
+        "as names."
+    ),
+    "report.names_on": "Operators are named. Ask them first.",
+    "report.photos_reading": "Photos: being read…",
+    "report.photos_none": "Photos: none is kept in this session",
+    "report.photos_count": "Photos: {some} of {photos} chosen",
+    "report.photos_hint": "None is in the report unless it is chosen here.",
+    "report.preview_reading": "Looking ahead…",
     "report.suffix": "“{suffix}” is no form of a report. Name a file that ends in .pdf, .html, .md or .zip.",
     "report.paper": "“{text}” is no paper that a report is set on. Use one of: {known}.",
     "report.not_written": "The report could not be written to {path}. {why} Choose another place.",
