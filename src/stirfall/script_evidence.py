@@ -10,9 +10,13 @@ from stirfall.script_plans import explained
 from stirfall.session.script_words import BatchValues, Given, moment
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+    from pathlib import Path
+
     from stirfall.bench.comparisons import Group
     from stirfall.reporting.recipe_compare import ComparedRecipes
     from stirfall.reporting.recipe_issue import IssuedRow
+    from stirfall.script_package import ExportReport
     from stirfall.script_pool import BenchReport
     from stirfall.scripting import RecipeSheet
     from stirfall.session.analysis import Analysis
@@ -257,3 +261,24 @@ class EvidenceVerbs:
     def recipe(self, conditions: Given | None = None, **batch: Unpack[BatchValues]) -> RecipeSheet:
         """Return the recipe as it would be issued."""
         raise NotImplementedError
+
+    # ------------------------------------------------------------------------------------------------------- export
+
+    @explained
+    def export(
+        self, out: str | Path, *, photos: str | Collection[int] = "all", originals: bool = False
+    ) -> ExportReport:
+        """Write everything as a Data Package: a zip file where ``out`` ends in .zip, else a folder.
+
+        ``photos`` is "all", "none", or numbers of attempts. Raises FileTroubleError or InputError ``package.*``.
+        """
+        from pathlib import Path
+
+        from stirfall.reporting.package_words import written_lines
+        from stirfall.script_package import ExportReport
+        from stirfall.session.packages import chosen_photos, export_package
+
+        words = photos if isinstance(photos, str) else ",".join(map(str, photos)) or "none"
+        chosen = chosen_photos(self.document, words)
+        written = export_package(self.document, out, photos=chosen, originals=originals)
+        return ExportReport(Path(out), written, written_lines(written, Path(out)))

@@ -35,6 +35,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "rivals": ("stirfall.cli.rivals", "Say what speaks for each rival explanation, and which pair would tell."),
     "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),
     "report": ("stirfall.cli.report", "Write the lab report as PDF, HTML or Markdown, or the whole bundle as zip."),
+    "export": ("stirfall.cli.export", "Write everything as a Data Package: a folder or a zip file of open text."),
     "labels": ("stirfall.cli.labels", "Write labels for jars as PDF, on sheets or one by one."),
     "run": ("stirfall.cli.run_log", "Tell the guided runs: steps, what was reached, every event in its time."),
     "paper": ("stirfall.cli.paper", "Write blank records or the card of acts as PDF."),

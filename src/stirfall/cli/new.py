@@ -46,6 +46,9 @@ class _Columns:
 @click.command("new")
 @click.argument("session", metavar="FILE", type=click.Path(path_type=Path))
 @click.option("--from", "table", metavar="TABLE", type=click.Path(path_type=Path), help="A table with a heading.")
+@click.option(
+    "--package", metavar="PLACE", type=click.Path(path_type=Path), help="A Data Package: a folder or a zip file."
+)
 @click.option("--outcome", metavar="COL", help="The column that tells the result, or counts the clean ones.")
 @click.option("--success", metavar="VALUE", multiple=True, help="The result that counts as clean, or such as '>0'.")
 @click.option("--trials", metavar="COL", help="For grouped rows: the column with the number of trials.")
@@ -69,6 +72,7 @@ def command(
     session: Path,
     *,
     table: Path | None,
+    package: Path | None,
     title: str | None,
     material: str,
     melting_point: str | None,
@@ -81,9 +85,11 @@ def command(
     product: tuple[tuple[str, str], ...],
     **columns: str | tuple[str, ...] | None,
 ) -> int:
-    """Make the session FILE: empty with the standard factors, or with every row of a table as an attempt."""
+    """Make the session FILE: empty with the standard factors, from a table of attempts, or from a Data Package."""
     from stirfall.session.document import Document
 
+    if package is not None:
+        return _from_package(session, package)
     settings = CampaignSettings(
         title=title or session.stem,
         material=MaterialClass.parse(material),
@@ -114,6 +120,29 @@ def command(
     named = _with_names(settings, content.factors)
     with Document.create(session, named, content.factors, lots=content.lots, attempts=content.attempts):
         _report(session, content)
+    return 0
+
+
+def _from_package(session: Path, package: Path) -> int:
+    """Make the session of a Data Package, which tells all that other options would; raises InputError."""
+    from stirfall.bench.running import TemperatureLog
+    from stirfall.session.packages import import_package
+    from stirfall.storage.edits import StoredPhoto
+
+    given = click.get_current_context().get_parameter_source
+    known = ("session", "package")
+    source = click.core.ParameterSource.COMMANDLINE
+    others = [name for name in click.get_current_context().params if name not in known and given(name) is source]
+    if others:
+        name = {"table": "from"}.get(others[0], others[0].replace("_", "-"))
+        raise InputError("new.package_alone", option=f"--{name}")
+    with import_package(package, session) as document:
+        state = document.state
+        counts = {"factor": len(state.factors), "lot": len(state.lots), "run": len(state.runs)}
+        kinds = [item.kind for item in document.bulky().items]
+        counts |= {"photo": kinds.count(StoredPhoto), "temperature log": kinds.count(TemperatureLog)}
+        parts = [counted(len(state.attempts)), *(counted(count, word) for word, count in counts.items() if count)]
+        say(f"Made {session}: {', '.join(parts)}.")
     return 0
 
 

@@ -20,6 +20,8 @@ from stirfall.storage.package import PackageContent, PackageFacts, Written, writ
 from stirfall.storage.package_content import LeftOut, Photos
 from stirfall.storage.package_zip import SUFFIX, read_any_package, write_package_zip
 
+_MOST_CHOSEN = 1_000_000
+
 
 def content_of(document: Document, *, description: str = "", licenses: tuple[str, ...] = ()) -> PackageContent:
     """Return everything of an open session as a package holds it; photos are loaded when they are asked for."""
@@ -34,6 +36,39 @@ def content_of(document: Document, *, description: str = "", licenses: tuple[str
         left_out=left_out,
     )
     return PackageContent(state, document.corrections(), description, document.bulky(), facts)
+
+
+def chosen_photos(document: Document, which: str) -> Photos:
+    """Return the photos that words choose: all, none, or those of attempts by their numbers, such as ``3,7,10-14``.
+
+    Raises InputError ``package.photos_unreadable`` or ``package.photos_unknown``.
+    """
+    word = which.strip().casefold()
+    if word == "all":
+        return "all"
+    if word == "none":
+        return "none"
+    numbers = _numbers(which)
+    by_number = {attempt.number: attempt.id for attempt in document.state.attempts}
+    for number in numbers:
+        if number not in by_number:
+            raise InputError("package.photos_unknown", number=number)
+    wanted = {by_number[number] for number in numbers}
+    return tuple(item.id for item in document.bulky().items if item.kind is StoredPhoto and item.subject in wanted)
+
+
+def _numbers(text: str) -> list[int]:
+    found: list[int] = []
+    for part in text.split(","):
+        first, dash, last = (each.strip() for each in part.partition("-"))
+        try:
+            low, high = int(first), int(last if dash else first)
+        except ValueError as error:
+            raise InputError("package.photos_unreadable", text=text) from error
+        if not 1 <= low <= high < low + _MOST_CHOSEN:
+            raise InputError("package.photos_unreadable", text=text)
+        found += range(low, high + 1)
+    return found
 
 
 def export_package(

@@ -20,11 +20,15 @@ _Kind = TypeVar("_Kind", StoredPhoto, StoredAnchor, TemperatureLog)
 
 @dataclass(frozen=True)
 class Item:
-    """One record that is loaded when it is asked for: its id, its kind, and how it comes out of what is open."""
+    """One record that is loaded when it is asked for: its id, its kind, and how it comes out of what is open.
+
+    ``subject`` is the id of its attempt, or the class of outcome of an example.
+    """
 
     id: str
     kind: type[Bulky]
     load: Callable[[Any], Bulky]
+    subject: str = ""
 
 
 class LazyBulky(Sequence[Pair]):
@@ -89,14 +93,14 @@ def count_of(bulky: Sequence[Pair], kind: type[Bulky]) -> int:
 # --------------------------------------------------------------------------------------------------- a session file
 
 _PHOTO_IDS = (
-    "SELECT id FROM attachment WHERE withdrawn = 0 "
+    "SELECT id, attempt_id FROM attachment WHERE withdrawn = 0 "
     "AND attempt_id IN (SELECT id FROM attempt WHERE withdrawn = 0) ORDER BY seq"
 )
 _LOG_IDS = (
-    "SELECT id FROM temperature_log WHERE withdrawn = 0 "
+    "SELECT id, attempt_id FROM temperature_log WHERE withdrawn = 0 "
     "AND attempt_id IN (SELECT id FROM attempt WHERE withdrawn = 0) ORDER BY seq"
 )
-_ANCHOR_IDS = "SELECT id FROM anchor WHERE withdrawn = 0 ORDER BY seq"
+_ANCHOR_IDS = "SELECT id, outcome FROM anchor WHERE withdrawn = 0 ORDER BY seq"
 
 
 def bulky_of(connection: sqlite3.Connection) -> LazyBulky:
@@ -107,9 +111,9 @@ def bulky_of(connection: sqlite3.Connection) -> LazyBulky:
         (_LOG_IDS, TemperatureLog, _log),
     )
     items = [
-        Item(str(row[0]), kind, partial(read, str(row[0])))
+        Item(str(record_id), kind, partial(read, str(record_id)), str(subject))
         for sql, kind, read in kinds
-        for row in connection.execute(sql)
+        for record_id, subject in connection.execute(sql)
     ]
     return LazyBulky(items, lambda: nullcontext(connection))
 

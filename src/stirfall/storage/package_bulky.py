@@ -216,7 +216,7 @@ def photo_items(source: Source, rows: Sequence[PictureRow]) -> list[Item]:
         _check_file(source, row.path, row.sha256)
         if row.original_path:
             _check_file(source, row.original_path, row.original_sha256)
-        items.append(Item(row.id, StoredPhoto, partial(_load_photo, row)))
+        items.append(Item(row.id, StoredPhoto, partial(_load_photo, row), row.subject))
     return items
 
 
@@ -225,7 +225,7 @@ def example_items(source: Source, rows: Sequence[PictureRow]) -> list[Item]:
     items = []
     for row in rows:
         _check_file(source, row.path, row.sha256)
-        items.append(Item(row.id, StoredAnchor, partial(_load_example, row)))
+        items.append(Item(row.id, StoredAnchor, partial(_load_example, row), row.subject))
     return items
 
 
@@ -287,4 +287,4 @@ def log_items(logs: Sequence[TemperatureLog], read: Iterator[Reading]) -> list[I
             raise InputError("package.too_many_rows", table=READINGS.file_name, most=limits.MOST_READINGS)
         if reading.log_id in packed:  # an unknown one is said by the reader
             packed[reading.log_id].add(reading.at, reading.temperature_c)
-    return [Item(log.id, TemperatureLog, partial(_load_log, log, packed[log.id])) for log in logs]
+    return [Item(log.id, TemperatureLog, partial(_load_log, log, packed[log.id]), log.attempt_id) for log in logs]

@@ -107,7 +107,9 @@ def write_into(
         rows[table.name] = counted.count
     names = resource_names(tuple(beside), tuple(rows))
     for path, data in beside.items():
-        resources.append(file_resource(names[path], path, sizes.put(path, (data,))))
+        put = sizes.put(path, (data,))
+        if not path.endswith(".json"):  # readers of Data Packages would take it for a part of the descriptor
+            resources.append(file_resource(names[path], path, put))
     left_out = _left_out(content, pictures, originals=originals)
     text = descriptor_text(content, resources, left_out)
     sizes.put(DESCRIPTOR, (_encoded(text),))

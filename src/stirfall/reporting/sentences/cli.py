@@ -32,6 +32,7 @@ SENTENCES: dict[str, str] = {
     "partly.ordinal": "Partly parted counts as between no and yes in this campaign.",
     "lots.new_one": "These answers are for a new {what}, whose own effect nobody knows yet. Known ones:",
     "lots.this_one": "These answers are for {what} {lot}. What is known of each:",
+    "new.package_alone": "A package tells all that {option} would. Leave {option} out, and change it later.",
     "new.table_missing": "The columns belong to a table. Name it with --from TABLE.",
     "demo.folder": "The folder {path} cannot be made: {why}. Name another with --out.",
 }
