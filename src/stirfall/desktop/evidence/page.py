@@ -1,4 +1,4 @@
-"""The evidence page: a switch of four sections, of which one is in front."""
+"""The evidence page: a switch of five sections, of which one is in front."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, TARGET, page_sheet
+from stirfall.desktop.evidence.benches_section import BenchesSection
 from stirfall.desktop.evidence.compare_section import CompareSection
 from stirfall.desktop.evidence.drift_section import DriftSection
 from stirfall.desktop.evidence.rivals_section import RivalsSection
@@ -15,17 +16,18 @@ from stirfall.desktop.switch import Switch
 from stirfall.desktop.theme import Theme, wear_sheet
 from stirfall.desktop.workspace import Workspace
 
-SECTIONS = ("compare", "drift", "why", "rivals")
+SECTIONS = ("compare", "drift", "why", "rivals", "benches")
 _WORDS = {
     "compare": ("Is it chance?", "Whether two groups of attempts differ by more than chance"),
     "drift": ("Drift", "The attempts in time, and whether something has changed"),
     "why": ("Why", "What was different about an attempt that surprised, and at which gate it failed"),
     "rivals": ("Rival explanations", "What the attempts say of each explanation, and the pair that would tell"),
+    "benches": ("Other benches", "Whether it holds for others: each bench of a pooled session, and a new one"),
 }
 
 
 class EvidencePage(QWidget):
-    """Four sections: is it chance, drift, why, and the rival explanations.
+    """Five sections: is it chance, drift, why, the rival explanations, and other benches.
 
     Signals:
         section_shown(str): the name of the section that is in front now.
@@ -41,6 +43,7 @@ class EvidencePage(QWidget):
         self.drift = DriftSection(workspace)
         self.why = WhySection(workspace)
         self.rivals = RivalsSection(workspace)
+        self.benches = BenchesSection(workspace)
         self.switch = Switch()
         self.stack = QStackedWidget()
         self._lay_out()
@@ -58,7 +61,7 @@ class EvidencePage(QWidget):
             made.setToolTip(description)
             name_control(made, word, description)
         self.switch.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        for section in (self.compare, self.drift, self.why, self.rivals):
+        for section in (self.compare, self.drift, self.why, self.rivals, self.benches):
             self.stack.addWidget(section)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, 0)
@@ -70,6 +73,7 @@ class EvidencePage(QWidget):
         self.switch.chosen.connect(self.show_section)
         self.workspace.theme_changed.connect(self.apply_theme)
         self.workspace.document_opened.connect(self._on_document_opened)
+        self.workspace.why_requested.connect(self.show_why)
 
     @property
     def section(self) -> str:
@@ -81,6 +85,11 @@ class EvidencePage(QWidget):
         self.stack.setCurrentIndex(SECTIONS.index(name))
         self.switch.show_current(name)
         self.section_shown.emit(name)
+
+    def show_why(self, attempt_id: str) -> None:
+        """Say why an attempt came out as it did."""
+        self.why.model.choose(attempt_id)
+        self.show_section("why")
 
     def _on_document_opened(self) -> None:
         self.show_section("compare")

@@ -157,7 +157,7 @@ SENTENCES: dict[str, str] = {
     "benches.foretold": "the others foretold {expected} clean of {trials} ({lower} to {upper}), it got {clean}",
     "benches.not_foretold": "the others foretell nothing of it",
     "benches.as_foretold": "as foretold",
-    "benches.says_little": "within an interval that says little",
+    "benches.says_little": "too wide to tell",
     "benches.fewer": "fewer than foretold",
     "benches.more": "more than foretold",
     "benches.score": (
@@ -169,4 +169,19 @@ SENTENCES: dict[str, str] = {
         "{upper}, {level} interval; sd on the log odds {sd}, {sd_lower} to {sd_upper})."
     ),
     "benches.no_spread": "How much benches differ cannot be told yet.",
+    # The section "Other benches".
+    "benches_page.no_session": (
+        "Open a session, then it is said here whether what it found holds for other benches."
+    ),
+    "benches_page.waits": "It is worked out here whether what was found holds for other benches.",
+    "benches_page.how": (
+        "To find out, ask others for their session files or packages, and pool them with yours. Each attempt "
+        "keeps where it was made, and this page then shows every bench on a line of its own, with what the other "
+        "benches foretold of it."
+    ),
+    "benches_page.new": "Not seen yet",
+    "benches_page.key": (
+        "Ring: clean attempts, with their interval. Dot: the chance at the recommended recipe. Dashed band: the "
+        "share that the other benches foretold of this one. Diamond: the chance of a bench not seen yet."
+    ),
 }
