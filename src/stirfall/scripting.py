@@ -225,8 +225,8 @@ class Campaign(PlanVerbs, EvidenceVerbs):
         ``trials``: how many were). ``aborted`` may be the reason; ``proof`` marks it for the proof that runs. A lot
         that is not known yet is registered. With ``jar`` and ``at`` ages that ``conditions`` leaves out are
         computed, and a film index where the jar tells it. What was seen goes by name: ``look``,
-        ``room_rh_percent``, ``oil_ml``, ``peak_c``, ``lifted_at_c``. Raises InputError; ``limits.refused`` beyond a
-        limit that blocks, unless it was aborted.
+        ``room_rh_percent``, ``oil_ml``, ``peak_c``, ``lifted_at_c``, ``operator``, ``tool``. Raises InputError;
+        ``limits.refused`` beyond a limit that blocks, unless it was aborted.
         """
         state = self._document.state
         held = self._started_jar(jar)
@@ -431,4 +431,6 @@ def _row(attempt: Attempt, factor_names: Iterable[str]) -> dict[str, object]:
         **vars(attempt.masses),
         "note": attempt.note,
         "struck_reason": attempt.struck_reason,
+        "operator": attempt.facts.operator or None,
+        "tool": attempt.facts.tool or None,
     }

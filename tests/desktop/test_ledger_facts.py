@@ -89,7 +89,7 @@ def test_everything_that_was_seen_is_listed_and_what_was_not_in_one_line(
     assert told["Room humidity"] == "41\u2009%"
     assert told["Highest temperature"] == "158\u2009°C"
     assert told["Start checklist"] == "2 lines ticked that day"
-    assert told["Not noted"] == "oil with the metal, lifted out at"
+    assert told["Not noted"] == "oil with the metal, lifted out at, who, tool"
     assert "to" in told["Film index"]
     assert "ranking" in told["Film index"]
 

@@ -92,7 +92,7 @@ def make_paper_sheet(state: CampaignState, *, decimal: str = ".") -> PaperSheet:
         mark=INVENTED_NOTICE if settings.invented else "",
         cautions=cautions,
         hazards=tuple(shortened(by_key[key], _SHORT) for key in _AT_THE_HEAD if key in by_key),
-        jar=(Blank("Jar"), Blank("Lot"), Blank("Date"), Blank("Start, hh:mm"), Blank("By")),
+        jar=(Blank("Jar"), Blank("Lot"), Blank("Date"), Blank("Start, hh:mm"), Blank("Who"), Blank("Tool")),
         look=Blank("Surface before melting", options=tuple(look.value for look in SurfaceLook)),
         look_note="" if is_base else "Hidden, furry, white or yellow: do not open, touch or cut. Get help.",
         conditions=tuple(_condition(settings.material, factor, decimal) for factor in state.visible_factors),

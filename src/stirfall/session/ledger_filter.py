@@ -131,12 +131,20 @@ def subjects(state: CampaignState) -> tuple[Subject, ...]:
         Subject("jar", "jar", Kind.CHOICE, levels=jars),
         Subject("time", "made", Kind.TIME, levels=SPANS),
         *(_of_factor(factor) for factor in state.factors),
+        Subject("operator", "who", Kind.CHOICE, levels=_noted(state, "operator")),
+        Subject("tool", "tool", Kind.CHOICE, levels=_noted(state, "tool")),
         Subject("note", "note", Kind.TEXT),
         *(Subject(key, key, Kind.FLAG) for key in FLAGS),
         Subject("look", "surface before melting", Kind.CHOICE, levels=tuple(each.value for each in SurfaceLook)),
         *(Subject(name, words, Kind.NUMBER, unit) for _, name, words, unit in _NUMBERS),
         Subject("oil_removed", "oil removed", Kind.CHOICE, levels=OIL_REMOVALS),
     )
+
+
+def _noted(state: CampaignState, name: str) -> tuple[str, ...]:
+    """Return the operators or tools that attempts name."""
+    words = (str(getattr(attempt.facts, name)) for attempt in state.attempts)
+    return tuple(dict.fromkeys(word for word in words if word))
 
 
 def _of_factor(factor: Factor) -> Subject:
@@ -253,6 +261,8 @@ def value_of(what: str, around: Around) -> Callable[[Attempt], float | str | Non
         "jar": lambda attempt: attempt.jar_id,
         "note": lambda attempt: attempt.note or None,
         "look": lambda attempt: attempt.facts.look or None,
+        "operator": lambda attempt: attempt.facts.operator or None,
+        "tool": lambda attempt: attempt.facts.tool or None,
         "oil_removed": lambda attempt: attempt.sheet.oil_removed or None,
     }
     if what not in texts:

@@ -74,6 +74,8 @@ class FactValues(TypedDict, total=False):
     oil_ml: float | None
     peak_c: float | None
     lifted_at_c: float | None
+    operator: str
+    tool: str
 
 
 class AttemptChanges(FactValues, total=False):

@@ -191,6 +191,8 @@ def natural(text: str) -> tuple[tuple[int, int | str], ...]:
 def _seen_columns(source: Source, shown: Shown) -> tuple[Column, ...]:
     return (
         _words("look", "Surface", lambda one: one.facts.look, SEEN_GROUP),
+        _words("operator", "Who", lambda one: one.facts.operator, SEEN_GROUP),
+        _words("tool", "Tool", lambda one: one.facts.tool, SEEN_GROUP),
         *(_number(each, "facts", shown, SEEN_GROUP) for each in SEEN),
         Column("film", "Film index", _film_text(source, shown), _film_key(source), True, SEEN_GROUP, usual=False),
         _words("gone_past", "Limits gone past", _gone_past, SEEN_GROUP),

@@ -25,6 +25,7 @@ _FACTS = ("look", *(quantity.name for quantity in SEEN), "checks_ticked", "accep
 _SHEET = (*(f"tare_{name}" for name in MASS_NAMES), "oil_removed", *(quantity.name for quantity in SHEET))
 _RUN = ("run_id", "run_started_at", "run_ended_at", "run_events", "second_grade", "recorded_at", "invented", "id")
 _PROOF = ("proof", "proof_place")
+_WHO = ("operator", "tool")
 
 TextSteps = Generator[None, None, str]
 PartSteps = Generator[None, None, list[bytes]]
@@ -58,7 +59,7 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
     writer = csv.writer(out, lineterminator="\r\n")
     conditions = [f"{factor.name} [{factor.unit}]" if factor.unit else factor.name for factor in factors]
     places = proof_places(campaign)
-    header = [*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF]
+    header = [*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF, *_WHO]
     writer.writerow(map(safe_cell, header))
     for count, attempt in enumerate(attempts, 1):
         cells = [
@@ -67,6 +68,8 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
             *_sheet(attempt),
             *_of_run(attempt, runs.get(attempt.run_id or ""), grades.get(attempt.id, "")),
             *_of_proof(attempt, places.get(attempt.id)),
+            attempt.facts.operator,
+            attempt.facts.tool,
         ]
         writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
         if count % _STEP == 0:

@@ -17,6 +17,7 @@ from stirfall.desktop.ledger.kinds import Correctable, Kind
 from stirfall.desktop.shown import Shown
 
 _FACTS, _SHEET, _TARE = "facts.", "sheet.", "tare."
+_FACT_WORDS = {"operator": "Who", "tool": "Tool"}
 
 
 def fact_correctables(attempt: Attempt, decimal: str) -> tuple[Correctable, ...]:
@@ -29,7 +30,12 @@ def fact_correctables(attempt: Attempt, decimal: str) -> tuple[Correctable, ...]
         attempt.facts.look,
         tuple(each.value for each in SurfaceLook),
     )
-    return (look, *(_of_quantity(_FACTS, each, attempt.facts, "not noted", decimal) for each in SEEN))
+    words = [
+        Correctable(f"{_FACTS}{name}", label, Kind.TEXT, getattr(attempt.facts, name) or "not noted", raw)
+        for name, label in _FACT_WORDS.items()
+        for raw in (getattr(attempt.facts, name),)
+    ]
+    return (look, *words, *(_of_quantity(_FACTS, each, attempt.facts, "not noted", decimal) for each in SEEN))
 
 
 def sheet_correctables(attempt: Attempt, decimal: str) -> tuple[Correctable, ...]:
@@ -102,6 +108,8 @@ def fact_words(name: str) -> str | None:
     """Return how a field of facts or sheet reads in the history, None for another field."""
     if name == "facts.look":
         return "surface before melting"
+    if name in ("facts.operator", "facts.tool"):
+        return _FACT_WORDS[name.removeprefix(_FACTS)].lower()
     if name == "facts.ticked":
         return "checklist lines"
     if name == "facts.accepted":

@@ -50,6 +50,7 @@ def _seen(attempt: Attempt, campaign: CampaignState, decimal: str) -> tuple[Fact
     facts = attempt.facts
     values = {quantity: getattr(facts, quantity.name) for quantity in SEEN}
     lines = [FactLine(_LOOK, facts.look)] if facts.look else []
+    lines += [FactLine(label, text) for label, text in (("Who", facts.operator), ("Tool", facts.tool)) if text]
     for quantity, value in values.items():
         if value is not None:
             text = format_quantity(value, quantity.unit, digits=4, decimal=decimal)
@@ -62,6 +63,8 @@ def _seen(attempt: Attempt, campaign: CampaignState, decimal: str) -> tuple[Fact
         lines.append(FactLine("Start checklist", _ticked(attempt, campaign)))
     missing = [] if facts.look else [_LOOK.lower()]
     missing += [quantity.label for quantity, value in values.items() if value is None]
+    missing += [] if facts.operator else ["who"]
+    missing += [] if facts.tool else ["tool"]
     missing += [] if facts.ticked else ["start checklist"]
     if missing:
         lines.append(FactLine("Not noted", ", ".join(missing)))

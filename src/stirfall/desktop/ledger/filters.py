@@ -138,6 +138,13 @@ def quick_filters(key: str, attempt: Attempt) -> tuple[Condition, ...]:
     if key == "place":
         named = (("lot", attempt.lot_id), ("jar", attempt.jar_id))
         return tuple(Condition(what, How.IS, value) for what, value in named if value)
+    if key in ("operator", "tool"):
+        word = getattr(attempt.facts, key)
+        return (
+            (Condition(key, How.IS, word), Condition(key, How.IS_NOT, word))
+            if word
+            else (Condition(key, How.KNOWN),)
+        )
     if key == "proof":
         return (Condition("proof", How.YES if attempt.proof_id is not None else How.NO),)
     if key.startswith(FACTOR):
