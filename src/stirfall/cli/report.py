@@ -36,7 +36,7 @@ SCHEMA = "stirfall.report/1"
     default="none",
     help="Photos to show: all, none (otherwise), or those of attempts by number: 3,7,12.",
 )
-@click.option("--with-names", is_flag=True, help="Name the operators; otherwise they are operator A, B and so on.")
+@click.option("--with-names", is_flag=True, help="Name the operators; otherwise they are A, B and so on.")
 @click.option("--paper", metavar="a4|letter", default="a4", help="The paper of a PDF; A4 otherwise.")
 @json_option
 def command(

@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSignalBlocker, QSize, Qt, QUrl
+from PySide6.QtCore import QSignalBlocker, QSize, QUrl
 from PySide6.QtGui import QDesktopServices, QIcon, QPixmap
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -219,6 +219,9 @@ class ReportDialog(FramedDialog):
         if photos and not self.ticks:
             for photo in photos:
                 self._photo_row.addWidget(self._tick(photo))
+            widest = max(tick.sizeHint().width() for tick in self.ticks.values())
+            for tick in self.ticks.values():
+                tick.setFixedWidth(widest)
         for photo_id, tick in self.ticks.items():
             with QSignalBlocker(tick):
                 tick.setChecked(photo_id in state.chosen)
@@ -241,6 +244,5 @@ class ReportDialog(FramedDialog):
             self.preview.setText(sentence("report.preview_reading"))
             return
         self.preview_title.setText(foreseen.title)
-        lines = [*(f"{_BULLET}{line}" for line in foreseen.lines), "", *foreseen.parts]
-        self.preview.setText("\n".join(lines))
-        self.preview.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        parts = [f"{_BULLET}{part}" for part in foreseen.parts]
+        self.preview.setText("\n".join([*foreseen.lines, "", sentence("report.parts"), *parts]))

@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.photos.scaling import thumbnail
 
 if TYPE_CHECKING:
@@ -97,6 +98,7 @@ def foresee(wish: ReportWish, token: CancelToken) -> Foreseen:
         elif isinstance(block, TableBlock) and parts:
             parts[-1] = (parts[-1][0], parts[-1][1] + 1)
     first = next((block.items for block in report.blocks if isinstance(block, Bullets)), ())
+    first = (f"{INVENTED_NOTICE}.", *first) if report.invented else first
     told = tuple(f"{text} ({_tables(count)})" if count else text for text, count in parts)
     return Foreseen(report.title, report.facts, first[:_MOST_LINES], told, source.operators)
 

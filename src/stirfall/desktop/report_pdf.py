@@ -161,7 +161,12 @@ class _Setter:
 
     @_set.register
     def _paragraph(self, block: Paragraph) -> None:
-        self.pages.text(shown(block.text), _TONES[block.tone], after=1.2 * MM)
+        pages, ink = self.pages, _TONES[block.tone]
+        if block.tone == "strong":  # it begins what follows, and stays with some of it
+            lines = pages.type(ink).lines(shown(block.text), pages.body.width())
+            pages.gap(1.5 * MM)
+            pages.need(pages.type(ink).leading * len(lines) + 16 * MM)
+        pages.text(shown(block.text), ink, after=1.2 * MM)
 
     @_set.register
     def _bullets(self, block: Bullets) -> None:

@@ -22,7 +22,6 @@ from stirfall.reporting.drift_words import drift_lines, mark_line
 from stirfall.reporting.report.telling import Telling, moment_words
 from stirfall.reporting.report.tree import Block, Bullets, Column, Heading, Paragraph, TableBlock
 from stirfall.reporting.sentences import error_sentence
-from stirfall.reporting.shares import counted
 from stirfall.session.comparing import compare
 from stirfall.session.drift import drift
 
@@ -35,7 +34,7 @@ def comparison_blocks(telling: Telling) -> list[Block]:
     blocks: list[Block] = [Heading(telling.say("report.heading_comparisons"), 3)]
     if not comparisons:
         return [*blocks, Paragraph(telling.say("report.no_comparisons"))]
-    blocks.append(Paragraph(telling.say("report.comparisons", count=counted(len(comparisons), "comparison"))))
+    blocks.append(Paragraph(telling.say("report.comparisons", count=len(comparisons))))
     for place, comparison in enumerate(comparisons, 1):
         telling.poll()
         lines = tuple(dict.fromkeys(_compared(telling, comparison)))

@@ -17,9 +17,9 @@ _LETTERS = 26
 
 
 def letters(attempts: Iterable[Attempt]) -> dict[str, str]:
-    """Return "operator A", "operator B" for each operator, in the order in which they first came."""
+    """Return A, B and so on for each operator, in the order in which they first came."""
     found = dict.fromkeys(name for each in attempts if (name := each.facts.operator.strip()))
-    return {name: f"operator {_letter(place)}" for place, name in enumerate(found)}
+    return {name: _letter(place) for place, name in enumerate(found)}
 
 
 def _letter(place: int) -> str:
@@ -47,7 +47,7 @@ class Nameless:
         """Return the text with a letter for each name that stands in it as a word."""
         if self._pattern is None or not text:
             return text
-        return self._pattern.sub(lambda match: self.known[match[0]], text)
+        return self._pattern.sub(lambda match: f"operator {self.known[match[0]]}", text)
 
     def state(self, state: CampaignState) -> CampaignState:
         """Return the campaign without the names of its operators."""

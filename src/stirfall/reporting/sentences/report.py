@@ -26,8 +26,8 @@ SENTENCES: dict[str, str] = {
     "report.heading_rivals": "Rival explanations",
     "report.no_comparisons": "No comparison of two groups of attempts was asked for.",
     "report.comparisons": (
-        "{count} of groups of attempts was asked for in this session; all are here, also those that found "
-        "nothing. The more are made, the sooner one of them differs by chance alone."
+        "Comparisons of groups of attempts that were asked for in this session: {count}. All are here, also those "
+        "that found nothing: the more are made, the sooner one of them differs by chance alone."
     ),
     "report.comparison": "{number}. Asked on {made} UTC.",
     "report.comparison_lost": "It can no longer be made as it was asked.",
@@ -271,14 +271,10 @@ SENTENCES: dict[str, str] = {
     "report.about_html": "The lab report as one page for a browser, with everything in it.",
     "report.about_md": "The lab report as Markdown; its pictures stand in a folder beside it.",
     "report.about_zip": (
-        "Everything to publish or to hand on: the report in all forms, figures, recipe, and the data, which "
-        "import again."
+        "To publish or hand on: the report in all forms, figures, recipe, and the data, which import again."
     ),
     "report.names_none": "No operator is noted in this session.",
-    "report.names_off": (
-        "Operators stand as operator A, operator B and so on. Names that stand in notes otherwise are not known "
-        "as names."
-    ),
+    "report.names_off": "Operators stand as A, B and so on. Other names that stand in notes stay as typed.",
     "report.names_on": "Operators are named. Ask them first.",
     "report.photos_reading": "Photos: being read…",
     "report.photos_none": "Photos: none is kept in this session",
@@ -290,4 +286,5 @@ SENTENCES: dict[str, str] = {
     "report.not_written": "The report could not be written to {path}. {why} Choose another place.",
     "report.photo_unknown": "Attempt {number} has no photo in this session, so none can be put into the report.",
     "report.photos_unreadable": "“{text}” names no photos. Say all, none, or numbers of attempts such as 3,7,12.",
+    "report.parts": "Its parts:",
 }
