@@ -16,7 +16,7 @@ MEASURE_WORDS: dict[DriftMeasure, str] = {
     DriftMeasure.CLEAN: "Clean separation",
     DriftMeasure.PARTED: "Solids left",
     DriftMeasure.POOLED: "One pool",
-    DriftMeasure.RECOVERY: "Product per charge",
+    DriftMeasure.RECOVERY: "Recovery",
     DriftMeasure.PARTING_TIME: "Time until powder",
     DriftMeasure.RUN_TIME: "Time of the run",
     DriftMeasure.RESIDUAL: "Clean beyond foretold",

@@ -43,7 +43,7 @@ def sides(
         elif any(belongs):
             found[belongs.index(True)].append(attempt)
     counting = [[each for each in side if not each.is_struck and not each.aborted] for side in found]
-    measured = _Measured(state, comparison.measure, [each for side in counting for each in side])
+    measured = MeasureReader(state, comparison.measure, [each for side in counting for each in side])
     made = [
         replace(_side(group, attempts, measured, shared, level), name=group_name(state, group, tz))
         for group, attempts in zip(groups, found, strict=True)
@@ -51,7 +51,7 @@ def sides(
     return made[0], made[1], measured.basis
 
 
-class _Measured:
+class MeasureReader:
     """Reads one measure from attempts; how a recovery is told is settled over all of them at once."""
 
     def __init__(self, state: CampaignState, measure: Measure, attempts: Sequence[Attempt]) -> None:
@@ -137,7 +137,7 @@ def _is_clean(attempt: Attempt, partly: str) -> bool:
     return partly == "success" and attempt.outcome is Outcome.PARTLY_PARTED and attempt.pooled is Pooled.ONE_POOL
 
 
-def _side(group: Group, attempts: Sequence[Attempt], measured: _Measured, shared: int, level: float) -> Side:
+def _side(group: Group, attempts: Sequence[Attempt], measured: MeasureReader, shared: int, level: float) -> Side:
     struck = sum(each.is_struck for each in attempts)
     aborted = sum(each.aborted and not each.is_struck for each in attempts)
     counting = [each for each in attempts if not each.is_struck and not each.aborted]

@@ -8,16 +8,14 @@ from datetime import UTC, datetime
 
 from stirfall.bench.ages import as_utc
 from stirfall.bench.campaign import CampaignState
-from stirfall.bench.outcomes import Outcome, Parted, Pooled
+from stirfall.bench.comparisons import Measure
 from stirfall.bench.records import Attempt
-from stirfall.bench.running import FIRST_POWDER, Run, Step
-from stirfall.physics.mass_balance import balance
+from stirfall.session.comparing_measures import UNITS as _UNITS
+from stirfall.session.comparing_measures import MeasureReader
 from stirfall.session.drift_records import DriftMeasure, DriftPoint, LeftOut
-from stirfall.session.run_timing import TrueTimes, path_of
 
-UNITS = {DriftMeasure.RECOVERY: "%", DriftMeasure.PARTING_TIME: "s", DriftMeasure.RUN_TIME: "min"}
+UNITS = {DriftMeasure(measure.value): unit for measure, unit in _UNITS.items()}
 _NEVER = datetime(1, 1, 1, tzinfo=UTC)
-Counts = tuple[float, float]
 
 
 def made_at(attempt: Attempt) -> datetime | None:
@@ -44,7 +42,7 @@ def points_of(
     ``foretold`` holds, by attempt, k, n and the probability that the other attempts give: all that the residual is
     made of, and for clean separations what they are held against.
     """
-    value_of = _counts(state, measure, foretold) if measure.is_share else _numbers(state, measure)
+    value_of = _reader(state, measure, foretold)
     found: list[DriftPoint] = []
     struck = aborted = no_value = untimed = 0
     for attempt in in_time(state.attempts):
@@ -70,80 +68,27 @@ def points_of(
 _Given = Callable[[Attempt], tuple[float, float, float] | None]
 
 
-def _counts(
+def _reader(
     state: CampaignState, measure: DriftMeasure, foretold: Mapping[str, tuple[float, float, float]]
 ) -> _Given:
-    partly = state.settings.partly == "success"
+    """Return what reads k, n and the value of an attempt; the values are those that comparisons take."""
+    if measure is DriftMeasure.RESIDUAL:
+
+        def residual(attempt: Attempt) -> tuple[float, float, float] | None:
+            if attempt.id not in foretold:
+                return None
+            k, n, _ = foretold[attempt.id]
+            return k, n, k / n
+
+        return residual
+    counting = [each for each in state.attempts if not each.is_struck and not each.aborted]
+    reader = MeasureReader(state, Measure(measure.value), counting)
 
     def value_of(attempt: Attempt) -> tuple[float, float, float] | None:
-        found: Counts | None
-        if measure is DriftMeasure.RESIDUAL:
-            found = foretold[attempt.id][:2] if attempt.id in foretold else None
-        elif measure is DriftMeasure.PARTED:
-            found = _parted(attempt, partly=partly)
-        elif measure is DriftMeasure.POOLED:
-            found = _pooled(attempt)
-        else:
-            found = attempt.clean_count
-        return None if found is None else (*found, found[0] / found[1])
+        dot = reader.dot(attempt)
+        if dot is None:
+            return None
+        n = float(dot.trials) if measure.is_share else 1.0
+        return dot.value * n, n, dot.value
 
     return value_of
-
-
-def _parted(attempt: Attempt, *, partly: bool) -> Counts | None:
-    if attempt.parted is None:
-        return None
-    return float(attempt.parted is Parted.YES or (partly and attempt.parted is Parted.PARTLY)), 1.0
-
-
-def _pooled(attempt: Attempt) -> Counts | None:
-    if attempt.pooled is None or attempt.pooled is Pooled.NOT_OBSERVED:
-        return None
-    return float(attempt.pooled is Pooled.ONE_POOL), 1.0
-
-
-def _numbers(state: CampaignState, measure: DriftMeasure) -> _Given:
-    runs = {run.id: run for run in state.runs}
-
-    def value_of(attempt: Attempt) -> tuple[float, float, float] | None:
-        if measure is DriftMeasure.RECOVERY:
-            value = _recovery_percent(attempt)
-        else:
-            run = runs.get(attempt.run_id or "")
-            times = parting_s(run) if measure is DriftMeasure.PARTING_TIME else run_min(run)
-            value = None if run is None else times
-        return None if value is None else (0.0, 1.0, value)
-
-    return value_of
-
-
-def _recovery_percent(attempt: Attempt) -> float | None:
-    """Return product per charge of a clean attempt: of others the product is no clean metal."""
-    gross = balance(attempt.masses).gross_yield if attempt.outcome is Outcome.CLEAN else None
-    return None if gross is None else 100.0 * gross
-
-
-def parting_s(run: Run | None) -> float | None:
-    """Return the seconds from the beginning of the stirring to the first powder that was marked, None without."""
-    if run is None:
-        return None
-    stir = next((each.began for each in path_of(run) if each.step is Step.STIR and each.began is not None), None)
-    if stir is None:
-        return None
-    times = TrueTimes(run)
-    began = times.of(stir)
-    seen = [times.of(mark) - began for mark in run.marks() if mark.word == FIRST_POWDER]
-    return next((seconds for seconds in sorted(seen) if seconds >= 0), None)
-
-
-def run_min(run: Run | None) -> float | None:
-    """Return the minutes from the beginning of the heating to the lifting out, None where one was not reached."""
-    if run is None:
-        return None
-    began = {each.step: each.began for each in reversed(path_of(run)) if each.began is not None}
-    heat, lift = began.get(Step.HEAT), began.get(Step.LIFT)
-    if heat is None or lift is None:
-        return None
-    times = TrueTimes(run)
-    minutes = (times.of(lift) - times.of(heat)) / 60.0
-    return minutes if minutes >= 0 else None

@@ -45,9 +45,9 @@ SENTENCES: dict[str, str] = {
     "drift.what_clean": "clean separations",
     "drift.what_parted": "attempts in which the solids left",
     "drift.what_pooled": "single pools of what parted",
-    "drift.what_recovery": "the product of a clean attempt per charge",
+    "drift.what_recovery": "the recovery of a clean attempt",
     "drift.what_parting_time": "the time until powder was seen",
-    "drift.what_run_time": "the time from heating to lifting out",
+    "drift.what_run_time": "the time of a guided run",
     "drift.what_residual": "clean separations beyond what was foretold",
     # What cannot be done.
     "drift.mark_needs_words": "A kind or a time belongs to a mark. Say in words what was changed, with --mark.",
@@ -83,7 +83,7 @@ SENTENCES: dict[str, str] = {
     "drift.none_parting_time": (
         "No guided run has a mark for the first powder. Press its key during a run when powder is seen."
     ),
-    "drift.none_run_time": "No guided run went from heating to lifting out. Guided runs keep these times.",
+    "drift.none_run_time": "No guided run has come to its end. Guided runs keep their times by themselves.",
     "drift.none_residual": "No attempt can be held against what the others foretell. It takes graded attempts.",
     "drift.not_refined": "What was foretold is still being worked out.",
     # What it rests on.
