@@ -20,7 +20,10 @@ from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.pdf_cautions import draw_cautions
 from stirfall.desktop.pdf_curve import CurvePicture
 from stirfall.desktop.pdf_handbook import draw_amounts, draw_beside, draw_paragraphs, draw_section, draw_steps
+from stirfall.desktop.pdf_recorded import RecordedPages, page_drawer
 from stirfall.desktop.pdf_sheet import DOTS, FOOT, LEFT, MM, RIGHT, WIDTH, Ink, Placed, Sheet
+from stirfall.desktop.printing.jobs import PrintJob, drawing_application
+from stirfall.reporting.label_sheet import paper_size
 from stirfall.reporting.recipe_parts import Recipe
 from stirfall.reporting.recipe_sections import Section, apparatus_section, last_sections, record_sections
 from stirfall.reporting.shares import basis, in_full, interval, level_percent, percent
@@ -59,16 +62,21 @@ def _drawn(recipe: Recipe, decimal: str) -> tuple[bytes, tuple[Placed, ...]]:
     """Draw first only to count the pages, so that each can say "page 1 of 2"; long cautions are set smaller."""
     # The full application, though drawing needs less of it: Qt has one per process, and a window may come later.
     application = QApplication.instance() or QApplication([])
-    counted: list[tuple[int, Fit]] = []
-    for fit in _FITS:
-        pages = max(item.page for item in _draw(recipe, decimal, 0, fit)[1])
-        counted.append((pages, fit))
-        if pages <= _WANTED_PAGES:
-            break
-    pages, fit = min(counted, key=lambda each: each[0])
+    fit, pages = _best_fit(recipe, decimal)
     data, placed = _draw(recipe, decimal, pages, fit)
     del application
     return data, placed
+
+
+def _best_fit(recipe: Recipe, decimal: str) -> tuple[Fit, int]:
+    """Return how things are set, and the number of pages that they then take."""
+    counted: list[tuple[int, Fit]] = []
+    for fit in _FITS:
+        counted.append((max(item.page for item in _draw(recipe, decimal, 0, fit)[1]), fit))
+        if counted[-1][0] <= _WANTED_PAGES:
+            break
+    pages, fit = min(counted, key=lambda each: each[0])
+    return fit, pages
 
 
 def _draw(recipe: Recipe, decimal: str, pages: int, fit: Fit) -> tuple[bytes, tuple[Placed, ...]]:
@@ -83,6 +91,14 @@ def _draw(recipe: Recipe, decimal: str, pages: int, fit: Fit) -> tuple[bytes, tu
     writer.setCreator(f"Stirfall {recipe.program_version}")
     painter = QPainter(writer)
     sheet = Sheet(writer, painter, lambda at: _foot(at, recipe, pages))
+    draw_onto(sheet, recipe, decimal, fit)
+    painter.end()
+    buffer.close()
+    return bytes(buffer.data().data()), tuple(sheet.placed)
+
+
+def draw_onto(sheet: Sheet, recipe: Recipe, decimal: str, fit: Fit) -> None:
+    """Draw the whole recipe, page after page, with the foot of the last one."""
     _first_page(sheet, recipe, decimal, fit)
     _work_pages(sheet, recipe)
     _evidence_pages(sheet, recipe)
@@ -91,9 +107,23 @@ def _draw(recipe: Recipe, decimal: str, pages: int, fit: Fit) -> tuple[bytes, tu
     sheet.line(recipe.cautions.headline, Ink(9.5, bold=True), after=1.6 * MM)
     draw_cautions(sheet, recipe.cautions.items, fit.caution_pt)
     sheet.foot(sheet)
-    painter.end()
-    buffer.close()
-    return bytes(buffer.data().data()), tuple(sheet.placed)
+
+
+def reader_job(recipe: Recipe, *, decimal: str = ".", paper: str = "A4") -> PrintJob:
+    """Return the recipe for readers as pages that draw themselves, for preview and printer.
+
+    The pages are those of the PDF on A4; on another paper they are drawn as large as they fit. Raises InputError
+    ``labels.paper``.
+    """
+    page_mm = paper_size(paper)
+    application = drawing_application()
+    fit, pages = _best_fit(recipe, decimal)
+    recorded = RecordedPages()
+    sheet = Sheet(recorded, recorded.painter, lambda at: _foot(at, recipe, pages))
+    draw_onto(sheet, recipe, decimal, fit)
+    drawers = tuple(page_drawer(picture, page_mm) for picture in recorded.finished())
+    del application
+    return PrintJob(f"Recipe: {recipe.title}", page_mm, drawers)
 
 
 def _foot(sheet: Sheet, recipe: Recipe, pages: int) -> None:

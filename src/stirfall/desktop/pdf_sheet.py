@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPdfWriter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from stirfall.desktop.theme import LIGHT
 
@@ -24,6 +25,14 @@ GUTTER = 8 * MM
 HALF = (WIDTH - GUTTER) / 2
 _FAMILIES = ["Noto Sans", "Nimbus Sans", "Helvetica Neue", "Segoe UI", "Liberation Sans", "DejaVu Sans"]
 _WRAP = Qt.TextFlag.TextWordWrap
+
+
+class NewPages(Protocol):
+    """Whatever can begin another page."""
+
+    def newPage(self) -> bool:
+        """Begin another page."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -59,7 +68,7 @@ class Placed:
 class Sheet:
     """The place where the next thing goes: ``y`` on page ``page``; ``at_end`` draws the foot of a page."""
 
-    writer: QPdfWriter
+    writer: NewPages
     painter: QPainter
     foot: Callable[[Sheet], None]
     y: float = TOP
@@ -91,7 +100,7 @@ class Sheet:
         return self._bounds(text, ink, 1e6)
 
     def _bounds(self, text: str, ink: Ink, width: float) -> QRectF:
-        metrics = QFontMetricsF(ink.font(), self.writer)
+        metrics = QFontMetricsF(ink.font(), self.painter.device())
         return metrics.boundingRect(QRectF(0, 0, width, 1e6), int(_WRAP | ink.align), text)
 
     def put(self, text: str, ink: Ink, x: float, width: float, *, y: float | None = None) -> float:
