@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import json
 import random
@@ -230,15 +231,19 @@ def _put_cells(files: Files, name: str, cells: list[list[bytes]]) -> None:
 
 
 def _change_cell(files: Files, chance: random.Random) -> None:
+    """Put an odd cell where a good one was, quoted as CSV asks for."""
     name = _table(files, chance)
-    if not name:
+    try:
+        rows = list(csv.reader(io.StringIO(files.get(name, b"").decode(), newline="")))
+    except (ValueError, csv.Error):
         return
-    cells = _cells_of(files, name)
-    row = chance.choice(cells[1:] or cells)
-    text = chance.choice(_CELLS)
-    quoted = text if chance.random() < 0.1 else '"' + text.replace('"', '""') + '"'
-    row[chance.randrange(len(row))] = quoted.encode("utf-8", "surrogatepass")
-    _put_cells(files, name, cells)
+    filled = [row for row in rows[1:] or rows if row]
+    if filled:
+        row = chance.choice(filled)
+        row[chance.randrange(len(row))] = chance.choice(_CELLS)
+        out = io.StringIO(newline="")
+        csv.writer(out).writerows(rows)
+        files[name] = out.getvalue().encode()
 
 
 def _swap_cells(files: Files, chance: random.Random) -> None:
