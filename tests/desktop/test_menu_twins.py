@@ -11,7 +11,18 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton
 
 from stirfall.desktop.app import make_parts
-from stirfall.desktop.page_menus import BENCH, FILL_IN, LEDGER, ODDS, PLAN, RECIPE, REPEAT_LAST, SHELF, Twin
+from stirfall.desktop.page_menus import (
+    BENCH,
+    EVIDENCE,
+    FILL_IN,
+    LEDGER,
+    ODDS,
+    PLAN,
+    RECIPE,
+    REPEAT_LAST,
+    SHELF,
+    Twin,
+)
 from stirfall.desktop.shell import Shell
 from stirfall.session.settings import Settings
 
@@ -20,14 +31,14 @@ if TYPE_CHECKING:
 
     from PySide6.QtWidgets import QApplication
 
-TWINS: tuple[Twin, ...] = (*SHELF, *PLAN, *BENCH, *LEDGER, *RECIPE, *ODDS, REPEAT_LAST, FILL_IN)
+TWINS: tuple[Twin, ...] = (*SHELF, *PLAN, *BENCH, *LEDGER, *EVIDENCE, *RECIPE, *ODDS, REPEAT_LAST, FILL_IN)
 # Answers, steps of a value, folds, ticks and parts of an open form: Tab, arrows and digits reach them.
 PARTS_OF_A_FORM = re.compile(
     r": |(_cancel|_accept|_close|_more|_toggle|_photo|_look|_capped|_oil|_date|_shown|_tares|_jar)$"
     r"|(_less| less| more)$"
     r"|^(clock |check |example |facts_|qt_|fold_|shelf_view_|shelf_lot_|shelf_residue|plan_evening_)"
     r"|^(counts_|proof_(source|claim|confidence|asks|giving|picture))"
-    r"|^rehearsal_(source|measure|order|guess)"
+    r"|^rehearsal_(source|measure|order|guess)|^why_listed"
     r"|^(change_|start_now|aborted|finish_)|^$"
 )
 OTHER_MENUS = {

@@ -101,6 +101,7 @@ class Workspace(QObject):
             foot switch.
         jar_scanned(str): the code of this jar was scanned while a run is open.
         residue_requested(int): residue of the attempt with this number shall be registered; 0: of the newest one.
+        why_requested(str): why the attempt with this id came out as it did.
         run_requested(str): the guided run shall come to the front; with a jar's id it shall begin with that jar,
             "" begins with what the form holds, or shows the run that is open.
         document_closing(): the document is about to be closed; it can still be written to.
@@ -122,6 +123,7 @@ class Workspace(QObject):
     act_requested = Signal(str)
     jar_scanned = Signal(str)
     residue_requested = Signal(int)
+    why_requested = Signal(str)
     run_requested = Signal(str)
     document_closing = Signal()
     notified = Signal(object)
@@ -341,6 +343,11 @@ class Workspace(QObject):
         """Ask the shelf to register residue of an attempt, by its number; 0: of the newest one."""
         self.show_page("shelf")
         self.residue_requested.emit(attempt)
+
+    def request_why(self, attempt_id: str) -> None:
+        """Ask why an attempt came out as it did."""
+        self.show_page("evidence")
+        self.why_requested.emit(attempt_id)
 
     def request_settings(self) -> None:
         """Ask for the campaign settings."""

@@ -187,13 +187,17 @@ def pair_lines(pair: Pair, state: CampaignState, *, decimal: str = ".") -> list[
         values = ", ".join(f"{name} {text}" for name, text in values_of_side(side, state, decimal=decimal))
         lines.append(sentence("rivals.side", {"place": sentence(place), "values": values}))
         lines.append(jar_line(side, decimal=decimal))
-    lines += rule_lines(pair, decimal=decimal)
-    return lines
+    return [*lines, *rule_lines(pair), *told_lines(pair, decimal=decimal)]
 
 
-def rule_lines(pair: Pair, *, decimal: str = ".") -> list[str]:
-    """Return how a pair is done and what each explanation foretells of it."""
-    lines = [_said(reason) for reason in (*pair.rules, *pair.told)]
+def rule_lines(pair: Pair) -> list[str]:
+    """Return how a pair is done."""
+    return [_said(reason) for reason in pair.rules]
+
+
+def told_lines(pair: Pair, *, decimal: str = ".") -> list[str]:
+    """Return what each explanation foretells of a pair, and how far the films of its jars differ."""
+    lines = [_said(reason) for reason in pair.told]
     if pair.film_ratio is not None:
         times = format_number(pair.film_ratio, digits=2, decimal=decimal)
         lines.append(sentence("rivals.film_ratio", {"times": times}))

@@ -31,13 +31,17 @@ _MANY = 2.0
 
 @dataclass(frozen=True)
 class DifferenceRow:
-    """One difference as a line of a table: what, this attempt, the other one, and what the model thinks of it."""
+    """One difference as a line of a table: what, this attempt, the other one, and what the model thinks of it.
+
+    ``is_known`` is whether the model knows such a thing at all.
+    """
 
     name: str
     here: str
     there: str
     apart: str
     thought: str
+    is_known: bool = True
 
 
 def gate_words(gate: str) -> str:
@@ -156,18 +160,25 @@ def _row(difference: Difference, *, may_wait: bool, decimal: str) -> DifferenceR
     apart = ""
     if difference.difference is not None:
         apart = AmountApart(difference.difference, difference.unit).text(decimal=decimal)
+    is_known = difference.shift is not None
     if difference.shift is not None:
         thought = shift_words(difference.shift, decimal=decimal)
     else:
-        code = "why.shift_unknown" if difference.is_fact or may_wait else "why.shift_not_told"
-        thought = sentence(code)
+        is_known = not difference.is_fact and not may_wait
+        thought = sentence("why.shift_not_told") if is_known else ""
     return DifferenceRow(
         named(difference.name, is_fact=difference.is_fact),
         value_words(difference.here, difference.unit, decimal=decimal),
         value_words(difference.there, difference.unit, decimal=decimal),
         apart,
         thought,
+        is_known,
     )
+
+
+def in_model_line(compared: Compared) -> str:
+    """Say which odds the model thinks of."""
+    return sentence("why.in_model", {"gate": gate_words(compared.gate)})
 
 
 def value_words(value: Value | None, unit: str, *, decimal: str = ".") -> str:
@@ -178,10 +189,9 @@ def value_words(value: Value | None, unit: str, *, decimal: str = ".") -> str:
 
 
 def shift_words(shift: Shift, *, decimal: str = ".") -> str:
-    """Say what a difference does to the odds: "odds of parting × 0.62 (0.19 to 2.0), lower with 79 %"."""
+    """Say what a difference does to the odds: "odds × 0.62 (0.19 to 2.0), lower with 79 %"."""
     lower = shift.prob_below >= 0.5
     said = {
-        "gate": gate_words(shift.gate),
         "factor": shift_factor(shift, decimal=decimal),
         "way": sentence("why.shift_lower" if lower else "why.shift_higher"),
         "probability": percent(max(shift.prob_below, 1.0 - shift.prob_below)),
@@ -226,8 +236,9 @@ def why_lines(why: Why, state: CampaignState, *, may_wait: bool = True, decimal:
     lines = [verdict_line(why), *foretold_lines(why), surprise_line(why), direction_line(why)]
     lines += [finding_line(why), known_already_line(why)]
     if why.compared is not None:
+        lines.append(f"{in_model_line(why.compared)}:")
         lines += [
-            f"  {row.name}: {row.here}, there {row.there}; {row.thought}"
+            f"  {row.name}: {row.here}, there {row.there}; {row.thought or sentence('why.shift_unknown')}"
             for row in difference_rows(why.compared, may_wait=may_wait, decimal=decimal)
         ]
     lines += [whole_line(why, decimal=decimal), unknown_line(why, state)]

@@ -103,8 +103,9 @@ def rivals(
 
 
 def _place(rival: Rival) -> tuple[int, float]:
-    """Order by what speaks for it; what cannot be told after what can, what nothing is recorded of last."""
-    return {"nothing_recorded": 2, "cannot_tell": 1}.get(rival.verdict, 0), -(rival.factor or 0.0)
+    """Order by what speaks for it, then what cannot be told, what is spoken against, and what nothing tells of."""
+    ranks = {"clearly_for": 0, "for": 0, "cannot_tell": 1, "nothing_recorded": 3}
+    return ranks.get(rival.verdict, 2), -(rival.factor or 0.0)
 
 
 def _terms(analysis: Analysis) -> Terms:

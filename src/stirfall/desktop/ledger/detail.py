@@ -38,6 +38,8 @@ class Detail(QFrame):
         self.same_menu = QMenu(self.same)
         self.same.setMenu(self.same_menu)
         self.more = button("All facts", "ledger_facts_open")
+        self.why = button("Why?", "ledger_why")
+        name_control(self.why, "Why?", "What the other attempts foretold of this one, and what differed")
         self.history = button("History", "ledger_history")
         self.correct = button("Correct", "ledger_correct")
         self.strike = button("Strike out", "ledger_strike")
@@ -48,7 +50,7 @@ class Detail(QFrame):
         column.addWidget(self.facts)
         row = QWidget()
         acts = FlowLayout(row, gap=HALF_GAP)
-        for act in (self.repeat, self.same, self.more, self.history, self.correct, self.strike):
+        for act in (self.repeat, self.same, self.more, self.why, self.history, self.correct, self.strike):
             act.setProperty("kind", "close")
             acts.addWidget(act)
         column.addWidget(row)
@@ -57,7 +59,7 @@ class Detail(QFrame):
     def show_state(self, state: LedgerState | None) -> None:
         """Show the attempt in hand."""
         selected = state.selected if state else None
-        for act in (self.repeat, self.same, self.history, self.more):
+        for act in (self.repeat, self.same, self.history, self.why, self.more):
             act.setEnabled(selected is not None)
         can_change = selected is not None and state is not None and state.can_change
         self.correct.setEnabled(can_change)

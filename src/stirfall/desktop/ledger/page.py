@@ -151,6 +151,7 @@ class LedgerPage(QWidget):
         detail.strike.clicked.connect(self._strike_or_restore)
         detail.history.clicked.connect(self.open_history)
         detail.more.clicked.connect(self.open_facts)
+        detail.why.clicked.connect(model.ask_why)
         self._connect_top()
         self.correct_panel.edited.connect(self._judge)
         self.correct_panel.accepted.connect(self._correct)

@@ -201,6 +201,12 @@ class LedgerModel(QObject):
         if selected is not None:
             self.workspace.set_in_hand(InHand.of_attempt(selected), origin=self)
 
+    def ask_why(self) -> None:
+        """Ask why the selected attempt came out as it did."""
+        selected = self.state.selected if self.state else None
+        if selected is not None:
+            self.workspace.request_why(selected.id)
+
     def repeat(self) -> None:
         """Put the conditions of the selected attempt into the bench form."""
         self.repeat_but("")
