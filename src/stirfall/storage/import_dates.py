@@ -13,6 +13,7 @@ from stirfall.storage.log_table import CLOCK, DATE, NUMBER, STAMP
 from stirfall.storage.log_times import DATE_ORDERS, YEAR_FIRST, Stamps, date_text, read_date, seconds_of_clock
 
 _NOON = 43_200.0
+_LONGEST = 60
 _EARLIEST_YEAR, _LATEST_YEAR = 1900, 2200
 _TAIL = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)\w*[,. ]+", re.IGNORECASE)
 
@@ -20,6 +21,8 @@ _TAIL = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)\w*[,. ]+", re.IGNORECASE)
 def kind_of_moment(cell: str) -> str:
     """Return what a cell looks like: "stamp", "date", "clock" or ""."""
     text = _bare(cell)
+    if len(text) > _LONGEST:
+        return ""
     if STAMP.fullmatch(text):
         return "stamp"
     if CLOCK.fullmatch(text):

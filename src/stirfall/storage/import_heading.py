@@ -16,6 +16,7 @@ _LOOKED_AT = 40
 _SAMPLE = 300
 _NUMBERLIKE = re.compile(r"[+\-\u2212]?[\d.,:/ ]*\d[\d.,:/ ]*(?:[eE][+\-]?\d+)?")
 _MOST_TITLE = 200
+_LONGEST = 60
 
 
 def headed_table(
@@ -91,7 +92,7 @@ def _is_word(cell: str) -> bool:
 def _is_number(cell: str) -> bool:
     if isinstance(cell, SheetCell):
         return cell.kind in (NUMBER_CELL, DATE_CELL)
-    return _NUMBERLIKE.fullmatch(cell) is not None
+    return len(cell) <= _LONGEST and _NUMBERLIKE.fullmatch(cell) is not None
 
 
 def _is_data(row: Sequence[str]) -> bool:

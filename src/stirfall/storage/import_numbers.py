@@ -19,10 +19,15 @@ _NUMBER = re.compile(
 )
 _GROUP_COMMA = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+")
 _GROUP_POINT = re.compile(r"[1-9]\d{0,2}(?:\.\d{3})+")
-_QUANTITY = re.compile(rf"^\s*{_NUMBER.pattern}\s*(.*?)\s*$", re.ASCII)
+_QUANTITY = re.compile(rf"{_NUMBER.pattern}\s*(.*)", re.ASCII | re.DOTALL)
+_LONGEST = 80  # characters of a number with its unit; longer cells are no numbers, and are not searched for one
 _SPACED = re.compile("(?<=\\d)['\u2019\u00a0\u2009\u202f](?=\\d{3}(?:\\D|$))")
 _COMPOUND = re.compile(r"(\d+(?:[.,]\d+)?)\s*([^\W\d_]+)\s*", re.ASCII)
 POINT, COMMA = ".", ","
+
+
+def _matched(cell: str) -> re.Match[str] | None:
+    return None if len(cell) > _LONGEST else _QUANTITY.match(cell.strip())
 
 
 def decimal_of(cells: Iterable[str]) -> str:
@@ -42,7 +47,7 @@ def decimal_of(cells: Iterable[str]) -> str:
 def _sign_told(cell: str) -> str:
     if isinstance(cell, SheetCell) or _PLAIN.fullmatch(cell):
         return POINT if "." in cell and not isinstance(cell, SheetCell) else ""
-    match = _QUANTITY.match(cell)
+    match = _matched(cell)
     if match is None:
         return ""
     digits = _SPACED.sub("", match[2])
@@ -75,7 +80,7 @@ def split_quantity(cell: str, decimal: str = "") -> tuple[float, str]:
         return _finite(cell, cell), ""
     if _PLAIN.fullmatch(cell) and not (decimal == COMMA and "." in cell):
         return float(cell), ""
-    match = _QUANTITY.match(cell)
+    match = _matched(cell)
     if match is None:
         raise InputError("number.unreadable", text=cell)
     digits = _with_point(_SPACED.sub("", match[2]), decimal, cell)
@@ -176,7 +181,7 @@ def unit_in_cells(cells: Iterable[str]) -> str:
     """Return the one unit that cells with a unit write, "" where there is none or several."""
     found = set()
     for cell in cells:
-        match = None if isinstance(cell, SheetCell) or is_missing(cell) else _QUANTITY.match(cell)
+        match = None if isinstance(cell, SheetCell) or is_missing(cell) else _matched(cell)
         if match is not None and match[4]:
             found.add(unit_named(match[4]))
     return found.pop() if len(found) == 1 else ""
@@ -184,7 +189,7 @@ def unit_in_cells(cells: Iterable[str]) -> str:
 
 def has_unit(cell: str) -> bool:
     """Whether a cell is a number with a unit that is known."""
-    match = None if isinstance(cell, SheetCell) else _QUANTITY.match(cell)
+    match = None if isinstance(cell, SheetCell) else _matched(cell)
     return match is not None and bool(match[4]) and bool(unit_named(match[4]))
 
 
@@ -194,5 +199,5 @@ def looks_like_number(cell: str) -> bool:
         return cell.kind == NUMBER_CELL
     if _PLAIN.fullmatch(cell):
         return True
-    match = _QUANTITY.match(cell)
+    match = _matched(cell)
     return match is not None and (not match[4] or bool(unit_named(match[4])))

@@ -9,9 +9,9 @@ import io
 import re
 import warnings
 import zipfile
-import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from typing import IO, TYPE_CHECKING, Any
 
@@ -41,7 +41,8 @@ _SMALL = 4 * 1024 * 1024  # below this size no ratio is looked at
 _CHUNK = 256 * 1024
 _MERGED = re.compile(rb"<mergeCell\b")
 _DECLARATION = re.compile(rb"<!(?:DOCTYPE|ENTITY)", re.IGNORECASE)
-_MOST_BLANK_ROWS = 1_000_000
+_MOST_ROWS_SEEN = 500_000
+_COLUMN = re.compile(rb'<(?:\w+:)?c r="([A-Za-z]{1,9})')
 
 
 def look_through(data: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Reason, ...]]:
@@ -50,7 +51,8 @@ def look_through(data: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Reaso
     Raises InputError: ``import.zip_broken``, ``import.zip_bomb``, ``import.not_a_workbook``,
     ``import.xml_declares``, ``import.workbook_locked``, ``import.workbook_broken``, ``import.no_sheets``.
     """
-    names, merged = _look_at_parts(data, name)
+    parts = _look_at_parts(data, name)
+    names = parts.names
     if "[Content_Types].xml" not in names or not any(each.endswith("workbook.xml") for each in names):
         raise InputError("import.not_a_workbook", name=name)
     remarks = []
@@ -58,8 +60,8 @@ def look_through(data: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Reaso
         remarks.append(Reason("import.links_not_followed"))
     if any(each.casefold().endswith("vbaproject.bin") for each in names):
         remarks.append(Reason("import.macros_not_looked_at"))
-    if merged:
-        remarks.append(Reason("import.merged_cells", {"count": merged}))
+    if parts.merged:
+        remarks.append(Reason("import.merged_cells", {"count": parts.merged}))
     with _opened(data, name, stored=False) as book:
         sheets = tuple(Sheet(each.title, each.sheet_state != "visible") for each in book.worksheets)
     if not sheets:
@@ -72,8 +74,18 @@ def look_through(data: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Reaso
     return sheets, tuple(remarks)
 
 
-def _look_at_parts(data: bytes, name: str) -> tuple[list[str], int]:
-    """Return the names of the parts and how many merged ranges there are, with every limit held while unpacking."""
+@dataclass
+class _Parts:
+    """What a look at the parts of a workbook finds: names, size, merged ranges, the last column with a cell."""
+
+    names: list[str] = field(default_factory=list)
+    size: int = 0
+    merged: int = 0
+    columns: int = 0
+
+
+def _look_at_parts(data: bytes, name: str) -> _Parts:
+    """Return what the parts of a workbook are, with every limit held while unpacking."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             entries = archive.infolist()
@@ -81,44 +93,47 @@ def _look_at_parts(data: bytes, name: str) -> tuple[list[str], int]:
                 raise InputError("import.zip_bomb", name=name)
             if any(entry.flag_bits & 0x1 for entry in entries):
                 raise InputError("import.workbook_locked", name=name)
-            merged, total = 0, 0
+            found = _Parts([entry.filename for entry in entries])
             for entry in entries:
-                size, count = _look_at(archive, entry, MOST_UNPACKED - total, name)
-                total, merged = total + size, merged + count
-            return [entry.filename for entry in entries], merged
+                _look_at(archive, entry, found, name)
     except InputError:
         raise
-    except (
-        zipfile.BadZipFile,
-        zlib.error,
-        EOFError,
-        OSError,
-        ValueError,
-        NotImplementedError,
-        RuntimeError,
-    ) as error:
+    except Exception as error:  # a damaged list of parts can break the reading anywhere, in any way
         raise InputError("import.zip_broken", name=name) from error
-    except Exception as error:  # a damaged list of parts can break the reading anywhere
-        raise InputError("import.zip_broken", name=name) from error
+    if found.columns > MOST_COLUMNS:
+        raise InputError("import.too_many_columns", name=name, most=MOST_COLUMNS)
+    found.columns = found.columns or MOST_COLUMNS
+    return found
 
 
-def _look_at(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, room: int, name: str) -> tuple[int, int]:
-    """Unpack one part piece by piece, keeping nothing; return its size and its merged ranges."""
+def _look_at(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, found: _Parts, name: str) -> None:
+    """Unpack one part piece by piece, keeping nothing of it."""
     is_xml = entry.filename.casefold().endswith((".xml", ".rels"))
-    size, merged, tail = 0, 0, b""
+    size, tail = 0, b""
+    columns: set[bytes] = set()
     with archive.open(entry) as part:
         for piece in _pieces(part):
             size += len(piece)
-            if size > room or (size > _SMALL and size > MOST_RATIO * max(1, entry.compress_size)):
+            found.size += len(piece)
+            if found.size > MOST_UNPACKED or (size > _SMALL and size > MOST_RATIO * max(1, entry.compress_size)):
                 raise InputError("import.zip_bomb", name=name)
             if not is_xml:
                 continue
             around = tail + piece
             if _DECLARATION.search(around.replace(b"\0", b"")):
                 raise InputError("import.xml_declares", name=name)
-            merged += len(_MERGED.findall(around)) - len(_MERGED.findall(tail))
-            tail = around[-16:]
-    return size, merged
+            found.merged += len(_MERGED.findall(around)) - len(_MERGED.findall(tail))
+            columns.update(_COLUMN.findall(around))
+            tail = around[-24:]
+    found.columns = max(found.columns, *map(_column_number, columns)) if columns else found.columns
+
+
+def _column_number(letters: bytes) -> int:
+    """Return the number of a column from its letters: A is 1, AA is 27."""
+    number = 0
+    for letter in letters.upper():
+        number = 26 * number + letter - 64
+    return number
 
 
 def _pieces(part: IO[bytes]) -> Iterator[bytes]:
@@ -154,11 +169,12 @@ def sheet_records(data: bytes, name: str, sheet: str, *, stored: bool) -> RawTab
 
     With ``stored`` the stored values stand in the place of formulas. Raises InputError ``import.*``.
     """
+    columns = _look_at_parts(data, name).columns
     found: list[tuple[int, tuple[str, ...]]] = []
     formulas = 0
     with _opened(data, name, stored=False) as book:
         cells = 0
-        for number, row in _rows(book, sheet, name):
+        for number, row in _rows(book, sheet, name, columns):
             kept = trimmed_cells(row)
             if not kept:
                 continue
@@ -172,17 +188,17 @@ def sheet_records(data: bytes, name: str, sheet: str, *, stored: bool) -> RawTab
         return RawTable(found)
     code = "import.formulas_stored" if stored else "import.formulas_refused"
     return RawTable(
-        _with_stored(found, data, name, sheet, stored=stored), remarks=(Reason(code, {"count": formulas}),)
+        _with_stored(found, data, name, sheet, columns, stored=stored), remarks=(Reason(code, {"count": formulas}),)
     )
 
 
 def _with_stored(
-    found: list[tuple[int, tuple[str, ...]]], data: bytes, name: str, sheet: str, *, stored: bool
+    found: list[tuple[int, tuple[str, ...]]], data: bytes, name: str, sheet: str, columns: int, *, stored: bool
 ) -> list[tuple[int, tuple[str, ...]]]:
     """Return the rows with the stored values of formulas beside them, or in their place."""
     with _opened(data, name, stored=True) as book:
         wanted = {number for number, row in found if any(_is_formula(cell) for cell in row)}
-        values = {number: cells for number, cells in _rows(book, sheet, name) if number in wanted}
+        values = {number: cells for number, cells in _rows(book, sheet, name, columns) if number in wanted}
     records = []
     for number, row in found:
         kept = values.get(number, [])
@@ -205,15 +221,24 @@ def _stored(cell: str, value: str, *, stored: bool) -> str:
     return SheetCell(str(value), FORMULA_CELL, cell.formula)
 
 
-def _rows(book: Workbook, sheet: str, name: str) -> Iterator[tuple[int, list[str]]]:
+def _rows(book: Workbook, sheet: str, name: str, columns: int) -> Iterator[tuple[int, list[str]]]:
     found: Any = next((each for each in book.worksheets if each.title == sheet), None)
     if found is None:
         raise InputError("import.sheet_unknown", sheet=sheet, known="")
     found.reset_dimensions()  # what a sheet says of its own size need not be true
-    for number, row in enumerate(found.iter_rows(max_col=MOST_COLUMNS + 1), 1):
-        if number > _MOST_BLANK_ROWS:
+    blank: object = None
+    for number, row in enumerate(found.iter_rows(max_col=columns), 1):
+        if number > _MOST_ROWS_SEEN:
             raise InputError("import.too_many_blank_rows", name=name)
-        yield number, [_text(cell.value, str(getattr(cell, "data_type", ""))) for cell in row]
+        if row is blank:
+            continue
+        cells = [_text(cell.value, str(getattr(cell, "data_type", ""))) for cell in row]
+        if any(cells):
+            yield number, cells
+        elif not any(_is_formula(cell) for cell in cells):
+            blank = row  # rows that are not there are one and the same blank row
+        else:
+            yield number, cells
 
 
 def trimmed_cells(row: list[str]) -> tuple[str, ...]:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from stirfall.bench.errors import InputError
 
 MAX_BYTES = 64 * 1024 * 1024
+MOST_LINES, MOST_COLUMNS = 1_000_000, 1_000
+_LONGEST_LINE = 100_000
 DELIMITERS = ("\t", ";", "|", ",", " ")
 """In the order of preference where two of them explain the lines as well; a blank comes last."""
 
@@ -66,7 +68,8 @@ class LogTable:
 def scan_table(data: bytes, name: str = "") -> LogTable:
     """Return the table in the bytes of a file.
 
-    Raises InputError: ``logger.empty``, ``logger.too_large``, ``logger.not_text``, ``logger.no_columns``,
+    Raises InputError: ``logger.empty``, ``logger.too_large``, ``logger.not_text``, ``logger.quotes``,
+    ``logger.too_many_lines``, ``logger.too_many_columns``, ``logger.line_too_long``, ``logger.no_columns``,
     ``logger.no_times``.
     """
     if len(data) > MAX_BYTES:
@@ -77,12 +80,25 @@ def scan_table(data: bytes, name: str = "") -> LogTable:
     lines = [line for line in text.splitlines() if line.strip(" \t;,|\ufeff")]
     if not lines:
         raise InputError("logger.empty", name=name)
-    delimiter, width = _delimiter(lines, name)
-    rows = split_rows(lines, delimiter)
+    _check_lines(lines, name)
+    try:
+        delimiter, width = _delimiter(lines, name)
+        rows = split_rows(lines, delimiter)
+    except csv.Error as error:
+        raise InputError("logger.quotes", name=name) from error
+    if width > MOST_COLUMNS:
+        raise InputError("logger.too_many_columns", name=name, most=MOST_COLUMNS)
     kinds = _kinds(rows, width)
     if not {"stamp", "clock", "number"} & set(kinds):
         raise InputError("logger.no_times", name=name)
     return _table(lines, rows, delimiter, kinds, name)
+
+
+def _check_lines(lines: Sequence[str], name: str) -> None:
+    if len(lines) > MOST_LINES:
+        raise InputError("logger.too_many_lines", name=name, most=MOST_LINES)
+    if max(map(len, lines)) > _LONGEST_LINE:
+        raise InputError("logger.line_too_long", name=name)
 
 
 def decoded(data: bytes) -> str:

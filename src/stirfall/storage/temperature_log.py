@@ -20,6 +20,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.units import convert
 from stirfall.storage.log_table import MAX_BYTES, NUMBER, Column, LogTable, number_in, scan_table
 from stirfall.storage.log_times import FROM_START, Clockwork, date_orders, seconds_of, ways_to_read
+from stirfall.storage.log_workbook import WORKBOOK_START, workbook_as_text
 
 T = TypeVar("T")
 TIME, DATES, CHANNEL, UNIT = "time", "dates", "channel", "unit"
@@ -101,10 +102,12 @@ def read_temperature_log(
 def scan_log(source: Path | bytes, *, name: str = "") -> ScannedLog:
     """Return a file as a table.
 
-    Raises FileTroubleError ``logger.unreadable``, and InputError: ``logger.empty``, ``logger.too_large``,
-    ``logger.not_text``, ``logger.no_columns``, ``logger.no_times``, ``logger.no_temperatures``.
+    A workbook is read like the text of its fullest sheet. Raises FileTroubleError ``logger.unreadable``, and
+    InputError: ``logger.no_times``, ``logger.no_temperatures``, what ``scan_table`` and ``workbook_as_text`` raise.
     """
     data, name = (source, name) if isinstance(source, bytes) else (_bytes_of(source), name or source.name)
+    if data.startswith(WORKBOOK_START):
+        data = workbook_as_text(data, name)
     table = scan_table(data, name)
     ways = ways_to_read(table)
     if not ways:

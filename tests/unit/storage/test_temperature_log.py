@@ -284,7 +284,8 @@ def test_a_clock_that_was_set_back_in_autumn_keeps_its_order() -> None:
     [
         (b"", "logger.empty"),
         (b"\n \n;;\n", "logger.empty"),
-        (b"PK\x03\x04rest", "logger.not_text"),
+        (b"PK\x03\x04rest", "import.zip_broken"),
+        (b"%PDF rest", "logger.not_text"),
         (b"just words\nand more words\n", "logger.no_columns"),
         (b"alpha,beta\ngamma,delta\n", "logger.no_columns"),
         (b"2026-11-24 09:30:00;OL\n2026-11-24 09:31:00;OL\n", "logger.no_temperatures"),

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.commands import Changes
 
-LOG_FILTER = "Temperature logs (*.csv *.txt *.tsv *.log *.dat);;All files (*)"
+LOG_FILTER = "Temperature logs (*.csv *.txt *.tsv *.log *.dat *.xlsx);;All files (*)"
 _SAME_C = 0.05
 _LEAST_PLOT = 300
 

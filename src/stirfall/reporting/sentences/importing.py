@@ -69,6 +69,11 @@ SENTENCES = {
     ),
     "import.sheet_unknown": "There is no sheet “{sheet}”. The sheets are: {known}.",
     "import.sheet_empty": "The sheet “{sheet}” of {name} is blank. Choose another sheet.",
+    # -- temperature logs
+    "logger.too_many_lines": "{name} has more than {most} lines. Export a shorter part of the log.",
+    "logger.too_many_columns": "{name} has more than {most} columns. Export the channel of the melt alone.",
+    "logger.line_too_long": "{name} has a line that no log has. Export the log again, one reading per line.",
+    "logger.quotes": "The quotation marks in {name} do not match. Export the log again.",
     # -- how it was read
     "import.sheets_hidden": "Hidden sheets: {sheets}.",
     "import.sheet_hidden": "The sheet “{sheet}” is hidden in the workbook.",
