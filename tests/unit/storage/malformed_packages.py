@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 import random
@@ -89,7 +90,7 @@ class _Kept:
 
     def put(self, name: str, chunks: Iterable[bytes]) -> Put:
         self.files[name] = b"".join(chunks)
-        return Put(len(self.files[name]), "")
+        return Put(len(self.files[name]), hashlib.sha256(self.files[name]).hexdigest())
 
 
 @cache
