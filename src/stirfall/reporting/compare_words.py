@@ -32,6 +32,20 @@ def headline(found: Compared, *, decimal: str = ".") -> str:
     return capital(_text(found.headline, decimal))
 
 
+def short_headline(found: Compared, *, decimal: str = ".") -> str:
+    """Say it in one sentence where the groups are named beside it: "3 of 9 against 7 of 10"."""
+    sides = {"first": _reached(found, found.first), "second": _reached(found, found.second)}
+    params = {key: sides.get(key, value) for key, value in found.headline.params.items()}
+    return capital(sentence(found.headline.code, params, decimal=decimal))
+
+
+def _reached(found: Compared, side: Side) -> Reason:
+    if side.share is not None:
+        return Reason("compare.side_short", {"k": side.k, "n": side.n})
+    mean = math.nan if side.mean is None else float(f"{side.mean.value:.3g}")
+    return Reason("compare.side_short_number", {"mean": mean, "unit": found.unit})
+
+
 def capital(text: str) -> str:
     """Return the text with a capital first letter."""
     return text[:1].upper() + text[1:]

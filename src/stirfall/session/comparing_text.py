@@ -137,7 +137,7 @@ def _chosen(state: CampaignState, value: str) -> Group:
     for part in value.split(","):
         first, dash, last = part.strip().partition("-")
         if not first.isascii() or not first.isdigit() or (dash and not (last.isascii() and last.isdigit())):
-            raise InputError("compare.text_unreadable", text=f"{_ATTEMPTS}={value}")
+            raise InputError("compare.attempts_unreadable", text=value.strip())
         if len(first) > 9 or len(last) > 9:
             raise InputError("compare.attempts_unknown", numbers=part.strip()[:20])
         top = int(last) if dash else int(first)

@@ -10,7 +10,7 @@ from stirfall.desktop.evidence.compare_state import Bar, Card, KeptLine, Picture
 from stirfall.inference.proportions import Span, Stratified
 from stirfall.reporting import compare_words as words
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import counted, percent, span
+from stirfall.reporting.shares import percent, span
 from stirfall.session.comparing_records import Adjusted, BlockedMeans, Compared, Side, is_share
 
 if TYPE_CHECKING:
@@ -34,10 +34,10 @@ def _is_word(subject: Subject) -> bool:
 
 
 def level_choices(subject: Subject | None) -> tuple[tuple[str, str], ...]:
-    """Return the levels of a subject, each with its attempts."""
+    """Return the levels of a subject, each with the number of its attempts."""
     if subject is None:
         return ()
-    return tuple((each.value, f"{each.value} ({counted(each.attempts)})") for each in subject.levels)
+    return tuple((each.value, f"{each.value} ({each.attempts})") for each in subject.levels)
 
 
 def measure_choices() -> tuple[tuple[str, str], ...]:
@@ -69,7 +69,7 @@ def cards_of(found: Compared, decimal: str) -> tuple[Card, ...]:
             "counted",
             sentence("compare_page.counted"),
             (
-                *words.count_lines(found, decimal=decimal),
+                "\n".join(words.count_lines(found, decimal=decimal)),
                 *words.difference_lines(found, decimal=decimal)[:1],
                 *words.difference_lines(found, decimal=decimal)[-1:],
                 *words.probability_lines(found, decimal=decimal),

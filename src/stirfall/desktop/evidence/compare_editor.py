@@ -11,11 +11,10 @@ from stirfall.desktop.bench_form.value_edit import ValueEdit
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.evidence.compare_state import CHOSEN, LEVEL, PERIOD, RANGE, GroupState
 from stirfall.desktop.labelled import name_control
-from stirfall.desktop.odds.scrolled import wrapped_label
 from stirfall.desktop.plan.cards import fixed_label
 from stirfall.desktop.plan.parts import show_text
 
-_COMBO_WIDTH = 24 * GAP
+_FEWEST, _MOST = 12, 26  # letters of a list
 _HINTS = {RANGE: ("lowest", "highest"), PERIOD: ("2026-01-01", "2026-02-01")}
 
 
@@ -26,6 +25,8 @@ def fill_combo(combo: CalmCombo, choices: tuple[tuple[str, str], ...], value: st
             combo.clear()
             for key, text in choices:
                 combo.addItem(text, key)
+            longest = max((len(text) for _, text in choices), default=0)
+            combo.setMinimumContentsLength(min(max(longest + 1, _FEWEST), _MOST))
         combo.setCurrentIndex(combo.findData(value))
 
 
@@ -50,7 +51,6 @@ class GroupEdit(QWidget):
         self.low, self.high, self.text = (ValueEdit(f"{name}_{part}") for part in ("low", "high", "text"))
         self.to, self.unit = fixed_label(), fixed_label(role="muted")
         self.to.setText("to")
-        self.problem = wrapped_label(f"{name}_problem", "error")
         self._lay_out(title, name)
         self.level.activated.connect(lambda place: self.level_chosen.emit(str(self.level.itemData(place))))
         self.low.textEdited.connect(lambda text: self.end_typed.emit("low", text))
@@ -60,7 +60,6 @@ class GroupEdit(QWidget):
     def _lay_out(self, title: str, name: str) -> None:
         self.level.setObjectName(f"{name}_level")
         self.level.setMinimumHeight(TARGET)
-        self.level.setMinimumWidth(_COMBO_WIDTH)
         name_control(self.level, title, "Which level this group has")
         name_control(self.low, f"{title}: from", "The lower end, included; empty for none")
         name_control(self.high, f"{title}: to", "The upper end, included; empty for none")
@@ -75,7 +74,7 @@ class GroupEdit(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(HALF_GAP)
-        for widget in (self.title, holder, self.problem):
+        for widget in (self.title, holder):
             column.addWidget(widget)
 
     def show_group(self, group: GroupState, kind: str, levels: tuple[tuple[str, str], ...], unit: str) -> None:
@@ -98,7 +97,6 @@ class GroupEdit(QWidget):
         _show_value(self.text, group.text)
         for field in (self.low, self.high, self.text):
             set_flag(field, "problem", bool(group.problem) and field.isVisibleTo(self))
-        show_text(self.problem, group.problem)
 
 
 def _show_value(field: ValueEdit, value: str) -> None:

@@ -321,6 +321,8 @@ class CompareModel(QObject):
             place = next(at for at, group in enumerate(groups) if replace(made, problem="") == group)
             groups[place] = made
         unit = "" if self._found is None else self._found.unit
+        asked = self._comparison
+        is_other = asked is not None and not (isinstance(made, Comparison) and made.question == asked.question)
         state = CompareState(
             teaches=sentence("compare_page.teaches"),
             subjects=build.subject_choices(self._subjects),
@@ -337,7 +339,7 @@ class CompareModel(QObject):
             can_compare=isinstance(made, Comparison),
             is_working=self._is_asking,
             problem=self._problem,
-            note=self._note,
+            note=self._note or (sentence("compare_page.not_these") if is_other and self._found is not None else ""),
         )
         return self._with_answer(state)
 
@@ -349,7 +351,7 @@ class CompareModel(QObject):
 
     def _with_answer(self, state: CompareState) -> CompareState:
         from stirfall.desktop.evidence import compare_building as build
-        from stirfall.reporting.compare_words import headline
+        from stirfall.reporting.compare_words import short_headline
 
         found, decimal = self._found, self.workspace.decimal
         if found is None or self._comparison is None:
@@ -364,7 +366,7 @@ class CompareModel(QObject):
             state,
             is_stale=late,
             verdict=found.verdict,
-            headline=headline(found, decimal=decimal),
+            headline=short_headline(found, decimal=decimal),
             dangers=dangers,
             warnings=warnings,
             picture=build.picture_of(found, decimal),

@@ -132,8 +132,8 @@ class _Sheet:
         ticks = _ticks(-picture.reach * factor, picture.reach * factor)
         top = self.y
         height = self._measured(lambda: self._bars(picture.bars, to_x))
-        self._matters(picture, to_x, top, height)
         self._uprights([to_x(tick / factor) for tick in ticks if tick], top, top + height)
+        self._matters(picture, to_x, top, height)
         self._uprights([to_x(0.0)], top, top + height, role="text")
         self._bars(picture.bars, to_x)
         unit = "points" if picture.is_share or picture.unit == "%" else picture.unit
@@ -173,12 +173,12 @@ class _Sheet:
         """Write a name and what is told of it, beside each other where both fit."""
         room = self.right - self.left
         wide, told_wide = self._wide(name, self.bold), self._wide(told, self.plain)
-        self._text(self._elided(name, self.bold, room), self.bold, "text", self.left)
+        self._text(self._elided(name, self.bold, room), self.bold, "text", self.left, cleared=True)
         if wide + told_wide + 2.0 * SPACING <= room:
-            self._text(told, self.plain, "text", self.right - told_wide)
+            self._text(told, self.plain, "text", self.right - told_wide, cleared=True)
         else:
             self.y += self._line(self.bold)
-            self._text(self._elided(told, self.plain, room), self.plain, "text", self.left)
+            self._text(self._elided(told, self.plain, room), self.plain, "text", self.left, cleared=True)
         self.y += self._line(self.bold)
 
     def _marks(self, strip: Strip) -> None:
@@ -285,8 +285,12 @@ class _Sheet:
 
     # -- text --------------------------------------------------------------------------------------
 
-    def _text(self, text: str, font: QFont, role: str, x: float) -> None:
+    def _text(self, text: str, font: QFont, role: str, x: float, *, cleared: bool = False) -> None:
+        """Write a text; ``cleared`` takes away what was drawn behind it."""
         if self.painter is not None:
+            if cleared:
+                box = QRectF(x - 3.0, self.y, self._wide(text, font) + 6.0, self._line(font) - 1.0)
+                self.painter.fillRect(box, self.theme.colour("surface"))
             self.painter.setFont(font)
             self.painter.setPen(self.theme.colour(role))
             self.painter.drawText(QPointF(x, self.y + QFontMetricsF(font).ascent()), text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, heading
@@ -19,11 +20,15 @@ from stirfall.desktop.theme import set_primary, set_surface_role, set_text_role
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.sentences import sentence
 
-_COMBO_WIDTH = 28 * GAP
-
 
 class CompareSection(ScrolledView):
-    """One column: the two groups, the answer in one sentence, its picture, its parts, and what was asked before."""
+    """One column: the two groups, the answer in one sentence, its picture, its parts, and what was asked before.
+
+    Signals:
+        front_wanted(): an act from the menus has its answer here.
+    """
+
+    front_wanted = Signal()
 
     def __init__(self, workspace: Workspace, parent: QWidget | None = None) -> None:
         super().__init__("evidence_compare", "Is it chance?", parent)
@@ -33,7 +38,10 @@ class CompareSection(ScrolledView):
         self.groups = GroupEdit("First group", "compare_first"), GroupEdit("Second group", "compare_second")
         self.matters = Stepper("Difference that matters", "compare_matters", "One step")
         self.compare, self.swap = button("Compare", "compare_start"), button("Swap the groups", "compare_swap")
-        self.teaches = wrapped_label("compare_teaches", "muted")
+        self.problem, self.teaches = (
+            wrapped_label("compare_problem", "error"),
+            wrapped_label("compare_teaches", "muted"),
+        )
         self.said = wrapped_label("compare_said")
         self.verdict = wrapped_label("compare_verdict", "muted")
         self.headline = wrapped_label("compare_headline", "heading")
@@ -53,7 +61,6 @@ class CompareSection(ScrolledView):
         ):
             combo.setObjectName(name)
             combo.setMinimumHeight(TARGET)
-            combo.setMinimumWidth(_COMBO_WIDTH)
             name_control(combo, words, tip)
         set_primary(self.compare)
         self.compare.setToolTip("Compares the two groups; the session keeps that this was asked")
@@ -63,6 +70,7 @@ class CompareSection(ScrolledView):
         parts: tuple[QWidget, ...] = (
             self._what,
             self._who,
+            self.problem,
             self._acts,
             self.teaches,
             self.said,
@@ -90,10 +98,18 @@ class CompareSection(ScrolledView):
             group.text_typed.connect(lambda text, at=side: model.type_text(at, text))
         self.matters.less.clicked.connect(lambda: model.step_matters(-1))
         self.matters.more.clicked.connect(lambda: model.step_matters(1))
-        self.compare.clicked.connect(model.compare)
-        self.swap.clicked.connect(model.swap)
+        self.compare.clicked.connect(self._compare)
+        self.swap.clicked.connect(self._swap)
         self.kept.pressed.connect(model.show_again)
         self.workspace.theme_changed.connect(self.plot.apply_theme)
+
+    def _compare(self) -> None:
+        self.front_wanted.emit()
+        self.model.compare()
+
+    def _swap(self) -> None:
+        self.front_wanted.emit()
+        self.model.swap()
 
     # -- showing -----------------------------------------------------------------------------------
 
@@ -109,6 +125,7 @@ class CompareSection(ScrolledView):
         self.matters.show_value(state.matters, may_change=bool(state.subjects))
         self.compare.setEnabled(state.can_compare)
         self.swap.setEnabled(bool(state.subjects))
+        show_text(self.problem, "\n".join(group.problem for group in state.groups if group.problem))
         has_answer = bool(state.headline)
         show_text(self.teaches, "" if has_answer else state.teaches)
         self._render_answer(state)

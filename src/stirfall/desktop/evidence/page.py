@@ -74,6 +74,7 @@ class EvidencePage(QWidget):
         self.workspace.theme_changed.connect(self.apply_theme)
         self.workspace.document_opened.connect(self._on_document_opened)
         self.workspace.why_requested.connect(self.show_why)
+        self.compare.front_wanted.connect(self.show_compare)
 
     @property
     def section(self) -> str:
@@ -90,6 +91,11 @@ class EvidencePage(QWidget):
         """Say why an attempt came out as it did."""
         self.why.model.choose(attempt_id)
         self.show_section("why")
+
+    def show_compare(self) -> None:
+        """Bring the comparison to the front, for an act from the menus."""
+        if self.section != "compare":
+            self.show_section("compare")
 
     def _on_document_opened(self) -> None:
         self.show_section("compare")

@@ -19,6 +19,7 @@ SENTENCES: dict[str, str] = {
     ),
     "compare.text_unknown": "“{name}” is nothing that attempts can be grouped by. There is: {known}.",
     "compare.level_unknown": "No attempt has {name} “{level}”. There is: {known}.",
+    "compare.attempts_unreadable": "“{text}” are no numbers of attempts. Write them like 3, 5, 9-12.",
     "compare.attempts_unknown": "There is no attempt {numbers}. Give numbers of attempts, such as attempts=3,5,9.",
     "compare.range_unreadable": "“{text}” is no range. Write 1..12, 1.. or ..12, with a unit if you like.",
     # -- groups ------------------------------------------------------------------------------------
@@ -57,6 +58,8 @@ SENTENCES: dict[str, str] = {
     "compare.what_run_time": "guided run that came to its end",
     # -- the headline ------------------------------------------------------------------------------
     "compare.side_share": "{name} ({k} of {n})",
+    "compare.side_short": "{k} of {n}",
+    "compare.side_short_number": "{mean} {unit}",
     "compare.side_number": "{name} ({mean} {unit} on average, {n} attempts)",
     "compare.side_one_number": "{name} ({mean} {unit}, 1 attempt)",
     "compare.nothing": "Nothing was compared yet.",
@@ -260,6 +263,9 @@ SENTENCES: dict[str, str] = {
         "Choose two groups and press Compare: you will see both shares with their intervals, how large the "
         "difference is, how often chance alone gives as much, and how many more attempts would settle it. Each "
         "question that you ask is counted, because many questions find something by chance."
+    ),
+    "compare_page.not_these": (
+        "Below stands the comparison before. Press Compare for the groups that are chosen now."
     ),
     "compare_page.working": "Comparing…",
     "compare_page.failed": "The comparison could not be worked out. Your records are safe.",
