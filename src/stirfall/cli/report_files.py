@@ -28,12 +28,12 @@ class LazyPrinter:
 
         return QtPrinter().report(report, paper=paper, token=token)
 
-    def recipe(self, recipe: Recipe, *, decimal: str) -> Mapping[str, bytes]:
+    def recipe(self, recipe: Recipe, *, decimal: str, paper: str) -> Mapping[str, bytes]:
         """Draw the sheets of a recipe."""
         draw_unseen()
         from stirfall.desktop.report_printer import QtPrinter
 
-        return QtPrinter().recipe(recipe, decimal=decimal)
+        return QtPrinter().recipe(recipe, decimal=decimal, paper=paper)
 
 
 def write_reports(

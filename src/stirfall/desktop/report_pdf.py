@@ -272,7 +272,7 @@ def _drawn(report: Report, pages: Pages, token: CancelToken | None) -> bytes:
             _draw(painter, item, pages)
     painter.end()
     buffer.close()
-    return _dated(bytes(buffer.data().data()), report.created_at)
+    return dated(bytes(buffer.data().data()), report.created_at)
 
 
 def _draw(painter: QPainter, item: Item, pages: Pages) -> None:
@@ -306,7 +306,7 @@ def _metadata(report: Report, title: str, creator: str) -> str:
     )
 
 
-def _dated(data: bytes, made: datetime) -> bytes:
+def dated(data: bytes, made: datetime) -> bytes:
     """Put the report's own time in place of the clock's, as many bytes for as many, so that no offset moves."""
     stamp = as_utc(made).strftime("%Y%m%d%H%M%S").encode("ascii")
 

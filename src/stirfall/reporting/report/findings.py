@@ -1,4 +1,4 @@
-"""What was looked into beside the model: comparisons that were asked for, change in time, rival explanations."""
+"""What was looked into beside the model: comparisons asked for, change in time, rivals, and other benches."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from datetime import UTC
 
 from stirfall.bench.comparisons import Comparison
 from stirfall.bench.errors import InputError
+from stirfall.reporting.bench_words import bench_lines
 from stirfall.reporting.compare_words import (
     adjusted_lines,
     blocked_lines,
@@ -21,11 +22,15 @@ from stirfall.reporting.compare_words import (
 from stirfall.reporting.drift_words import drift_lines, mark_line
 from stirfall.reporting.report.telling import Telling, moment_words
 from stirfall.reporting.report.tree import Block, Bullets, Column, Heading, Paragraph, TableBlock
+from stirfall.reporting.rivals_words import doubt_lines, evidence_line, foretells_line, title, verdict_line
 from stirfall.reporting.sentences import error_sentence
+from stirfall.session.benches import holds_elsewhere
 from stirfall.session.comparing import compare
 from stirfall.session.drift import drift
+from stirfall.session.rivals import rivals
 
 _SEED = 0
+_TWO = 2
 
 
 def comparison_blocks(telling: Telling) -> list[Block]:
@@ -76,3 +81,28 @@ def drift_blocks(telling: Telling) -> list[Block]:
         rows = tuple((moment_words(each.at), mark_line(each, decimal=telling.decimal)) for each in found.marks)
         blocks.append(TableBlock(telling.say("report.caption_marks"), columns, rows))
     return blocks
+
+
+def rival_blocks(telling: Telling) -> list[Block]:
+    """Return the rival explanations of what was seen, and what the attempts say of each; none without attempts."""
+    if not telling.analysis.counts.used:
+        return []
+    decimal = telling.decimal
+    blocks: list[Block] = [Heading(telling.say("report.heading_rivals"), 3)]
+    blocks.append(Paragraph(telling.say("rivals.hypothesis")))
+    for rival in rivals(telling.analysis, now=telling.source.created_at, token=telling.token):
+        lines = [verdict_line(rival, decimal=decimal), foretells_line(rival)]
+        lines += [evidence_line(each, decimal=decimal) for each in rival.evidence]
+        lines += doubt_lines(rival, decimal=decimal)
+        blocks += [Paragraph(title(rival), "strong"), Bullets(tuple(dict.fromkeys(lines)))]
+    return blocks
+
+
+def bench_blocks(telling: Telling) -> list[Block]:
+    """Return whether it holds for other benches, where attempts of several benches were pooled."""
+    benches = {each.origin.bench for each in telling.attempts if each.origin is not None}
+    if len(benches) < _TWO or not telling.analysis.counts.used:
+        return []
+    found = holds_elsewhere(telling.analysis, token=telling.token)
+    lines = [line.strip() for line in bench_lines(found, decimal=telling.decimal) if line.strip()]
+    return [Heading(telling.say("report.heading_benches"), 3), Bullets(tuple(lines))]

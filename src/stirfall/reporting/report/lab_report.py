@@ -15,7 +15,7 @@ from stirfall.reporting.report.closing import (
     missing_blocks,
     provenance_blocks,
 )
-from stirfall.reporting.report.findings import comparison_blocks, drift_blocks
+from stirfall.reporting.report.findings import bench_blocks, comparison_blocks, drift_blocks, rival_blocks
 from stirfall.reporting.report.history import history_blocks
 from stirfall.reporting.report.kept_figure import KeptFigure
 from stirfall.reporting.report.materials import material_blocks
@@ -142,6 +142,8 @@ def _results(telling: Telling, found: Recommended) -> list[Block]:
         *proof_blocks(telling),
         *comparison_blocks(telling),
         *drift_blocks(telling),
+        *rival_blocks(telling),
+        *bench_blocks(telling),
         *issued_blocks(telling),
     ]
 

@@ -31,7 +31,7 @@ class Printer(Protocol):
     def report(self, report: Report, *, paper: str, token: CancelToken | None) -> bytes:
         """Draw a report."""
 
-    def recipe(self, recipe: Recipe, *, decimal: str) -> Mapping[str, bytes]:
+    def recipe(self, recipe: Recipe, *, decimal: str, paper: str) -> Mapping[str, bytes]:
         """Draw the sheets of a recipe, by the names of their files."""
 
 
@@ -100,7 +100,9 @@ def _files(
 
 def _bundle(report: Report, order: Order, printer: Printer, token: CancelToken | None) -> WrittenReport:
     assert order.content is not None, "a bundle holds the data"
-    sheets = {} if report.recipe is None else printer.recipe(report.recipe, decimal=order.decimal)
+    sheets = (
+        {} if report.recipe is None else printer.recipe(report.recipe, decimal=order.decimal, paper=order.paper)
+    )
     printed = Printed(printer.report(report, paper=order.paper, token=token), sheets)
     files = bundle_files(report, printed, decimal=order.decimal, token=token)
     sums = write_bundle(order.path, order.content, files, photos=order.photo_ids, token=token)

@@ -32,6 +32,7 @@ SENTENCES: dict[str, str] = {
     "report.comparison": "{number}. Asked on {made} UTC.",
     "report.comparison_lost": "It can no longer be made as it was asked.",
     "report.caption_marks": "Changes at the bench that were marked, or that the records show.",
+    "report.heading_benches": "Does it hold for others?",
     "report.heading_issued": "Recipes that were issued",
     "report.heading_figures": "Figures",
     "report.heading_photos": "Photos",
