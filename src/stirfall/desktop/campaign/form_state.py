@@ -53,6 +53,7 @@ class CampaignForm(MaterialsEntries):
     form: str = ""
     humps: tuple[str, ...] = ()
     products: tuple[tuple[str, str], ...] = ()
+    bench_name: str = ""
 
     def with_field(self, name: str, value: object) -> CampaignForm:
         """Return the form with one field changed."""
@@ -94,6 +95,7 @@ def form_of(settings: CampaignSettings, *, decimal: str = ".") -> CampaignForm:
         form=settings.form,
         humps=settings.humps,
         products=settings.products,
+        bench_name=settings.bench_name,
     )
 
 
@@ -141,6 +143,7 @@ def read_form(form: CampaignForm, base: CampaignSettings, *, decimal: str = ".")
             effect_prior_sd=spreads["effect_sd"],
             lot_sd_prior=spreads["lot_sd"],
             substances=substances,
+            bench_name=" ".join(form.bench_name.split()),
         )
     return FormReading(settings, MappingProxyType(problems), MappingProxyType(notes), has_window(melting, uppers))
 

@@ -45,6 +45,7 @@ class ModelFields(FormGrid):
         self.gates = self.add_chooser("gates", "Out&come asks", _GATES)
         self.partly = self.add_chooser("partly", "&Partly parted counts as", _PARTLY)
         self.shared = self.add_chooser("lot_effect", "&Attempts share", shared_choices(facts, form))
+        self.add_line("bench_name", "Na&me of this bench", "as others shall read it in pooled sessions")
         self.form = self.add_chooser("form", "&Form of the model", form_choices(facts, form))
         self.humps = self._add_humps(form)
         self.products = self._add_products()
