@@ -51,6 +51,7 @@ class Intents:
     open_sample: Callable[[str], object]
     open_recent: Callable[[str], object]
     save_copy: Callable[[], object]
+    pool_sessions: Callable[[], object]
     export_recipe: Callable[[], object]
     report: Callable[[], object]
     close_campaign: Callable[[], object]
@@ -149,6 +150,7 @@ class ShellActions(QObject):
         menu.addMenu(self._recent)
         menu.addSeparator()
         self._act(menu, "&Save a copy…", intents.save_copy, "Ctrl+Shift+S", needs_document=True)
+        self._act(menu, "Pool sess&ions…", intents.pool_sessions)
         recipe_menu = menu.addMenu("&Export recipe")
         self._page_menus.add(recipe_menu, RECIPE)
         recipe_menu.addSeparator()

@@ -16,6 +16,7 @@ from stirfall.session.document import Document
 
 if TYPE_CHECKING:
     from stirfall.bench.records import CampaignSettings
+    from stirfall.desktop.pooling.dialog import PoolingDialog
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.clock import Clock
     from stirfall.session.samples import SampleInfo
@@ -39,7 +40,7 @@ class FileFlows(QObject):
         self._workspace = workspace
         self._settings = settings
         self._window = window
-        self.dialog: NewCampaignDialog | QFileDialog | None = None
+        self.dialog: NewCampaignDialog | PoolingDialog | QFileDialog | None = None
 
     @property
     def folder(self) -> Path:
@@ -85,6 +86,21 @@ class FileFlows(QObject):
         from stirfall.session.samples import open_sample
 
         return self._show(lambda: open_sample(key, path, clock=self._clock))
+
+    def pool_sessions(self) -> None:
+        """Ask which sessions shall be pooled, make the new session and open it."""
+        from stirfall.desktop.pooling.dialog import PoolingDialog
+
+        dialog = PoolingDialog(self._workspace, self.folder, self._window)
+        dialog.pooled.connect(self._open_pooled)
+        if self._workspace.document is not None:
+            dialog.model.add([str(self._workspace.document.path)])
+        self.dialog = dialog
+        dialog.open()
+
+    def _open_pooled(self, place: str) -> None:
+        if self.open_path(place):
+            self._workspace.notifier.info(sentence("pooling.written", {"name": Path(place).name}))
 
     def save_copy(self) -> None:
         """Ask for a place and write a complete copy there; the open file stays the one in use."""

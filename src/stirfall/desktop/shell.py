@@ -16,6 +16,7 @@ from stirfall.bench.errors import StirfallError
 from stirfall.desktop.actions import Intents, ShellActions
 from stirfall.desktop.alarms.desk import AlarmDesk
 from stirfall.desktop.appearance import Appearance
+from stirfall.desktop.evidence.page import EvidencePage
 from stirfall.desktop.executor import QtExecutor
 from stirfall.desktop.files import FileFlows
 from stirfall.desktop.first_run import FirstRun
@@ -112,6 +113,9 @@ class Shell(QObject):
         first_run.open_wanted.connect(self.files.open_file)
         first_run.sample_wanted.connect(self._open_sample)
         first_run.recent_wanted.connect(self.files.open_path)
+        evidence = self.window.parts.pages["evidence"]
+        if isinstance(evidence, EvidencePage):
+            evidence.benches.pool_wanted.connect(self.files.pool_sessions)
         self.window.file_dropped.connect(self.files.open_path)
         self.window.closing.connect(self.close)
         self.window.header.history.undo.clicked.connect(self.workspace.undo)
@@ -131,6 +135,7 @@ class Shell(QObject):
             open_sample=self._open_sample,
             open_recent=files.open_path,
             save_copy=files.save_copy,
+            pool_sessions=files.pool_sessions,
             export_recipe=lambda: workspace.show_page("recipe"),
             report=self._report,
             close_campaign=workspace.close_document,

@@ -98,7 +98,7 @@ SENTENCES: dict[str, str] = {
         "{bench}: {attempts} of “{title}”, of which {taken} are new and {repeated} are in another session too."
     ),
     "pool.source_copy": "{bench}: “{title}” says the very same as the session of {same_as}. It is left out.",
-    "pool.sum": "Pooled: {attempts} of {benches}, {lots}, {jars}.",
+    "pool.sum": "Together: {attempts} of {benches}, {lots}, {jars}.",
     "pool.written": "Written to {path}.",
     "pool.dry": "Nothing was written.",
     # What benches say.
@@ -184,4 +184,15 @@ SENTENCES: dict[str, str] = {
         "Ring: clean attempts, with their interval. Dot: the chance at the recommended recipe. Dashed band: the "
         "share that the other benches foretold of this one. Diamond: the chance of a bench not seen yet."
     ),
+    # The dialog "Pool sessions".
+    "pooling.how": (
+        "Add the session files or packages of two benches or more. They are only read: a new session is made, in "
+        "which each attempt counts once and keeps where it was made."
+    ),
+    "pooling.working": "Reading and checking…",
+    "pooling.stands_in_the_way": "These sessions cannot be one yet.",
+    "pooling.unread": "Leave out what cannot be read, or put it right.",
+    "pooling.no_place": "Say where the new session goes.",
+    "pooling.not_read": "{name} cannot be read. Choose a session file, or a package as a folder or a zip file.",
+    "pooling.written": "Pooled session made: {name}",
 }

@@ -1,0 +1,1 @@
+"""Pooling the sessions of several benches, from the window."""
