@@ -243,12 +243,9 @@ def _notes(found: Compared) -> Iterator[Reason]:
     for name in ("struck", "aborted", "unknown"):
         count = sum(getattr(left, name) for left in sides_left)
         if count:
-            yield Reason(
-                f"compare.left_{name}_{found.measure.name.lower()}"
-                if name == "unknown"
-                else f"compare.left_{name}",
-                {"count": count},
-            )
+            of_measure = f"_{found.measure.name.lower()}" if name == "unknown" else ""
+            code = f"compare.left_{name}{of_measure}"
+            yield Reason(code, {"count": count})
     if sides_left[0].shared:
         yield Reason("compare.left_shared", {"count": sides_left[0].shared})
     if found.is_share and any(dot.trials > 1 for side in (found.first, found.second) for dot in side.dots):
@@ -256,4 +253,5 @@ def _notes(found: Compared) -> Iterator[Reason]:
     if found.shares is not None and found.shares.boschloo.method == "score":
         yield Reason("compare.many_attempts")
     if found.measure is Measure.RECOVERY and found.basis:
-        yield Reason(f"compare.recovery_per_{found.basis}")
+        code = f"compare.recovery_per_{found.basis}"
+        yield Reason(code)

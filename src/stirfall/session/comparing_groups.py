@@ -128,7 +128,8 @@ def group_name(state: CampaignState, group: Group, tz: tzinfo | None = None) -> 
         return _range_name(group, factor)
     if factor is not None:
         return Reason("compare.group_level", {"name": factor.name, "level": group.level})
-    return Reason(f"compare.group_{group.what}", {"level": group.level})
+    code = f"compare.group_{group.what}"
+    return Reason(code, {"level": group.level})
 
 
 def factor_of(state: CampaignState, group: Group) -> Factor | None:
@@ -148,7 +149,8 @@ def _period_name(group: Group, tz: tzinfo | None) -> Reason:
         "" if moment is None else f"{moment.astimezone(tz):%Y-%m-%d %H:%M}" for moment in (group.since, group.until)
     )
     ends = ("since" if since else "") + ("until" if until else "")
-    return Reason(f"compare.group_period_{ends or 'all'}", {"since": since, "until": until})
+    code = f"compare.group_period_{ends or 'all'}"
+    return Reason(code, {"since": since, "until": until})
 
 
 def _range_name(group: Group, factor: Factor) -> Reason:
@@ -160,7 +162,8 @@ def _range_name(group: Group, factor: Factor) -> Reason:
     if group.low is not None and group.low == group.high:
         return Reason("compare.group_exactly", params)
     ends = ("low" if "low" in params else "") + ("high" if "high" in params else "")
-    return Reason(f"compare.group_range_{ends or 'all'}", params)
+    code = f"compare.group_range_{ends or 'all'}"
+    return Reason(code, params)
 
 
 def _choice(reader: Reader, factor: Factor, counting: list[Attempt]) -> Subject | None:

@@ -79,13 +79,12 @@ def headline_of(found: Compared) -> Reason:
     if found.verdict == "apart":
         return Reason(_apart(found, ahead, chances), {**params, "chance": whole_percent(min(chances, default=0.5))})
     if found.no_wait:
-        return Reason(f"compare.headline_differ_{found.verdict}", params)
+        code = f"compare.headline_differ_{found.verdict}"
+        return Reason(code, params)
     kind = "better" if more_is_better(found.measure) else "quicker"
-    if found.verdict == "beyond":
-        return Reason(f"compare.headline_{kind}_beyond", params)
-    if not chances:
-        return Reason(f"compare.headline_{kind}_perhaps", params)
-    return Reason(f"compare.headline_{kind}_probably", {**params, "chance": whole_percent(min(chances))})
+    sure = "beyond" if found.verdict == "beyond" else "probably" if chances else "perhaps"
+    code = f"compare.headline_{kind}_{sure}"
+    return Reason(code, {**params, "chance": whole_percent(min(chances, default=0.5))})
 
 
 def _apart(found: Compared, ahead: int, chances: list[float]) -> str:
@@ -100,7 +99,8 @@ def _apart(found: Compared, ahead: int, chances: list[float]) -> str:
 
 
 def _what(found: Compared) -> Reason:
-    return Reason(f"compare.what_{found.measure.name.lower()}")
+    code = f"compare.what_{found.measure.name.lower()}"
+    return Reason(code)
 
 
 def _said(found: Compared, side: Side) -> Reason:

@@ -54,7 +54,8 @@ def _found(state: CampaignState, groups: list[list[Attempt]], about: set[str], r
         word = reader.word(what)
         alike = in_common(*([word(each) for each in group] for group in groups))
         if alike is not None and alike < FEW:
-            yield Reason(f"compare.{what}_apart", {"share": round(100 * alike)})
+            code = f"compare.{what}_apart"
+            yield Reason(code, {"share": round(100 * alike)})
 
 
 def _times(groups: list[list[Attempt]], reader: Reader) -> Iterator[Reason]:
