@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -14,6 +15,9 @@ from stirfall.bench.substances import AdditiveValues
 from stirfall.reporting.recipe import Recipe, make_recipe
 from stirfall.session.analysis import Analysis, analyse
 from stirfall.storage.package import read_package
+
+# The import mode of the tests adds no folder to the path, so what they share is put there by hand.
+sys.path.insert(0, str(Path(__file__).parent))
 
 SAMPLES = Path(__file__).parents[3] / "sample_sessions"
 MADE = datetime(2026, 11, 24, 18, 0, tzinfo=UTC)

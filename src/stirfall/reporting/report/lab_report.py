@@ -64,6 +64,7 @@ def lab_report(
     """
     analysis = replace(analysis, state=source.told(analysis.state))
     telling = Telling(source, analysis, decimal, frozenset(analysis.table.ids), token)
+    telling.poll()
     found = recommended(telling)
     parts: tuple[Callable[[], list[Block]], ...] = (
         lambda: _opening(telling, found),
