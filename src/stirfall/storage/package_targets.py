@@ -23,7 +23,7 @@ _FIRST_MOMENT = (1980, 1, 1, 0, 0, 0)
 _UNIX = 3
 _READABLE = 0o100644 << 16
 _PACKED_ALREADY = (".jpg", ".jpeg", ".png", ".webp", ".gif", ".heic", ".heif", ".pdf")
-_OURS = re.compile(r"(photos|examples)/[a-z0-9-]+\.[a-z0-9]{2,5}")
+_OURS = re.compile(r"(photos/attempt-[0-9]+-[0-9]+(-original)?|examples/[a-z-]+-[0-9]+)\.[a-z]{3,4}")
 
 
 @dataclass(frozen=True)
