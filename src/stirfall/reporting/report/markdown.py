@@ -26,7 +26,7 @@ from stirfall.reporting.report.tree import (
 FIGURES, PHOTOS = "figures", "chosen-photos"
 _WORDS = {"invented": "", "stop": "Stop: ", "warning": "Warning: ", "note": "Note: "}
 _SUFFIXES = {"image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp"}
-_LIST_MARK = re.compile(r"^(\s*)([-+]|\d+[.)])(?=\s)")
+_LIST_MARK = re.compile(r"^(\s*\d*)([-+.)])(?=\s)")
 
 
 def report_markdown(report: Report, *, folder: str = "", token: CancelToken | None = None) -> str:
