@@ -10,12 +10,13 @@ from stirfall.script_plans import explained
 from stirfall.session.script_words import BatchValues, Given, moment
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Mapping
     from pathlib import Path
 
     from stirfall.bench.comparisons import Group
     from stirfall.reporting.recipe_compare import ComparedRecipes
     from stirfall.reporting.recipe_issue import IssuedRow
+    from stirfall.script_import import ImportReport, ImportValues
     from stirfall.script_package import ExportReport
     from stirfall.script_pool import BenchReport
     from stirfall.scripting import RecipeSheet
@@ -282,3 +283,34 @@ class EvidenceVerbs:
         chosen = chosen_photos(self.document, words)
         written = export_package(self.document, out, photos=chosen, originals=originals)
         return ExportReport(Path(out), written, written_lines(written, Path(out)))
+
+    # ------------------------------------------------------------------------------------------------------- import
+
+    @explained
+    def import_table(
+        self,
+        table: str | Path,
+        columns: Mapping[str, str] | None = None,
+        words: Mapping[str, str] | None = None,
+        *,
+        dry_run: bool = False,
+        leave_out_refused: bool = False,
+        **given: Unpack[ImportValues],
+    ) -> ImportReport:
+        """Bring the attempts of a CSV, TSV or XLSX table into the session, in one step.
+
+        ``columns`` says what columns are where the guess is wrong ({"T": "temperature [F]"}), ``words`` what words
+        of the outcome mean ({"meh": "partly parted"}). Raises InputError ``import.*`` where something is unclear or
+        a cell is refused; ``leave_out_refused`` leaves such rows out, and ``dry_run`` only tells.
+        """
+        from stirfall.script_import import import_into
+
+        return import_into(
+            self.document,
+            table,
+            columns or {},
+            words or {},
+            dry_run=dry_run,
+            leave_out_refused=leave_out_refused,
+            given=given,
+        )

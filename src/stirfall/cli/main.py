@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("stirfall.cli.demo", "Open a sample campaign; without a display, do the job as text and files."),
     "open": ("stirfall.cli.open_window", "Open the window, with a session if one is named."),
     "new": ("stirfall.cli.new", "Make a session, empty or from a table of trials."),
+    "import": ("stirfall.cli.import_table", "Bring the attempts of a table (CSV, TSV, XLSX) into a session."),
     "odds": ("stirfall.cli.odds", "Say how likely a clean separation is, with its interval."),
     "next": ("stirfall.cli.next_attempts", "Suggest the next attempts, each with its reason."),
     "tonight": ("stirfall.cli.tonight", "Plan this evening: which jars to open, open or wait, what to start."),

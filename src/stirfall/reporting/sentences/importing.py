@@ -142,8 +142,35 @@ SENTENCES = {
     ),
     "import.no_attempt_number": "Not a number that an attempt can have: a whole number from 1 on.",
     "import.name_too_long": "Longer than {most} characters. Shorten the name.",
+    # -- what the person says of columns and words
+    "import.map_unreadable": "“{text}” is not of the form NAME=MEANING. Write it like T=temperature.",
+    "import.column_unknown": "The table has no column “{column}”. Its columns are: {known}.",
+    "import.role_unknown": (
+        "“{role}” is not something a column can be. Use one of: {known}; or “factor NAME” for a new factor."
+    ),
+    "import.result_unknown": "“{result}” is no result. Use one of: {known}.",
+    "import.word_not_there": "No outcome says “{word}”. The words are: {known}.",
     # -- what comes in
     "import.nothing": "There is no attempt to bring in. Look at the refused cells.",
+    "import.not_settled": "Nothing is written before all is settled. {why}",
+    "import.cells_refused": "Cells refused: {count}. Nothing was written. The first: {first}",
+    "import.would_come": "{attempts} can come in.",
+    "import.twins_left_out": (
+        "Rows that the session has already, left out: {count} (as attempts {numbers}). They say the same as those."
+    ),
+    "import.twins_taken": (
+        "Rows that say the same as attempts of the session, taken in all the same: {count} ({numbers})."
+    ),
+    "import.refused_count": "Cells refused: {cells}; rows left out because of them: {rows}.",
+    "import.beyond_limits": (
+        "Attempts beyond the limits of the campaign: {count} (rows {rows}). They are history and come in; "
+        "nothing like "
+        "them is suggested."
+    ),
+    "import.written": "{count} attempts came into {name}.",
+    "import.cli_unclear": "Nothing was written. Settle the points above with --map, --word, --decimal or --dates.",
+    "import.cli_refused": "Nothing was written. Mend the cells, or leave their rows out with --leave-out-refused.",
+    "import.cli_dry": "Nothing was written.",
     "import.new_lots": "New lots: {count} ({names}).",
     "import.new_levels": "“{factor}” gets new levels: {levels}.",
     "import.made_choice": "New factor “{factor}”, a choice: {levels}.",
