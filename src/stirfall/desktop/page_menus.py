@@ -103,6 +103,11 @@ EVIDENCE = (
     Twin("Put the s&econd of the pair into the form", "evidence", "rivals_second"),
 )
 RECIPE = (
+    Twin("The recipe as it is &now", "recipe", "recipe_section_make"),
+    Twin("I&ssued recipes", "recipe", "recipe_section_issued"),
+    Twin("Ranges and &batch", "recipe", "recipe_more"),
+    Twin("&Issue this recipe…", "recipe", "recipe_issue"),
+    Twin("P&rint…", "recipe", "recipe_print"),
     Twin("As &Markdown…", "recipe", "recipe_export_md"),
     Twin("As &JSON…", "recipe", "recipe_export_json"),
     Twin("As &PDF…", "recipe", "recipe_export_pdf"),

@@ -1,170 +1,228 @@
-"""The recipe page: choose the conditions, read the recipe, export it."""
+"""The recipe page: choose conditions and batch, read either sheet, issue it, look back at those issued, export."""
 
 from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtCore import QSignalBlocker
-from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import (
-    QFrame,
-    QGridLayout,
-    QHBoxLayout,
-    QSpinBox,
-    QTextBrowser,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QFrame, QStackedWidget, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.look import (
-    GAP,
-    HALF_GAP,
-    TARGET,
-    button,
-    guard_from_wheel,
-    heading,
-    page_sheet,
-    text_label,
-)
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.labelled import labelled, name_control
+from stirfall.desktop.plan.parts import row_of, show_text
+from stirfall.desktop.recipe_page.compare_html import comparison_html
 from stirfall.desktop.recipe_page.export import FORMATS, file_name
 from stirfall.desktop.recipe_page.html import recipe_html
-from stirfall.desktop.recipe_page.state import DROPS, RecipeState, Source
+from stirfall.desktop.recipe_page.issue_dialog import IssueDialog
+from stirfall.desktop.recipe_page.issued_model import IssuedModel, IssuedState
+from stirfall.desktop.recipe_page.issued_part import IssuedPart
+from stirfall.desktop.recipe_page.make_part import MakePart, MorePart, SizeField
+from stirfall.desktop.recipe_page.sheet_view import SheetView
+from stirfall.desktop.recipe_page.sheets import SheetKind, sheet_job
+from stirfall.desktop.recipe_page.state import RecipeState
 from stirfall.desktop.recipe_page.view_model import RecipeModel
 from stirfall.desktop.save_dialog import ask_where
+from stirfall.desktop.switch import Switch
 from stirfall.desktop.theme import Theme, set_surface_role, wear_sheet
 from stirfall.desktop.workspace import Workspace
+from stirfall.reporting.recipe_parts import Recipe
 from stirfall.reporting.sentences import sentence
+from stirfall.reporting.shares import in_full
 
+SECTIONS = {"make": ("The recipe", "The recipe as it is now"), "issued": ("Issued", "Recipes that were issued")}
 _LEVEL_SIGN = {"block": "⛔ ", "warn": "⚠ ", "note": ""}
-_DROP_WORDS = {f"{100 * drop:.0f} points": drop for drop in DROPS}
 
 
 class RecipePage(QWidget):
-    """Choices above, the most severe warning, the recipe, and the exports at the foot."""
+    """Two sections, now and issued, over one place for the sheet and one row of acts."""
 
     def __init__(self, workspace: Workspace, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("recipe_page")
         self.workspace = workspace
         self.model = RecipeModel(workspace, self)
-        self.source = Segments("Recipe from", tuple(item.value for item in Source), columns=3, may_be_empty=False)
-        self.source.setObjectName("recipe_source")
-        self.attempt = QSpinBox()
-        self.attempt.setObjectName("recipe_attempt")
-        self.attempt.setKeyboardTracking(False)
-        guard_from_wheel(self.attempt)
-        self.attempt.setMinimumHeight(TARGET)
-        self.attempt.setPrefix("no. ")
-        self.attempt.setMaximumWidth(12 * GAP)
-        name_control(self.attempt, "Number of the attempt")
-        self.drop = Segments("Tolerances keep the chance within", tuple(_DROP_WORDS), columns=3, may_be_empty=False)
-        self.drop.setObjectName("recipe_drop")
+        self.issued_model = IssuedModel(workspace, self._present, self)
+        self.switch, self.tops = Switch(), QStackedWidget()
+        self.make_part, self.more_part, self.issued_part = MakePart(), MorePart(), IssuedPart()
+        self.source, self.attempt, self.drop = self.make_part.source, self.make_part.attempt, self.more_part.drop
+        self.sheet = Segments("Sheet", tuple(item.value for item in SheetKind), columns=2, may_be_empty=False)
+        self.sheet.setObjectName("recipe_sheet")
+        self.size_field = SizeField()
+        self.size_label = labelled("Batch, g", self.size_field)
+        self.more = button("Mo&re", "recipe_more")
+        self.more.setCheckable(True)
+        name_control(self.more, "More", "How far the chance may drop, and what the batch is made in")
         self.warning_strip = QFrame()
         self.warning = text_label()
         self.warning.setObjectName("recipe_warning")
         self.said = text_label()
         self.said.setObjectName("recipe_said")
-        self.preview = QTextBrowser()
-        self.preview.setObjectName("recipe_preview")
-        self.preview.setOpenLinks(False)
-        name_control(self.preview, "The recipe")
-        self.preview.setToolTip("")
+        self.sheets = SheetView(self.more_part)
+        self.preview = self.sheets.words
         self.exports = {
-            kind: button(f"Export {kind}…", f"recipe_export_{suffix}") for kind, (suffix, _) in FORMATS.items()
+            kind: button(f"{kind}…", f"recipe_export_{suffix}") for kind, (suffix, _) in FORMATS.items()
         }
-        self._shown: tuple[object, ...] = ()
+        for kind, act in self.exports.items():
+            name_control(act, f"Export as {kind}")
+        self.print = button("&Print…", "recipe_print")
+        self.issue = button("&Issue…", "recipe_issue")
+        name_control(self.issue, "Issue this recipe", "Keep it in the session with its number and its evidence")
+        self.dialog: QWidget | None = None
         self._lay_out()
         self._connect()
         self.apply_theme(workspace.theme)
+        self.show_section("make")
 
     def _lay_out(self) -> None:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(GAP)
-        grid.setVerticalSpacing(HALF_GAP)
-        grid.setColumnStretch(1, 1)
-        grid.addWidget(labelled("From", self.source), 0, 0)
-        grid.addWidget(self.source, 0, 1)
-        grid.addWidget(self.attempt, 0, 2)
-        label = labelled("May drop by", self.drop)
-        label.setToolTip("The lower end of the interval may fall by this much inside the ranges of the recipe")
-        grid.addWidget(label, 1, 0)
-        grid.addWidget(self.drop, 1, 1)
+        for name, (word, description) in SECTIONS.items():
+            made = self.switch.add_button(name, word)
+            made.setObjectName(f"recipe_section_{name}")
+            made.setMinimumHeight(TARGET)
+            name_control(made, word, description)
         set_surface_role(self.warning_strip, "caution")
         strip = QVBoxLayout(self.warning_strip)
         strip.setContentsMargins(GAP + HALF_GAP, HALF_GAP, GAP, HALF_GAP)
         strip.addWidget(self.warning)
-        foot = QHBoxLayout()
-        foot.setSpacing(GAP)
-        foot.addStretch(1)
-        for act in self.exports.values():
-            foot.addWidget(act)
+        for part in (self.make_part, self.issued_part):
+            self.tops.addWidget(part)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, GAP)
         whole.setSpacing(GAP)
-        whole.addWidget(heading("Recipe"))
-        whole.addLayout(grid)
+        whole.addWidget(self.switch)
+        whole.addWidget(self.tops)
+        issued = self.issued_part
+        choices = (self.sheet, self.size_label, self.size_field, self.more, issued.compare_label, issued.other)
+        whole.addWidget(row_of(*choices))
+        whole.addWidget(self.size_field.problem)
         whole.addWidget(self.warning_strip)
         whole.addWidget(self.said)
-        whole.addWidget(self.preview, 1)
-        whole.addLayout(foot)
+        whole.addWidget(self.sheets, 1)
+        whole.addWidget(row_of(*self.exports.values(), self.print, self.issue))
         whole.addStretch(0)
         self._whole = whole
 
     def _connect(self) -> None:
-        model = self.model
-        model.changed.connect(self.show_state)
-        self.source.chosen.connect(lambda value: model.choose_source(Source(value)))
-        self.attempt.valueChanged.connect(model.choose_attempt)
-        self.drop.chosen.connect(lambda word: model.choose_drop(_DROP_WORDS[word]))
+        model, issued = self.model, self.issued_model
+        model.changed.connect(self._show_again)
+        issued.changed.connect(self._show_again)
+        self.switch.chosen.connect(self.show_section)
+        self.make_part.source_chosen.connect(model.choose_source)
+        self.make_part.attempt_chosen.connect(model.choose_attempt)
+        self.more_part.drop_chosen.connect(model.choose_drop)
+        self.more_part.batch_settled.connect(model.choose_batch)
+        self.size_field.settled.connect(model.choose_batch)
+        self.sheet.chosen.connect(self._choose_sheet)
+        self.more.toggled.connect(self._show_again)
+        self.issued_part.chosen.connect(issued.choose)
+        self.issued_part.other_chosen.connect(issued.compare_with)
         for kind, act in self.exports.items():
             act.clicked.connect(partial(self._ask_where, kind))
+        self.print.clicked.connect(self._open_print)
+        self.issue.clicked.connect(self._open_issue)
         self.workspace.theme_changed.connect(self.apply_theme)
+        self.workspace.document_opened.connect(self._on_document_opened)
 
     def apply_theme(self, theme: Theme) -> None:
         """Take the colours of a theme."""
         wear_sheet(self, page_sheet, theme)
-        self.show_state(self.model.state)
+        self._show_again()
+
+    # -- sections ----------------------------------------------------------------------------------
+
+    @property
+    def section(self) -> str:
+        """The section in front: "make" or "issued"."""
+        return list(SECTIONS)[self.tops.currentIndex()]
+
+    def show_section(self, name: str) -> None:
+        """Bring a section to the front."""
+        self.tops.setCurrentIndex(list(SECTIONS).index(name))
+        self.switch.show_current(name)
+        self.issued_model.set_shown(self.isVisible() and name == "issued")
+        self._show_again()
+
+    def _fit_top(self) -> None:
+        """Give the top no more room than the section in front needs, so that the sheet has the rest."""
+        front = self.make_part if self.section == "make" else self.issued_part
+        layout = front.layout()
+        needed = layout.totalHeightForWidth(self.tops.width()) if layout is not None else -1
+        self.tops.setMaximumHeight(max(needed, front.sizeHint().height()))
+
+    def _on_document_opened(self) -> None:
+        self.show_section("make")
+
+    def _present(self) -> Recipe | None:
+        state = self.model.state
+        return None if state is None or not state.can_export else state.for_files
+
+    def _choose_sheet(self, word: str) -> None:
+        self.more.setChecked(False)
+        self.model.choose_sheet(SheetKind(word))
+        self.issued_model.choose_sheet(SheetKind(word))
 
     # -- showing -----------------------------------------------------------------------------------
 
     def show_state(self, state: RecipeState | None) -> None:
-        """Show the state; showing it twice changes nothing."""
-        recipe = state.recipe if state else None
-        for editor in (self.source, self.attempt, self.drop):
-            editor.setEnabled(state is not None)
-        for act in self.exports.values():
-            act.setEnabled(state is not None and state.can_export)
-        self.preview.setVisible(recipe is not None)
-        self._whole.setStretch(self._whole.count() - 1, 0 if recipe else 1)
-        self.said.setText(_said(state))
-        self.said.setVisible(bool(self.said.text()))
-        self._show_warning(state)
+        """Show a state of the present recipe; showing it twice changes nothing."""
+        self.make_part.render_state(state)
+        self.more_part.render_state(state)
+        self.size_field.render_state(state)
+        if state is not None:
+            self.sheet.set_value(state.sheet.value)
+        self.sheet.setEnabled(state is not None)
+
+    def _show_again(self, *_unused: object) -> None:
+        state, issued = self.model.state, self.issued_model.state
+        self.show_state(state)
+        self.issued_part.render_state(issued)
+        is_now = self.section == "make"
+        for part in (self.size_label, self.size_field, self.more, self.issue):
+            part.setVisible(is_now)
+        for part in (self.issued_part.compare_label, self.issued_part.other):
+            part.setVisible(not is_now and bool(issued.rows))
+        self._fit_top()
+        recipe = (state.recipe if state else None) if is_now else issued.recipe
+        show_text(self.said, _said(state) if is_now else _said_of_issued(issued))
+        self._show_warning(recipe)
+        can_export = (state is not None and state.can_export) if is_now else issued.can_export
+        for act in (*self.exports.values(), self.print):
+            act.setEnabled(can_export)
+        self.issue.setEnabled(is_now and state is not None and state.can_issue)
+        is_seen = recipe is not None or (is_now and self.more.isChecked() and state is not None)
+        self.sheets.setVisible(is_seen)
+        self._whole.setStretch(self._whole.count() - 1, 0 if is_seen else 1)
+        if is_now:
+            self._show_now(state)
+        else:
+            self._show_issued(issued)
+
+    def _show_now(self, state: RecipeState | None) -> None:
         if state is None:
             return
-        self.source.set_value(state.source.value)
-        self.drop.set_value(next(word for word, drop in _DROP_WORDS.items() if drop == state.drop))
-        with QSignalBlocker(self.attempt):
-            self.attempt.setRange(min(1, state.last_number), state.last_number)
-            self.attempt.setValue(state.attempt_number)
-        self.attempt.setVisible(state.source is Source.ATTEMPT)
-        self._show_recipe(state)
-
-    def _show_recipe(self, state: RecipeState) -> None:
-        shown = (state.recipe, state.is_stale, self.workspace.theme.name, state.decimal)
-        if state.recipe is None or shown == self._shown:
+        if self.more.isChecked():
+            self.sheets.show_form()
+        elif state.recipe is None:
             return
-        self._shown = shown
-        bar = self.preview.verticalScrollBar()
-        place = bar.value()
-        self.preview.setHtml(
-            recipe_html(state.recipe, self.workspace.theme, decimal=state.decimal, muted=state.is_stale)
-        )
-        bar.setValue(place)
+        elif state.sheet is SheetKind.BENCH and state.pages:
+            self.sheets.show_pages(state.pages, is_stale=state.is_stale)
+        else:
+            theme = self.workspace.theme
+            html = recipe_html(state.recipe, theme, decimal=state.decimal, muted=state.is_stale)
+            self.sheets.show_words(html, "The recipe")
 
-    def _show_warning(self, state: RecipeState | None) -> None:
-        recipe = state.recipe if state else None
+    def _show_issued(self, state: IssuedState) -> None:
+        if state.recipe is None:
+            return
+        if state.compared is not None:
+            self.sheets.show_words(comparison_html(state.compared, self.workspace.theme), "How the recipes differ")
+        elif state.sheet is SheetKind.BENCH and state.pages:
+            self.sheets.show_pages(state.pages, is_stale=False)
+        else:
+            html = recipe_html(state.recipe, self.workspace.theme, decimal=state.decimal)
+            self.sheets.show_words(html, f"Issued recipe no. {state.recipe.number}")
+
+    def _show_warning(self, recipe: Recipe | None) -> None:
         grave = [remark for remark in recipe.remarks if remark.level != "note"] if recipe else []
         self.warning_strip.setVisible(bool(grave))
         if grave:
@@ -173,29 +231,78 @@ class RecipePage(QWidget):
 
     # -- out of the program ------------------------------------------------------------------------
 
+    def _shown_recipe(self) -> tuple[Recipe, SheetKind] | None:
+        """Return what would be exported: the present recipe in the units of files, or the issued one as it is."""
+        state, issued = self.model.state, self.issued_model.state
+        if self.section == "issued":
+            return None if issued.recipe is None else (issued.recipe, issued.sheet)
+        recipe = self._present()
+        return None if recipe is None or state is None else (recipe, state.sheet)
+
     def _ask_where(self, kind: str, *_unused: object) -> None:
-        state = self.model.state
-        if state is None or state.recipe is None:
+        shown = self._shown_recipe()
+        if shown is None:
             return
+        model = self.model if self.section == "make" else self.issued_model
         suffix, file_filter = FORMATS[kind]
         ask_where(
             self,
-            f"Export the recipe as {kind}",
+            f"Export the sheet {shown[1].value} as {kind}",
             document=self.workspace.document,
-            name=file_name(state.recipe, suffix),
+            name=file_name(shown[0], suffix, shown[1]),
             file_filter=file_filter,
-            done=lambda path: self.model.export(path, kind),
+            done=lambda path: model.export(path, kind),
         )
+
+    def _open_print(self) -> None:
+        from stirfall.desktop.printing.sheet_dialog import SheetDialog
+
+        shown = self._shown_recipe()
+        if shown is None:
+            return
+        recipe, kind = shown
+        decimal = self.workspace.decimal
+        self.dialog = dialog = SheetDialog(
+            self.workspace,
+            self,
+            lambda paper, _copies: sheet_job(recipe, kind, decimal=decimal, paper=paper),
+            title=f"The sheet {kind.value}",
+            file_name=file_name(recipe, "pdf", kind),
+            words="Limits and cautions are always on it, on a further page where they need one.",
+            has_copies=False,
+        )
+        dialog.open()
+
+    def _open_issue(self) -> None:
+        recipe = self._present()
+        if recipe is None:
+            return
+        self.dialog = dialog = IssueDialog(in_full(recipe.probability), self)
+        dialog.agreed.connect(self._issue)
+        dialog.open()
+
+    def _issue(self, note: str) -> None:
+        number = self.model.issue(note)
+        if number is not None:
+            self.issued_model.choose(number)
+            self.show_section("issued")
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the top as high as it must be at the new width."""
+        super().resizeEvent(event)
+        self._fit_top()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Work only while the page is in front."""
         super().showEvent(event)
         self.model.set_shown(True)
+        self.issued_model.set_shown(self.section == "issued")
 
     def hideEvent(self, event: QHideEvent) -> None:
         """Rest while another page is in front."""
         super().hideEvent(event)
         self.model.set_shown(False)
+        self.issued_model.set_shown(False)
 
 
 def _said(state: RecipeState | None) -> str:
@@ -205,4 +312,10 @@ def _said(state: RecipeState | None) -> str:
         return sentence(state.problem.code, state.problem.params, decimal=state.decimal)
     if state.recipe is None:
         return "The recipe appears here when the attempts are worked out."
+    return ""
+
+
+def _said_of_issued(state: IssuedState) -> str:
+    if state.problem is not None:
+        return sentence(state.problem.code, state.problem.params, decimal=state.decimal)
     return ""

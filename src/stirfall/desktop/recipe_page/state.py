@@ -11,8 +11,12 @@ from stirfall.bench.cancel import CancelToken
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions
 from stirfall.bench.number_style import without_units
+from stirfall.desktop.recipe_page.sheets import SheetKind, bench_pictures
+from stirfall.reporting.recipe_batch import USUAL_BATCH, BatchOrder
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QImage
+
     from stirfall.bench.campaign import Correction
     from stirfall.bench.proofs import Proof
     from stirfall.reporting.recipe_parts import Recipe
@@ -34,7 +38,8 @@ class Source(StrEnum):
 class RecipeState:
     """Everything on the recipe page. ``recipe`` may be stale; then it is greyed, not removed.
 
-    ``for_files`` is the same recipe in the units of the campaign, as files have it.
+    ``for_files`` is the same recipe in the units of the campaign, as files have it. ``batch`` is the size that was
+    asked for, ``pages`` are those of the bench sheet where it is the one shown.
     """
 
     source: Source
@@ -47,11 +52,19 @@ class RecipeState:
     is_waiting: bool
     decimal: str
     for_files: Recipe | None = None
+    batch: BatchOrder = USUAL_BATCH
+    sheet: SheetKind = SheetKind.READER
+    pages: tuple[QImage, ...] = ()
 
     @property
     def can_export(self) -> bool:
         """Whether the recipe on the page is the one that was asked for."""
         return self.recipe is not None and not self.is_stale
+
+    @property
+    def can_issue(self) -> bool:
+        """Whether it may be kept as issued: what the limits forbid is not."""
+        return self.can_export and self.recipe is not None and not self.recipe.blocked
 
 
 @dataclass(frozen=True)
@@ -69,6 +82,8 @@ class RecipeOrder:
     decimal: str
     proofs: tuple[Proof, ...] = ()
     corrections: tuple[Correction, ...] = ()
+    batch: BatchOrder = USUAL_BATCH
+    sheet: SheetKind = SheetKind.READER
 
 
 @dataclass(frozen=True)
@@ -77,13 +92,16 @@ class MadeRecipe:
 
     recipe: Recipe
     for_files: Recipe
+    pages: tuple[QImage, ...] = ()
 
 
 def make_both(order: RecipeOrder, token: CancelToken) -> MadeRecipe:
     """Make the recipe for screen and files; raises as ``make``."""
     shown = make(order, token)
     plain = without_units(order.decimal)
-    return MadeRecipe(shown, shown if plain == order.decimal else make(replace(order, decimal=plain), token))
+    for_files = shown if plain == order.decimal else make(replace(order, decimal=plain), token)
+    pages = bench_pictures(for_files, plain, token) if order.sheet is SheetKind.BENCH else ()
+    return MadeRecipe(shown, for_files, pages)
 
 
 def make(order: RecipeOrder, token: CancelToken) -> Recipe:
@@ -105,4 +123,5 @@ def make(order: RecipeOrder, token: CancelToken) -> Recipe:
         created_at=order.created_at,
         decimal=order.decimal,
         corrections=order.corrections,
+        batch=order.batch,
     )

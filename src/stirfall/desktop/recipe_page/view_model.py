@@ -14,6 +14,7 @@ from stirfall.bench.factors import Conditions
 from stirfall.bench.number_style import without_units
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.recipe_page.export import write_recipe
+from stirfall.desktop.recipe_page.sheets import SheetKind
 from stirfall.desktop.recipe_page.state import DROPS, MadeRecipe, RecipeOrder, RecipeState, Source, make_both
 from stirfall.desktop.workspace import InHand, Workspace
 
@@ -108,6 +109,21 @@ class RecipeModel(QObject):
             self._set(drop=drop)
             self.outdate()
 
+    def choose_sheet(self, sheet: SheetKind) -> None:
+        """Show the sheet for readers, or that for the bench."""
+        if self.state is not None and sheet != self.state.sheet:
+            self._set(sheet=sheet)
+            self.outdate()
+
+    def choose_batch(self, name: str, value: float | None) -> None:
+        """Take another value of the batch: its size, or what it is made in; None: as usual."""
+        if self.state is None:
+            return
+        batch = replace(self.state.batch, **{name: value})
+        if batch != self.state.batch:
+            self._set(batch=batch)
+            self.outdate()
+
     def outdate(self, *_unused: object) -> None:
         """What is shown is no longer what was asked for: make it anew soon."""
         self._set(is_stale=True, is_waiting=True, last_number=self._last_number())
@@ -162,6 +178,8 @@ class RecipeModel(QObject):
             decimal=self.workspace.decimal,
             proofs=document.state.proofs,
             corrections=document.corrections() if document.state.proofs else (),
+            batch=state.batch,
+            sheet=state.sheet,
         )
         self.workspace.submit(lambda token: make_both(order, token), self._take, self._failed, slot=_SLOT)
 
@@ -170,7 +188,14 @@ class RecipeModel(QObject):
         return document is not None and any(attempt.number == number for attempt in document.state.attempts)
 
     def _take(self, made: MadeRecipe) -> None:
-        self._set(recipe=made.recipe, for_files=made.for_files, problem=None, is_stale=False, is_waiting=False)
+        self._set(
+            recipe=made.recipe,
+            for_files=made.for_files,
+            pages=made.pages,
+            problem=None,
+            is_stale=False,
+            is_waiting=False,
+        )
         self._put_in_hand(made.recipe)
 
     def _failed(self, error: BaseException) -> None:
@@ -181,7 +206,7 @@ class RecipeModel(QObject):
             self.workspace.notifier.fail(error)
 
     def _fail(self, problem: Reason) -> None:
-        self._set(recipe=None, for_files=None, problem=problem, is_stale=True, is_waiting=False)
+        self._set(recipe=None, for_files=None, pages=(), problem=problem, is_stale=True, is_waiting=False)
 
     def _stop_waiting(self, *_unused: object) -> None:
         self._set(is_waiting=False)
@@ -195,15 +220,35 @@ class RecipeModel(QObject):
 
     # -- out of the program ------------------------------------------------------------------------
 
+    def issue(self, note: str) -> int | None:
+        """Keep the recipe as issued and return its number; None where that was not possible."""
+        from stirfall.reporting.recipe_issue import issued_of
+        from stirfall.session.commands import IssueRecipe
+
+        state = self.state
+        if state is None or not state.can_issue or state.for_files is None:
+            return None
+        if self.workspace.execute(IssueRecipe(issued_of(state.for_files, note=note)), origin=self) is None:
+            return None
+        document = self.workspace.document
+        number = max((each.number for each in document.state.recipes), default=0) if document else 0
+        self.workspace.notify(Notice("info", f"Issued as recipe no. {number}."))
+        return number
+
     def export(self, path: str, kind: str) -> bool:
-        """Write the recipe to a file, all or nothing."""
+        """Write the sheet that is shown to a file, all or nothing."""
         recipe = self.state.for_files or self.state.recipe if self.state is not None else None
         if self.state is None or recipe is None or not self.state.can_export:
             return False
-        try:
-            write_recipe(recipe, Path(path), kind, decimal=without_units(self.workspace.decimal))
-        except (StirfallError, OSError) as error:
-            self.workspace.notifier.fail(error)
-            return False
-        self.workspace.notify(Notice("info", f"The recipe is written to {path}."))
-        return True
+        return export_recipe(self.workspace, recipe, path, kind, self.state.sheet)
+
+
+def export_recipe(workspace: Workspace, recipe: Recipe, path: str, kind: str, sheet: SheetKind) -> bool:
+    """Write a recipe to a file and say so, or say why not."""
+    try:
+        write_recipe(recipe, Path(path), kind, decimal=without_units(workspace.decimal), sheet=sheet)
+    except (StirfallError, OSError) as error:
+        workspace.notifier.fail(error)
+        return False
+    workspace.notify(Notice("info", f"The recipe is written to {path}."))
+    return True
