@@ -177,7 +177,8 @@ def _signals(found: Drift) -> Reason:
     rules = [each for each in found.signals if each.chart in ("values", "ranges")]
     params: dict[str, object] = {"count": len(rules), "points": len(found.groups)}
     if found.false_share is not None:
-        params["false"] = f"{whole_percent(found.false_share)}"
+        rounded = round(100 * found.false_share)
+        params["false"] = f"{rounded}" if rounded else "below 1"
     said = "" if found.false_share is not None else "_long"
     if not rules:
         return Reason(f"drift.no_signals{said}", params)
