@@ -170,6 +170,7 @@ def jar_line(side: PairSide, *, decimal: str = ".") -> str:
     """Say which jar, or how it has to be started, and how likely a clean separation is there."""
     if side.jar_id is not None:
         parts = [sentence("rivals.side_jar", {"jar": side.jar_id, "lot": side.lot_id})]
+        parts += [_said(reason, decimal) for reason in side.jar_words]
     else:
         parts = [_said(reason, decimal) for reason in side.jar_words]
         any_lot = side.lot_id is None

@@ -13,7 +13,6 @@ of all others in the same fit, so that a number is about what is left when every
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -40,6 +39,7 @@ from stirfall.session.rivals_found import (
     Rival,
     RivalKey,
     Sign,
+    factor_of,
     verdict_of,
 )
 from stirfall.session.rivals_pairs import pair_for
@@ -142,7 +142,7 @@ class _Tested:
 def _rival(analysis: Analysis, key: RivalKey, judged: _Tested, now: datetime | None) -> Rival:
     terms, tests, confounded = judged.terms, judged.tests, judged.confounded
     evidence, unknown = _lots(analysis, tests) if key == "lots" else _evidence(key, terms, tests)
-    factor = math.prod(each.factor for each in evidence) if evidence else None
+    factor = factor_of(evidence) if evidence else None
     entangled = _entangled(key, terms) if evidence else None
     pair, no_pair = pair_for(analysis, key, now)
     concerned = {"film", "water", "settling", "learning"}

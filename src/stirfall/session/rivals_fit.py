@@ -26,14 +26,12 @@ from stirfall.inference.lot_laplace import fit_many, is_many, posterior_of
 from stirfall.inference.probability import weighted_interval
 from stirfall.inference.table import AttemptTable
 from stirfall.session.analysis import Analysis
-from stirfall.session.rivals_found import Evidence, Sign
+from stirfall.session.rivals_found import MOST, Evidence, Sign
 from stirfall.session.rivals_terms import TestedTerm
 
 FloatArray = NDArray[np.float64]
 
 _DRAWS = 2048
-# No density estimate far in a tail is to be trusted further than this.
-_MOST = 1000.0
 
 
 @dataclass(frozen=True)
@@ -156,7 +154,7 @@ class _Place:
             test.level,
             foretold,
             prob,
-            min(max(factor, 1.0 / _MOST), _MOST),
+            min(max(factor, 1.0 / MOST), MOST),
             test.n,
             self.shared,
             self.followed,
@@ -235,7 +233,7 @@ def _savage_dickey(draws: FloatArray, weights: FloatArray, prior_sd: FloatArray)
 
 
 def _clip(log_ratio: float) -> float:
-    return min(max(log_ratio, -math.log(_MOST)), math.log(_MOST))
+    return min(max(log_ratio, -math.log(MOST)), math.log(MOST))
 
 
 def _shared(test: GateTest, places: Sequence[int]) -> tuple[float, str]:

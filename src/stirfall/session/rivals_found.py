@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -29,6 +30,8 @@ NEAREST: Mapping[RivalKey, RivalKey] = {
 
 # A Bayes factor from 3 on is positive, from 20 on strong evidence (Kass & Raftery 1995, J. Am. Stat. Ass. 90:773).
 SOME, STRONG = 3.0, 20.0
+# No density in a far tail is to be trusted further than this.
+MOST = 1000.0
 # So much of a term's scatter shared with the other conditions, and it cannot be told apart from them (our proposal:
 # nine tenths, a variance inflation of ten).
 INSEPARABLE = 0.9
@@ -82,7 +85,8 @@ class Confounded:
 class PairSide:
     """One of two attempts that would tell: conditions in full, its jar where one on the shelf fits, and the odds.
 
-    ``jar_words`` say how the jar has to be where none on the shelf is. ``lot_id`` is the lot that it is from.
+    ``jar_words`` say how the jar is in the one thing that differs, or how it has to be where none on the shelf is.
+    ``lot_id`` is the lot that it is from.
     """
 
     conditions: Conditions
@@ -136,6 +140,18 @@ class Rival:
     def foretells(self) -> Reason:
         """What the explanation says will be seen."""
         return Reason(f"rivals.foretells_{self.key}")
+
+
+def factor_of(evidence: tuple[Evidence, ...]) -> float:
+    """Return the Bayes factor of an explanation against none: the product of those that can be told apart.
+
+    That nothing was seen where nothing is foretold speaks against it only where something was seen: without the
+    explanation nothing is foretold there either.
+    """
+    apart = [each for each in evidence if not each.is_inseparable]
+    told = math.prod(each.factor for each in apart if each.foretold != "none")
+    silent = math.prod(each.factor for each in apart if each.foretold == "none")
+    return min(max(told * min(silent, 1.0), 1.0 / MOST), MOST)
 
 
 def verdict_of(

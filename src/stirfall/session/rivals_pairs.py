@@ -123,7 +123,7 @@ def _from_the_shelf(analysis: Analysis, kind: str, base: Conditions, now: dateti
         apart = differ(first.jar, second.jar)
         if apart is None:
             continue
-        one, other = (_side_of_jar(analysis, base, each.jar, now) for each in (first, second))
+        one, other = (_side_of_jar(analysis, kind, base, each.jar, now=now) for each in (first, second))
         if one is None or other is None:
             continue
         ratio = _ratio(analysis, first.jar, second.jar, now)
@@ -178,7 +178,7 @@ _DIFFER: Mapping[str, Callable[[Jar, Jar], float | None]] = {
 }
 
 
-def _side_of_jar(analysis: Analysis, base: Conditions, jar: Jar, now: datetime) -> PairSide | None:
+def _side_of_jar(analysis: Analysis, kind: str, base: Conditions, jar: Jar, *, now: datetime) -> PairSide | None:
     try:
         held = shelf_conditions(analysis.state, jar, now)
     except InputError:
@@ -187,7 +187,19 @@ def _side_of_jar(analysis: Analysis, base: Conditions, jar: Jar, now: datetime) 
     conditions = _without_film(analysis, conditions)
     if not analysis.limits.allows(conditions):
         return None
-    return PairSide(conditions, jar.id, jar.lot_id, (), _estimate(analysis, conditions, jar.lot_id))
+    words = _jar_words(kind, jar)
+    return PairSide(conditions, jar.id, jar.lot_id, words, _estimate(analysis, conditions, jar.lot_id))
+
+
+def _jar_words(kind: str, jar: Jar) -> tuple[Reason, ...]:
+    """Return what a jar on the shelf is like in the one thing that differs."""
+    if kind == "depth" and jar.oil_depth_mm is not None:
+        return (Reason("rivals.jar_has_depth", {"depth": Amount(jar.oil_depth_mm, "mm")}),)
+    if kind == "humidity" and jar.room_rh_percent is not None:
+        return (Reason("rivals.jar_stood_at", {"humidity": Amount(jar.room_rh_percent, "%")}),)
+    if kind == "lid":
+        return (Reason("rivals.jar_has_lid", {"lid": jar.lid}),)
+    return (Reason("rivals.jar_has_oil", {"history": jar.oil_history}),) if kind == "oil" else ()
 
 
 def _rounded(value: float | str) -> float | str:
