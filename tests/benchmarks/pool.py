@@ -63,11 +63,17 @@ def bench_sources(attempts: int, *, seed: int = 1) -> tuple[PoolSource, ...]:
     """Return the sessions of all benches with so many attempts together; every other bench counts ages in days."""
     rng = np.random.default_rng(seed)
     each = attempts // BENCHES
-    effects = {name: BENCH_SD * rng.normal(size=BENCHES) for name in TRUTH}
+    effects = bench_effects(seed)
     return tuple(
         _source(place, each, {name: effect[place] for name, effect in effects.items()}, rng)
         for place in range(BENCHES)
     )
+
+
+def bench_effects(seed: int = 1) -> dict[str, np.ndarray]:
+    """Return what each bench does to the log odds of each gate, in the order of the benches."""
+    rng = np.random.default_rng([seed, 7])
+    return {name: BENCH_SD * rng.normal(size=BENCHES) for name in TRUTH}
 
 
 def _source(place: int, count: int, effects: dict[str, float], rng: np.random.Generator) -> PoolSource:
