@@ -113,7 +113,7 @@ def mark_seconds(run: Run | None, word: str) -> float | None:
     stir = next((event for event in run.events if event.step == Step.STIR), None)
     begun = 0.0 if stir is None else times.of(stir)
     passed = times.of(mark) - begun
-    return round(passed) if passed >= 0 else None
+    return float(round(passed)) if passed >= 0 else None
 
 
 def hot_minutes(run: Run | None) -> float | None:
