@@ -54,6 +54,7 @@ class Intents:
     pool_sessions: Callable[[], object]
     export_recipe: Callable[[], object]
     report: Callable[[], object]
+    export_package: Callable[[str, bool], object]
     close_campaign: Callable[[], object]
     quit_program: Callable[[], object]
     undo: Callable[[], object]
@@ -157,9 +158,22 @@ class ShellActions(QObject):
         self._act(recipe_menu, "&Look at it first", intents.export_recipe, "Ctrl+E", needs_document=True)
         self._needs_document.append(recipe_menu.menuAction())
         self._act(menu, "Report and &bundle…", intents.report, "Ctrl+Shift+E", needs_document=True)
+        self._add_package_menu(menu)
         menu.addSeparator()
         self._act(menu, "&Close campaign", intents.close_campaign, "Ctrl+W", needs_document=True)
         self._act(menu, "&Quit", intents.quit_program, "Ctrl+Q")
+
+    def _add_package_menu(self, menu: QMenu) -> None:
+        """Add everything as open text: with photos, with their originals as well, or without."""
+        package = menu.addMenu("Everything as a &Data Package")
+        for text, photos, originals in (
+            ("With &photos…", "all", False),
+            ("With photos and their &originals…", "all", True),
+            ("With&out photos…", "none", False),
+        ):
+            act = partial(self._intents.export_package, photos, originals)
+            self._act(package, text, act, needs_document=True)
+        self._needs_document.append(package.menuAction())
 
     def _add_edit_menu(self) -> None:
         menu = self._menu("&Edit")

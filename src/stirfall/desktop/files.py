@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from stirfall.bench.errors import StirfallError
 from stirfall.desktop.campaign.new_dialog import SUFFIX, NewCampaignDialog, file_name_for
+from stirfall.desktop.package_flows import DESCRIPTOR, PackageFlows, is_package
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.document import Document
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from stirfall.session.settings import Settings
 
 FILTER = f"Stirfall sessions (*{SUFFIX})"
+OPEN_FILTER = f"Sessions and Data Packages (*{SUFFIX} *.zip {DESCRIPTOR})"
 
 
 class FileFlows(QObject):
@@ -41,6 +43,7 @@ class FileFlows(QObject):
         self._settings = settings
         self._window = window
         self.dialog: NewCampaignDialog | PoolingDialog | QFileDialog | None = None
+        self.packages = PackageFlows(workspace, window, self.open_path, clock=clock)
 
     @property
     def folder(self) -> Path:
@@ -60,11 +63,19 @@ class FileFlows(QObject):
 
     def open_file(self) -> None:
         """Ask for a session file and open it."""
-        self._ask("Open a session", QFileDialog.AcceptMode.AcceptOpen, self.folder, self.open_path)
+        self._ask(
+            "Open a session or a Data Package", QFileDialog.AcceptMode.AcceptOpen, self.folder, self.open_path
+        )
 
     def open_path(self, path: str | Path) -> bool:
-        """Open a session file; a failure becomes a notice, and what was open stays open."""
+        """Open a session file; a failure becomes a notice, and what was open stays open.
+
+        Of a Data Package a session is made at a place that is asked for.
+        """
         place = Path(path).expanduser()
+        if is_package(place):
+            self.packages.ask_for_import(place, self.folder)
+            return True
         current = self._workspace.document
         if current is not None and place.exists() and current.path.resolve() == place.resolve():
             self._workspace.notifier.info(sentence("desktop.already_open", {"name": place.name}))
@@ -149,7 +160,9 @@ class FileFlows(QObject):
 
     def _ask(self, title: str, mode: QFileDialog.AcceptMode, start: Path, then: Callable[[str], object]) -> None:
         saves = mode == QFileDialog.AcceptMode.AcceptSave
-        dialog = QFileDialog(self._window, title, str(start.parent if saves else start), FILTER)
+        dialog = QFileDialog(
+            self._window, title, str(start.parent if saves else start), FILTER if saves else OPEN_FILTER
+        )
         dialog.setAcceptMode(mode)
         dialog.setFileMode(QFileDialog.FileMode.AnyFile if saves else QFileDialog.FileMode.ExistingFile)
         if saves:

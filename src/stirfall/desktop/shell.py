@@ -138,6 +138,7 @@ class Shell(QObject):
             pool_sessions=files.pool_sessions,
             export_recipe=lambda: workspace.show_page("recipe"),
             report=self._report,
+            export_package=files.packages.ask_for_export,
             close_campaign=workspace.close_document,
             quit_program=self.window.close,
             undo=workspace.undo,

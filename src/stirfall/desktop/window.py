@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
@@ -14,6 +15,7 @@ from stirfall.desktop.alarms.strip import AlarmStrip
 from stirfall.desktop.focus_ring import FocusRing
 from stirfall.desktop.header import Header
 from stirfall.desktop.message_strip import MessageStrip
+from stirfall.desktop.package_flows import is_package
 from stirfall.desktop.physics.right_side import PanelMaker, RightSide
 from stirfall.desktop.step_bar import StepBar
 from stirfall.desktop.theme import SPACING
@@ -56,7 +58,7 @@ class MainWindow(QMainWindow):
     """Arranges the parts and shows what the workspace says; it decides nothing about the campaign.
 
     Signals:
-        file_dropped(str): a session file was dropped on the window.
+        file_dropped(str): a session file or a Data Package was dropped on the window.
         page_shown(str): the name of the page that is in front now.
         closing(): the window is about to go.
     """
@@ -346,12 +348,12 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """Accept one session file."""
+        """Accept one session file or one Data Package."""
         if _dropped_session(event) is not None:
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Open the session file that was dropped."""
+        """Open the session file or the package that was dropped."""
         path = _dropped_session(event)
         if path is not None:
             event.acceptProposedAction()
@@ -396,5 +398,5 @@ class FittingScroll(QScrollArea):
 
 def _dropped_session(event: QDropEvent) -> str | None:
     paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
-    sessions = [path for path in paths if path.endswith(_SUFFIX)]
+    sessions = [path for path in paths if path.endswith(_SUFFIX) or is_package(Path(path))]
     return sessions[0] if len(sessions) == 1 else None

@@ -8,6 +8,7 @@ from os import PathLike
 from pathlib import Path
 
 from stirfall import __version__
+from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.running import TemperatureLog
 from stirfall.session.clock import Clock
@@ -79,6 +80,7 @@ def export_package(
     originals: bool = False,
     extra: Mapping[str, bytes] | None = None,
     description: str = "",
+    token: CancelToken | None = None,
 ) -> Written:
     """Write everything of a session as a Data Package: a zip file where the name ends in .zip, else a folder.
 
@@ -87,31 +89,48 @@ def export_package(
     place = Path(out)
     write = write_package_zip if place.suffix.lower() == SUFFIX else write_package_folder
     return write(
-        content_of(document, description=description), place, photos=photos, originals=originals, extra=extra
+        content_of(document, description=description),
+        place,
+        photos=photos,
+        originals=originals,
+        extra=extra,
+        token=token,
     )
 
 
 def import_package(
-    source: str | PathLike[str], target: str | PathLike[str], *, clock: Clock | None = None
+    source: str | PathLike[str],
+    target: str | PathLike[str],
+    *,
+    clock: Clock | None = None,
+    token: CancelToken | None = None,
 ) -> Document:
     """Make a session file of a Data Package, a folder or a zip file, and open it.
 
     Raises FileTroubleError and InputError: those of reading, and those of ``Document.create``; then no file is
     left behind.
     """
-    return session_of(read_any_package(Path(source)), target, clock=clock)
+    return session_of(read_any_package(Path(source)), target, clock=clock, token=token)
 
 
-def session_of(content: PackageContent, path: str | PathLike[str], *, clock: Clock | None = None) -> Document:
+def session_of(
+    content: PackageContent,
+    path: str | PathLike[str],
+    *,
+    clock: Clock | None = None,
+    token: CancelToken | None = None,
+) -> Document:
     """Make a session file of what a package holds and open it; raises what ``Document.create`` raises."""
-    bulky = checked_bulky(content)
+    bulky = checked_bulky(content, token)
     return Document.create_from(path, content.state, corrections=content.corrections, bulky=bulky, clock=clock)
 
 
-def checked_bulky(content: PackageContent) -> Iterator[Pair]:
+def checked_bulky(content: PackageContent, token: CancelToken | None = None) -> Iterator[Pair]:
     """Yield photos, examples and logs as a file keeps them; raises InputError ``photo.*``, ``log.*`` and others."""
     known = {attempt.id for attempt in content.state.attempts}
     for record_id, record in content.bulky:
+        if token is not None:
+            token.raise_if_cancelled()
         if not isinstance(record, StoredAnchor) and record.attempt_id not in known:
             raise InputError("attempt.unknown", id=record.attempt_id)
         added_at = kept_moment(record.added_at)

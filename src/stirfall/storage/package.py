@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from stirfall.bench.campaign import CampaignState, Correction
+from stirfall.bench.cancel import CancelToken
 from stirfall.storage.bulky import Pair
 from stirfall.storage.package_content import LeftOut, PackageContent, PackageFacts, Photos
 from stirfall.storage.package_reading import descriptor_of, read_content
@@ -54,6 +55,7 @@ def write_package_folder(
     photos: Photos = "all",
     originals: bool = True,
     extra: Mapping[str, bytes] | None = None,
+    token: CancelToken | None = None,
 ) -> Written:
     """Write a package into ``folder``, with the files of ``extra`` beside its own.
 
@@ -61,7 +63,7 @@ def write_package_folder(
     ``package.cannot_write``, and InputError ``package.*`` for what no package can hold.
     """
     with folder_target(folder, [table.file_name for table in NOT_ALWAYS_THERE]) as target:
-        return write_into(target, content, photos=photos, originals=originals, extra=extra)
+        return write_into(target, content, photos=photos, originals=originals, extra=extra, token=token)
 
 
 def read_package(folder: Path) -> PackageContent:

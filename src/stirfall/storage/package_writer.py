@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
+from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.running import TemperatureLog
 from stirfall.storage.bulky import count_of, of_kind
@@ -68,12 +69,15 @@ class Written:
 
 @dataclass
 class _Sizes:
-    """A target that adds up what it is given."""
+    """A target that adds up what it is given, and stops between two files when it is asked to."""
 
     target: Target
+    token: CancelToken | None
     total: int = 0
 
     def put(self, name: str, chunks: Iterable[bytes]) -> Put:
+        if self.token is not None:
+            self.token.raise_if_cancelled()
         put = self.target.put(name, chunks)
         self.total += put.size
         return put
@@ -86,15 +90,16 @@ def write_into(
     photos: Photos = "all",
     originals: bool = True,
     extra: Mapping[str, bytes] | None = None,
+    token: CancelToken | None = None,
 ) -> Written:
     """Write a package and say what it got.
 
-    Raises InputError ``package.not_finite``, ``package.not_text``, ``package.long_id``,
+    Raises Cancelled, and InputError ``package.not_finite``, ``package.not_text``, ``package.long_id``,
     ``package.mixed_condition``, ``package.unsafe_name`` or ``package.name_taken``.
     """
     beside = dict(sorted((extra or {}).items()))
     _check_names(beside)
-    sizes = _Sizes(target)
+    sizes = _Sizes(target, token)
     numbers = {attempt.id: attempt.number for attempt in content.state.attempts}
     pictures = put_photos(sizes, content.bulky, numbers, photos, originals=originals)
     examples = put_examples(sizes, content.bulky)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import FileTroubleError
 from stirfall.storage.package import read_package
 from stirfall.storage.package_content import PackageContent, Photos
@@ -23,6 +24,7 @@ def write_package_zip(
     photos: Photos = "all",
     originals: bool = True,
     extra: Mapping[str, bytes] | None = None,
+    token: CancelToken | None = None,
 ) -> Written:
     """Write a package as a zip file that takes the place of ``path`` when it is whole.
 
@@ -31,7 +33,7 @@ def write_package_zip(
     content gives the same bytes. Raises FileTroubleError ``package.cannot_write`` and InputError ``package.*``.
     """
     with zip_target(path) as target:
-        return write_into(target, content, photos=photos, originals=originals, extra=extra)
+        return write_into(target, content, photos=photos, originals=originals, extra=extra, token=token)
 
 
 def read_package_zip(data: Path | bytes) -> PackageContent:

@@ -19,6 +19,8 @@ SENTENCES: dict[str, str] = {
     "package.repeated_id": "Row {row} of {table} uses “{id}” a second time. Nothing was read.",
     "package.unknown_link": "Row {row} of {table} names “{id}”, which {target} does not hold. Nothing was read.",
     "package.one_settings_row": "settings.csv must hold one row, not {count}. Nothing was read.",
+    "package.writing": "Writing {name}…",
+    "package.reading": "Reading {name}…",
     "package.written": "Wrote {path}: {what}.",
     "package.left_photos": "Left out: {what}, as asked for.",
     "package.left_originals": "Left out: {what} of photos. Ask for originals to take them in.",
