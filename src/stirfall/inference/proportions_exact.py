@@ -60,11 +60,11 @@ class _Tables:
         """Return k1 + k2 of every table."""
         return np.add.outer(np.arange(self.n1 + 1), np.arange(self.n2 + 1))
 
-    def largest_chance(self, region: BoolArray) -> float:
-        """Return the largest chance of a region over all common shares."""
+    def largest_chance(self, region: BoolArray, *, rough: bool = False) -> float:
+        """Return the largest chance of a region over all common shares; ``rough`` may be a trifle too small."""
         total = self.n1 + self.n2
         weights = np.bincount(self.sums[region], weights=self.chance[region], minlength=total + 1).astype(float)
-        return _largest(weights, total)
+        return _largest(weights, total, rough=rough)
 
 
 def fisher(k1: int, n1: int, k2: int, n2: int) -> Chances:
@@ -142,20 +142,30 @@ def score_test(k1: int, n1: int, k2: int, n2: int) -> Chances:
 def refused_by_boschloo(n1: int, n2: int, alpha: float) -> BoolArray:
     """Return for each table (n1 + 1, n2 + 1) whether Boschloo's two-sided test finds p at most ``alpha``."""
     tables = _tables(n1, n2)
-    return _side(tables, tables.upper, alpha) | _side(tables, tables.lower, alpha)
+    upper = _side(tables, tables.upper, alpha)
+    return upper | (upper.T if n1 == n2 else _side(tables, tables.lower, alpha))
 
 
 def _side(tables: _Tables, tail: FloatArray, alpha: float) -> BoolArray:
     """Return the largest region of one side whose chance is at most half of alpha."""
-    levels = np.unique(tail[tail <= alpha])
-    low, high = 0, len(levels)  # the first ``low`` levels are known to be refused, those from ``high`` on are not
+    levels = np.unique(tail)  # the chance of a region is at most its level, and often far below
+
+    def region(count: int) -> BoolArray:
+        return np.asarray(tail <= (levels[count - 1] * (1.0 + _TIE) if count else -1.0))
+
+    low, high = (
+        0,
+        len(levels),
+    )  # the first ``low`` levels seem to be refused, those after the first ``high`` are not
     while low < high:
-        middle = (low + high) // 2
-        if tables.largest_chance(tail <= levels[middle] * (1.0 + _TIE)) <= 0.5 * alpha:
-            low = middle + 1
+        middle = (low + high + 1) // 2
+        if tables.largest_chance(region(middle), rough=True) <= 0.5 * alpha:
+            low = middle
         else:
-            high = middle
-    return tail <= (levels[low - 1] * (1.0 + _TIE) if low else -1.0)
+            high = middle - 1
+    while low and tables.largest_chance(region(low)) > 0.5 * alpha:
+        low -= 1
+    return region(low)
 
 
 def _pooled_z(k1: NDArray[np.generic], n1: int, k2: NDArray[np.generic], n2: int) -> FloatArray:
@@ -190,11 +200,13 @@ def _make_tables(n1: int, n2: int) -> _Tables:
 _kept_tables = lru_cache(maxsize=32)(_make_tables)
 
 
-def _largest(weights: FloatArray, total: int) -> float:
+def _largest(weights: FloatArray, total: int, *, rough: bool) -> float:
     """Return the largest value over p of the sum of ``weights`` times the binomial chances of ``total`` trials."""
     angles, law = _binomial_grid(total)
     values = law @ weights
     best = float(values.max())
+    if rough:
+        return min(1.0, best)
     step = float(angles[1] - angles[0])
     for at in np.argsort(values)[-3:]:
         middle = float(angles[at])
