@@ -50,6 +50,7 @@ DIALOGS = (
     "about",
     "assay",
     "labels",
+    "report",
     "working",
 )
 THEME_NAMES = tuple(THEMES)
@@ -128,6 +129,7 @@ def open_dialog(shell: Shell, name: str) -> QDialog:
         "about": shell._about,
         "assay": shell._assay,
         "labels": shell._print_labels,
+        "report": shell._report,
         "working": shell.window.parts.pages["plan"].open_working,
     }
     intents[name]()
