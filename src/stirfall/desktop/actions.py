@@ -169,7 +169,7 @@ class ShellActions(QObject):
         for text, photos, originals in (
             ("With &photos…", "all", False),
             ("With photos and their &originals…", "all", True),
-            ("With&out photos…", "none", False),
+            ("&Without photos…", "none", False),
         ):
             act = partial(self._intents.export_package, photos, originals)
             self._act(package, text, act, needs_document=True)
