@@ -90,13 +90,18 @@ def look_up(order: _Order, token: CancelToken) -> _Found:
 
 
 def _compared(order: _Order, recipe: Recipe) -> ComparedRecipes | None:
+    """Return how the two differ, the older one first."""
     from stirfall.reporting.recipe_compare import compare_recipes
     from stirfall.reporting.recipe_issue import issued_recipe, shown_again
 
     if order.other is None:
         return None
     other = order.present if order.other == PRESENT else shown_again(issued_recipe(order.recipes, order.other))
-    return None if other is None else compare_recipes(recipe, other, decimal=order.decimal)
+    if other is None:
+        return None
+    is_older = other.number is not None and recipe.number is not None and other.number < recipe.number
+    first, second = (other, recipe) if is_older else (recipe, other)
+    return compare_recipes(first, second, decimal=order.decimal)
 
 
 class IssuedModel(QObject):

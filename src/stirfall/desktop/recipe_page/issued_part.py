@@ -122,4 +122,5 @@ class IssuedPart(QWidget):
             self.other.clear()
             for words, number in wanted:
                 self.other.addItem(words, number)
-        self.other.setCurrentIndex([number for _, number in wanted].index(state.other))
+        known = [number for _, number in wanted]
+        self.other.setCurrentIndex(known.index(state.other) if state.other in known else 0)

@@ -179,12 +179,12 @@ class RecipePage(QWidget):
         is_now = self.section == "make"
         for part in (self.size_label, self.size_field, self.more, self.issue):
             part.setVisible(is_now)
-        for part in (self.issued_part.compare_label, self.issued_part.other):
-            part.setVisible(not is_now and bool(issued.rows))
+        for chooser in (self.issued_part.compare_label, self.issued_part.other):
+            chooser.setVisible(not is_now and bool(issued.rows))
         self._fit_top()
         recipe = (state.recipe if state else None) if is_now else issued.recipe
         show_text(self.said, _said(state) if is_now else _said_of_issued(issued))
-        self._show_warning(recipe)
+        self._show_warning(recipe if is_now or issued.compared is None else None)
         can_export = (state is not None and state.can_export) if is_now else issued.can_export
         for act in (*self.exports.values(), self.print):
             act.setEnabled(can_export)
