@@ -258,8 +258,8 @@ SENTENCES: dict[str, str] = {
     ),
     "report.bundle_sums": "the SHA-256 of each file; `sha256sum -c {name}` checks them.",
     "report.bundle_back": (
-        "To work with the data, open this zip file as a Data Package in Stirfall (File, or `stirfall import`), or "
-        "read the CSV files with any other program."
+        "To work with the data, open this zip file in Stirfall (File, Open), or from a terminal with `stirfall "
+        "new copy.stirfall --package FILE`. Any other program can read the CSV files."
     ),
     "report.bundle_licence": "No licence is stated here. Ask those who made the data before you use them.",
     "report.not_made": "The report could not be made. The session is as it was.",
