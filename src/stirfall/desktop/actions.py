@@ -51,6 +51,7 @@ class Intents:
     open_sample: Callable[[str], object]
     open_recent: Callable[[str], object]
     save_copy: Callable[[], object]
+    import_table: Callable[[], object]
     pool_sessions: Callable[[], object]
     export_recipe: Callable[[], object]
     report: Callable[[], object]
@@ -73,6 +74,7 @@ class Intents:
     paper_sheet: Callable[[], object]
     act_card: Callable[[], object]
     guide: Callable[[], object]
+    tour: Callable[[], object]
     about: Callable[[], object]
 
 
@@ -151,6 +153,7 @@ class ShellActions(QObject):
         menu.addMenu(self._recent)
         menu.addSeparator()
         self._act(menu, "&Save a copy…", intents.save_copy, "Ctrl+Shift+S", needs_document=True)
+        self._act(menu, "Impor&t a table…", intents.import_table, "Ctrl+I")
         self._act(menu, "Pool sess&ions…", intents.pool_sessions)
         recipe_menu = menu.addMenu("&Export recipe")
         self._page_menus.add(recipe_menu, RECIPE)
@@ -274,9 +277,15 @@ class ShellActions(QObject):
     def _add_help_menu(self) -> None:
         menu = self._menu("&Help")
         self._act(menu, "&Guide", self._intents.guide, QKeySequence.StandardKey.HelpContents)
+        self.tour = self._act(menu, "Show me &round, under three minutes", self._intents.tour)
+        menu.aboutToShow.connect(self._follow_run)
         self._act(menu, "&Cautions…", self._intents.cautions, needs_document=True)
         menu.addSeparator()
         self._act(menu, "&About Stirfall", self._intents.about)
+
+    def _follow_run(self) -> None:
+        """The tour is not offered while a run is on."""
+        self.tour.setEnabled(self._window.workspace.open_run is None)
 
     def _menu(self, title: str) -> QMenu:
         menu = self._window.menuBar().addMenu(title)

@@ -14,9 +14,12 @@ from stirfall.desktop.campaign.new_dialog import SUFFIX, NewCampaignDialog, file
 from stirfall.desktop.package_flows import DESCRIPTOR, PackageFlows, is_package
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.session.document import Document
+from stirfall.storage.import_cells import TABLE_SUFFIXES
 
 if TYPE_CHECKING:
     from stirfall.bench.records import CampaignSettings
+    from stirfall.desktop.importing.dialog import ImportDialog
+    from stirfall.desktop.importing.flows import ImportFlows
     from stirfall.desktop.pooling.dialog import PoolingDialog
     from stirfall.desktop.workspace import Workspace
     from stirfall.session.clock import Clock
@@ -42,7 +45,8 @@ class FileFlows(QObject):
         self._workspace = workspace
         self._settings = settings
         self._window = window
-        self.dialog: NewCampaignDialog | PoolingDialog | QFileDialog | None = None
+        self.dialog: NewCampaignDialog | PoolingDialog | ImportDialog | QFileDialog | None = None
+        self._imports: ImportFlows | None = None
         self.packages = PackageFlows(workspace, window, self.open_path, clock=clock)
 
     @property
@@ -70,11 +74,14 @@ class FileFlows(QObject):
     def open_path(self, path: str | Path) -> bool:
         """Open a session file; a failure becomes a notice, and what was open stays open.
 
-        Of a Data Package a session is made at a place that is asked for.
+        Of a Data Package a session is made at a place that is asked for; a table of attempts is shown first.
         """
         place = Path(path).expanduser()
         if is_package(place):
             self.packages.ask_for_import(place, self.folder)
+            return True
+        if place.suffix.lower() in TABLE_SUFFIXES:
+            self.import_table(str(place))
             return True
         current = self._workspace.document
         if current is not None and place.exists() and current.path.resolve() == place.resolve():
@@ -108,6 +115,16 @@ class FileFlows(QObject):
             dialog.model.add([str(self._workspace.document.path)])
         self.dialog = dialog
         dialog.open()
+
+    def import_table(self, path: str = "") -> ImportDialog | None:
+        """Show a table of attempts, asked for where none is named, to be taken into the session or a new one."""
+        from stirfall.desktop.importing.flows import ImportFlows
+
+        if self._imports is None:
+            self._imports = ImportFlows(self._workspace, self._window, self.open_path, clock=self._clock)
+        dialog = self._imports.open_dialog(path, self.folder)
+        self.dialog = dialog or self.dialog
+        return dialog
 
     def _open_pooled(self, place: str) -> None:
         if self.open_path(place):

@@ -32,6 +32,7 @@ from stirfall.session.samples import samples
 if TYPE_CHECKING:
     from stirfall.desktop.guide_window import GuideWindow
     from stirfall.desktop.theme import Theme
+    from stirfall.desktop.tour.tour import Tour
     from stirfall.session.clock import Clock
     from stirfall.session.settings import Settings
 
@@ -51,7 +52,7 @@ class Shell(QObject):
     ) -> None:
         super().__init__(app)
         self._app = app
-        self._settings = settings
+        self._settings, self._clock = settings, clock
         values = settings.values
         self.appearance = Appearance(app, values.theme, values.text_scale)
         self.executor = QtExecutor(self)
@@ -80,6 +81,7 @@ class Shell(QObject):
         self.actions = ShellActions(self.window, self._intents(), tuple(self.samples.values()))
         self.actions.show_theme(self.appearance.choice)
         self._guide: GuideWindow | None = None
+        self.tour: Tour | None = None
         self.dialog: QDialog | None = None
         self._connect(first_run)
         self._restore_layout()
@@ -112,6 +114,7 @@ class Shell(QObject):
         first_run.new_wanted.connect(self.files.new_campaign)
         first_run.open_wanted.connect(self.files.open_file)
         first_run.sample_wanted.connect(self._open_sample)
+        first_run.tour_wanted.connect(self.show_round)
         first_run.recent_wanted.connect(self.files.open_path)
         evidence = self.window.parts.pages["evidence"]
         if isinstance(evidence, EvidencePage):
@@ -135,6 +138,7 @@ class Shell(QObject):
             open_sample=self._open_sample,
             open_recent=files.open_path,
             save_copy=files.save_copy,
+            import_table=files.import_table,
             pool_sessions=files.pool_sessions,
             export_recipe=lambda: workspace.show_page("recipe"),
             report=self._report,
@@ -157,6 +161,7 @@ class Shell(QObject):
             paper_sheet=self._paper_sheet,
             act_card=self._act_card,
             guide=self._show_guide,
+            tour=self.show_round,
             about=self._about,
         )
 
@@ -322,6 +327,14 @@ class Shell(QObject):
             return
         page = "run" if self.window.is_running else self.window.topic
         self._guide.show_topic(page if self.workspace.document is not None else "first_hour")
+
+    def show_round(self) -> bool:
+        """Begin the tour of the window; never while a run is on."""
+        from stirfall.desktop.tour.tour import Tour
+
+        if self.tour is None:
+            self.tour = Tour(self.window, clock=self._clock)
+        return self.tour.start()
 
     # -- behind the scenes -------------------------------------------------------------------------
 

@@ -21,6 +21,7 @@ from stirfall.desktop.step_bar import StepBar
 from stirfall.desktop.theme import SPACING
 from stirfall.desktop.two_sides import TwoSides
 from stirfall.desktop.workspace import PAGES
+from stirfall.storage.import_cells import TABLE_SUFFIXES
 
 if TYPE_CHECKING:
     from stirfall.desktop.first_run import FirstRun
@@ -348,12 +349,12 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """Accept one session file or one Data Package."""
+        """Accept one session file, one Data Package or one table."""
         if _dropped_session(event) is not None:
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Open the session file or the package that was dropped."""
+        """Open the session file, the package or the table that was dropped."""
         path = _dropped_session(event)
         if path is not None:
             event.acceptProposedAction()
@@ -398,5 +399,6 @@ class FittingScroll(QScrollArea):
 
 def _dropped_session(event: QDropEvent) -> str | None:
     paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
-    sessions = [path for path in paths if path.endswith(_SUFFIX) or is_package(Path(path))]
+    suffixes = (_SUFFIX, *TABLE_SUFFIXES)
+    sessions = [path for path in paths if path.lower().endswith(suffixes) or is_package(Path(path))]
     return sessions[0] if len(sessions) == 1 else None

@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterable, Mapping
 
 from stirfall.bench.estimates import Reason
+from stirfall.bench.open_text import safe_cell
 from stirfall.planning.findings import Finding
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.reporting.shares import counted
@@ -16,7 +17,6 @@ from stirfall.storage.imported import Imported, RefusedCell
 
 DELIMITER_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright lines"}
 ENCODING_WORDS = {"utf-8": "UTF-8", "utf-16": "UTF-16", "cp1252": "Windows-1252"}
-_LIVE = ("=", "+", "-", "@", "\t", "\r")
 
 
 def reason_text(reason: Reason, *, decimal: str = ".") -> str:
@@ -99,12 +99,8 @@ def refused_csv(cells: Iterable[RefusedCell], *, decimal: str = ".") -> str:
     writer.writerow(("row", "column", "text", "why"))
     for cell in cells:
         why = error_sentence(cell.why, decimal=decimal)
-        writer.writerow((cell.row, _dead(cell.column), _dead(cell.text), _dead(why)))
+        writer.writerow((cell.row, safe_cell(cell.column), safe_cell(cell.text), safe_cell(why)))
     return kept.getvalue()
-
-
-def _dead(text: str) -> str:
-    return f"'{text}" if text.startswith(_LIVE) else str(text)
 
 
 def summary_lines(imported: Imported, beyond: Mapping[int, Finding], *, decimal: str = ".") -> tuple[str, ...]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+TABLE_SUFFIXES = (".csv", ".tsv", ".xlsx")
+"""The names of files end so that are taken for tables when they are dropped or opened."""
+
 MOST_ROWS = 200_000
 MOST_COLUMNS = 1_000
 MOST_LETTERS = 32_767

@@ -154,6 +154,8 @@ SENTENCES = {
     "import.nothing": "There is no attempt to bring in. Look at the refused cells.",
     "import.not_settled": "Nothing is written before all is settled. {why}",
     "import.cells_refused": "Cells refused: {count}. Nothing was written. The first: {first}",
+    "import.refused_copied": "Refused cells copied: {count}.",
+    "import.refused_saved": "The refused cells are in {name}.",
     "import.would_come": "{attempts} can come in.",
     "import.twins_left_out": (
         "Rows that the session has already, left out: {count} (as attempts {numbers}). They say the same as those."

@@ -1,0 +1,1 @@
+"""A table of attempts brought in: how it was read, what its columns and words are, what would come of it."""
