@@ -15,10 +15,11 @@ from stirfall.bench.records import Attempt
 from stirfall.bench.running import FIRST_POWDER, EventKind, Moment, Run, Step
 from stirfall.inference.proportions import wilson
 from stirfall.inference.two_means import mean_span
+from stirfall.physics.mass_balance import balance
 from stirfall.session.comparing_groups import Reader, group_name
 from stirfall.session.comparing_records import Dot, LeftOut, Side, is_share
 from stirfall.session.run_timing import TrueTimes
-from stirfall.session.weighing import attempt_weighing
+from stirfall.session.weighing import metal_share
 
 UNITS = {Measure.RECOVERY: "%", Measure.PARTING_TIME: "s", Measure.RUN_TIME: "min"}
 _MINUTE = 60.0
@@ -63,14 +64,24 @@ class MeasureReader:
             self._weigh([each for each in attempts if _is_clean(each, state.settings.partly)])
 
     def _weigh(self, clean: Sequence[Attempt]) -> None:
-        weighed = {each.id: attempt_weighing(self.state, each) for each in clean}
-        per_charge = {
-            key: found.gross_yield.value for key, found in weighed.items() if found.gross_yield is not None
-        }
-        per_metal = {key: found.recovery.value for key, found in weighed.items() if found.recovery is not None}
-        told = bool(per_charge) and set(per_charge) <= set(per_metal)
+        """Work out recoveries per metal where every lot's share of it is known, else per charge.
+
+        A product whose purity is not known counts as pure metal, as in the recovery of the campaign.
+        """
+        per_charge: dict[str, float] = {}
+        per_metal: dict[str, float] = {}
+        reader, lots = Reader(self.state), {lot.id: lot for lot in self.state.lots}
+        for each in clean:
+            gross = balance(each.masses).gross_yield
+            if gross is None:
+                continue
+            per_charge[each.id] = gross
+            share, purity = metal_share(lots.get(reader.lot(each))), each.sheet.purity_percent
+            if share is not None and share.value > 0.0:
+                per_metal[each.id] = gross * (1.0 if purity is None else purity / 100.0) / share.value
+        told = bool(per_charge) and len(per_metal) == len(per_charge)
         self.basis = "metal" if told else "charge"
-        self._recovered = {key: per_metal[key] for key in per_charge} if told else per_charge
+        self._recovered = per_metal if told else per_charge
 
     def dot(self, attempt: Attempt) -> Dot | None:
         """Return what an attempt says, None where it says nothing."""

@@ -240,7 +240,9 @@ SENTENCES: dict[str, str] = {
     "compare.left_unknown_run_time": "Without a guided run that came to its end, so not counted: {count}.",
     "compare.trials_independent": "Some attempts hold several trials; each trial counts as one, as if by itself.",
     "compare.many_attempts": "With so many attempts the tests go by the normal law.",
-    "compare.recovery_per_metal": "Recovery is product per metal in the charge, of clean attempts.",
+    "compare.recovery_per_metal": (
+        "Recovery is metal per metal in the charge, of clean attempts; a product of unknown purity counts as pure."
+    ),
     "compare.recovery_per_charge": (
         "Recovery is product per charge, of clean attempts: not every lot's share of metal is known."
     ),
