@@ -65,10 +65,11 @@ def _verdict(found: Drift, tz: tzinfo | None) -> Reason:
 def changed(found: Drift, change: ChangePoint, tz: tzinfo | None = None) -> Reason:
     """Return the sentence of a change: since which attempt, when, beside which mark, what before and after."""
     before, after = found.points[: change.at], found.points[change.at :]
+    what = f"drift.what_{_word(found.measure)}"
     params: dict[str, object] = {
         "number": after[0].number,
         "when": _when(found, change, tz),
-        "what": Reason(f"drift.what_{_word(found.measure)}"),
+        "what": Reason(what),
         "chance": chance_of(change),
         "after": _summary(found.measure, after),
         "before": _summary(found.measure, before),
@@ -179,11 +180,13 @@ def _signals(found: Drift) -> Reason:
     if found.false_share is not None:
         rounded = round(100 * found.false_share)
         params["false"] = f"{rounded}" if rounded else "below 1"
-    said = "" if found.false_share is not None else "_long"
-    if not rules:
-        return Reason(f"drift.no_signals{said}", params)
-    params["number"] = rules[0].number
-    return Reason(f"drift.{'one_signal' if len(rules) == 1 else 'signals'}{said}", params)
+    if rules:
+        params["number"] = rules[0].number
+    codes = ("drift.no_signals", "drift.one_signal", "drift.signals")
+    if found.false_share is None:
+        codes = ("drift.no_signals_long", "drift.one_signal_long", "drift.signals_long")
+    code = codes[min(len(rules), 2)]
+    return Reason(code, params)
 
 
 def _sums(found: Drift) -> Reason | None:
@@ -196,7 +199,8 @@ def _sums(found: Drift) -> Reason | None:
     words = {"cusum": Reason("drift.the_sum"), "ewma": Reason("drift.the_average")}
     params = {"which": words[first.chart], "number": first.number, "base": found.base}
     way = "up" if first.way > 0 else "down"
-    return Reason(f"drift.sums_{way}" if found.base else f"drift.sums_{way}_foretold", params)
+    code = f"drift.sums_{way}" if found.base else f"drift.sums_{way}_foretold"
+    return Reason(code, params)
 
 
 def control_line(found: Drift, places: tuple[int, ...], *, planned: bool) -> ControlLine:
@@ -207,8 +211,9 @@ def control_line(found: Drift, places: tuple[int, ...], *, planned: bool) -> Con
     params: dict[str, object] = {"count": len(points), "summary": summary}
     change = None if len(points) < _FEWEST_CONTROLS else _change(found.measure, points)
     if change is None:
-        return ControlLine(places, planned, Reason(f"{code}_few", params), None)
-    params["chance"] = chance_of(change)
+        code = "drift.controls_planned_few" if planned else "drift.controls_repeated_few"
+    else:
+        params["chance"] = chance_of(change)
     return ControlLine(places, planned, Reason(code, params), change)
 
 
@@ -224,5 +229,6 @@ def _left_out(found: Drift) -> tuple[Reason, ...]:
     for name in ("struck", "aborted", "no_value", "untimed"):
         count = getattr(left, name)
         if count:
-            told.append(Reason(f"drift.left_{name}", {"count": count}))
+            code = f"drift.left_{name}"
+            told.append(Reason(code, {"count": count}))
     return tuple(told)
