@@ -15,7 +15,7 @@ from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.reporting.json_form import recipe_json
 from stirfall.reporting.markdown import render_markdown
 from stirfall.reporting.report.html import report_html
-from stirfall.reporting.report.markdown import figure_path, picture_files, report_markdown
+from stirfall.reporting.report.markdown import figure_path, picture_files, report_markdown, text_markdown
 from stirfall.reporting.report.telling import moment_words
 from stirfall.reporting.report.tree import Report
 from stirfall.reporting.sentences import sentence
@@ -112,32 +112,31 @@ def _sums(path: Path) -> dict[str, str]:
     return sums
 
 
+_TOLD = (
+    ("report.html", "report.bundle_html"),
+    ("report.pdf", "report.bundle_pdf"),
+    ("report.md", "report.bundle_md"),
+    ("figures/", "report.bundle_figures"),
+    ("chosen-photos/", "report.bundle_photos"),
+    ("recipe.md", "report.bundle_recipe_md"),
+    ("recipe.json", "report.bundle_recipe_json"),
+    ("recipe.pdf", "report.bundle_recipe_pdf"),
+    ("recipe-bench.pdf", "report.bundle_recipe_bench"),
+)
+
+
 def readme(report: Report, files: Mapping[str, bytes]) -> str:
     """Return what each file of the bundle is, how it is checked and how it comes back into the program."""
-    say = sentence
-    lines = [f"# {say('report.bundle_title', {'title': ' '.join(report.title.split())})}", ""]
+    headline = sentence("report.bundle_title", {"title": text_markdown(report.title)})
+    lines = [f"# {headline}", ""]
     if report.invented:
-        lines += [f"**{INVENTED_NOTICE}. {say('report.invented')}**", ""]
+        what = sentence("report.invented")
+        lines += [f"**{INVENTED_NOTICE}. {what}**", ""]
     made = {"made": moment_words(report.created_at), "version": report.program_version}
-    lines += [say("report.bundle_made", {**made, "fingerprint": report.fingerprint}), ""]
-    told = [
-        ("report.html", "report.bundle_html"),
-        ("report.pdf", "report.bundle_pdf"),
-        ("report.md", "report.bundle_md"),
-        ("figures/", "report.bundle_figures"),
-        ("chosen-photos/", "report.bundle_photos"),
-        ("recipe.", "report.bundle_recipe"),
-    ]
-    lines += [f"- `{start}`: {say(code)}" for start, code in told if any(name.startswith(start) for name in files)]
-    if report.recipe is None:
-        lines.append(f"- {say('report.bundle_no_recipe')}")
-    lines += [
-        f"- `datapackage.json`, `*.csv`: {say('report.bundle_data')}",
-        f"- `{CHECKSUMS}`: {say('report.bundle_sums', {'name': CHECKSUMS})}",
-        "",
-        say("report.bundle_back"),
-        "",
-        say("report.bundle_licence"),
-        "",
-    ]
-    return "\n".join(lines)
+    lines += [sentence("report.bundle_made", {**made, "fingerprint": report.fingerprint}), ""]
+    there = [(start, code) for start, code in _TOLD if any(name.startswith(start) for name in files)]
+    lines += [f"- `{start}`: {sentence(code)}" for start, code in there]
+    lines += [] if report.recipe is not None else ["- " + sentence("report.bundle_no_recipe")]
+    lines.append("- `datapackage.json`, `*.csv`: " + sentence("report.bundle_data"))
+    lines.append(f"- `{CHECKSUMS}`: " + sentence("report.bundle_sums", {"name": CHECKSUMS}))
+    return "\n".join([*lines, "", sentence("report.bundle_back"), "", sentence("report.bundle_licence"), ""])

@@ -112,7 +112,8 @@ def _facts(telling: Telling) -> tuple[str, ...]:
 def _opening(telling: Telling, found: Recommended) -> list[Block]:
     blocks: list[Block] = []
     if telling.state.settings.invented:
-        blocks.append(Notice("invented", f"{INVENTED_NOTICE}. {telling.say('report.invented')}"))
+        what = telling.say("report.invented")
+        blocks.append(Notice("invented", f"{INVENTED_NOTICE}. {what}"))
     blocks.append(Heading(telling.say("report.heading_short")))
     lines = [_period(telling)]
     if found.recipe is None:

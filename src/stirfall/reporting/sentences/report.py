@@ -250,7 +250,10 @@ SENTENCES: dict[str, str] = {
     "report.bundle_md": "the same report as Markdown, with its pictures in the folders beside it.",
     "report.bundle_figures": "each figure as SVG, and as PNG at 300 dots per inch.",
     "report.bundle_photos": "the photos that stand in the report, chosen by the person who made it.",
-    "report.bundle_recipe": "the recommended recipe as Markdown, JSON and PDF, with its limits and cautions.",
+    "report.bundle_recipe_md": "the recommended recipe with its limits and cautions, to read and pass on.",
+    "report.bundle_recipe_json": "the same recipe for programs.",
+    "report.bundle_recipe_pdf": "the same recipe for paper.",
+    "report.bundle_recipe_bench": "its sheet for the bench, with boxes to tick.",
     "report.bundle_no_recipe": "There is no recipe: the report says why.",
     "report.bundle_data": (
         "the data themselves as a Data Package (datapackage.org): CSV tables with a schema for each. Of the "
