@@ -24,5 +24,5 @@ def checked_plans(state: CampaignState) -> CampaignState:
     return replace(
         state,
         proofs=tuple(checked_proof(proof, state) for proof in state.proofs),
-        evenings=tuple(checked_evening(plan, state) for plan in state.evenings),
+        evenings=tuple(checked_evening(plan, state, is_history=True) for plan in state.evenings),
     )

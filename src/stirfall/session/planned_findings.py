@@ -50,9 +50,13 @@ def _note(given: Comparison, around: Surroundings) -> Planned:
     return Planned("Compare", edits, belongs_to=_NO_STEP)
 
 
-def checked_comparison(comparison: Comparison, state: CampaignState) -> Comparison:
-    """Return a comparison as a file keeps it; raises InputError ``compare.*`` or ``factor.unknown``."""
-    first, second = (_checked_group(group, state) for group in (comparison.first, comparison.second))
+def checked_comparison(comparison: Comparison, state: CampaignState, *, is_history: bool = False) -> Comparison:
+    """Return a comparison as a file keeps it; raises InputError ``compare.*`` or ``factor.unknown``.
+
+    One that was asked for before (``is_history``) may name a factor that the campaign has no more.
+    """
+    groups = (comparison.first, comparison.second)
+    first, second = (_checked_group(group, state, is_history=is_history) for group in groups)
     if first == second:
         raise InputError("compare.same_group")
     return replace(
@@ -64,9 +68,11 @@ def checked_comparison(comparison: Comparison, state: CampaignState) -> Comparis
     )
 
 
-def _checked_group(group: Group, state: CampaignState) -> Group:
+def _checked_group(group: Group, state: CampaignState, *, is_history: bool) -> Group:
     what, name = group.what, group.what.removeprefix("factor:")
-    if what.startswith("factor:"):
+    if what.startswith("factor:") and is_history:
+        pass
+    elif what.startswith("factor:"):
         what = f"factor:{find_factor(state.factors, name).name}"
     elif what not in (*BY_WORD, "period", "chosen"):
         raise InputError("compare.group_unknown", what=what)
@@ -90,17 +96,25 @@ def _issue(given: IssuedRecipe, around: Surroundings) -> Planned:
     return Planned(f"Issue recipe {number}", (Edit(recipe.id, None, recipe),))
 
 
-def checked_issued(recipe: IssuedRecipe, state: CampaignState) -> IssuedRecipe:
-    """Return an issued recipe as a file keeps it; raises InputError ``recipe.not_json`` or ``factor.unknown``."""
-    for name in recipe.conditions:
+def checked_issued(recipe: IssuedRecipe, state: CampaignState, *, is_history: bool = False) -> IssuedRecipe:
+    """Return an issued recipe as a file keeps it; raises InputError ``recipe.not_json`` or ``factor.unknown``.
+
+    One that was issued before (``is_history``) may name factors that the campaign has no more.
+    """
+    for name in () if is_history else recipe.conditions:
         find_factor(state.factors, name)
     try:
-        readable = isinstance(json.loads(recipe.document), dict)
-    except ValueError:
+        readable = isinstance(json.loads(recipe.document, parse_constant=_refuse), dict)
+    except (ValueError, RecursionError):
         readable = False
     if not readable:
         raise InputError("recipe.not_json", number=recipe.number)
     return replace(recipe, issued_at=check.kept_moment(recipe.issued_at), conditions=Conditions(recipe.conditions))
+
+
+def _refuse(word: str) -> object:
+    """Refuse NaN and the like, which JSON does not know and a session file does not take."""
+    raise ValueError(word)
 
 
 def checked_mark(mark: ChangeMark) -> ChangeMark:
@@ -114,7 +128,7 @@ def checked_findings(state: CampaignState) -> CampaignState:
         check_ids([each.id for each in records])
     return replace(
         state,
-        comparisons=tuple(checked_comparison(each, state) for each in state.comparisons),
-        recipes=tuple(checked_issued(each, state) for each in state.recipes),
+        comparisons=tuple(checked_comparison(each, state, is_history=True) for each in state.comparisons),
+        recipes=tuple(checked_issued(each, state, is_history=True) for each in state.recipes),
         marks=tuple(checked_mark(each) for each in state.marks),
     )

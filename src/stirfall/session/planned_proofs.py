@@ -123,14 +123,18 @@ def _keep(command: c.KeepEvening, around: Surroundings) -> Planned:
     return Planned(f"Keep the plan of {attempts}", (Edit(plan.id, None, plan),))
 
 
-def checked_evening(plan: EveningPlan, state: CampaignState) -> EveningPlan:
-    """Return an evening's plan as a file keeps it; raises InputError where it names what is not there."""
+def checked_evening(plan: EveningPlan, state: CampaignState, *, is_history: bool = False) -> EveningPlan:
+    """Return an evening's plan as a file keeps it; raises InputError where it names what is not there.
+
+    A plan that was kept before (``is_history``) may name factors that the campaign has no more.
+    """
     if not plan.attempts:
         raise InputError("evening.empty")
     if not 0 < plan.hours < math.inf:
         raise InputError("evening.hours", value=plan.hours)
     for attempt in plan.attempts:
-        check.check_conditions(attempt.conditions, state.factors)
+        if not is_history:
+            check.check_conditions(attempt.conditions, state.factors)
         if attempt.jar_id is not None:
             check.require_jar(state, attempt.jar_id)
         if attempt.lot_id is not None:
