@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 
 from stirfall.bench.estimates import Reason
 from stirfall.bench.open_text import safe_cell
+from stirfall.bench.units import unit_label
 from stirfall.planning.findings import Finding
 from stirfall.reporting.sentences import error_sentence, sentence
 from stirfall.reporting.shares import counted
@@ -55,7 +56,7 @@ def unit_text(column: ColumnPlan) -> str:
     elif column.unit == ASK:
         parts.append("unit not told")
     elif is_number:
-        parts.append(column.unit or "no unit")
+        parts.append(unit_label(column.unit) or "no unit")
     if column.decimal == ASK:
         parts.append("decimal sign not told")
     elif column.decimal == ",":

@@ -5,9 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QItemSelectionModel, QSignalBlocker
-from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLineEdit, QTableView, QVBoxLayout, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QBoxLayout,
+    QCheckBox,
+    QLineEdit,
+    QSizePolicy,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
 
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET
+from stirfall.desktop.bench_form.look import GAP, TARGET
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.importing.file_part import FilePart
 from stirfall.desktop.importing.grids import COLUMN_HEADER, Grid, column_cells
@@ -30,8 +40,9 @@ if TYPE_CHECKING:
     from stirfall.desktop.importing.model import ImportModel
     from stirfall.storage.import_plan import ColumnPlan
 
-_LEAST_TABLE = 200
-_SHARES = (16, 22, 20, 16)
+_LEAST_TABLE = 180
+_SHARES = (18, 26, 32, 20)
+_WIDE, _SIDE = 120, 46  # letters
 _SIGNS = ((".", "a point"), (",", "a comma"))
 _ORDERS = (("day-first", "day first"), ("month-first", "month first"), ("year-first", "year first"))
 
@@ -46,6 +57,7 @@ class ColumnsPart(QWidget):
         self.grid = Grid(self)
         self.table = QTableView()
         self.title = wrapped_label("import_column_title", "heading")
+        self.about = wrapped_label("import_column_about", "muted")
         self.meaning = CalmCombo()
         self.name, self.unit = QLineEdit(), QLineEdit()
         self.is_choice, self.is_log = QCheckBox("A &choice, not a number"), QCheckBox("On a lo&g scale")
@@ -59,6 +71,7 @@ class ColumnsPart(QWidget):
         set_up_rows(self.table, self.grid, name="import_columns", title="Columns of the table", row_height=TARGET)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setMinimumHeight(_LEAST_TABLE)
+        self.table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         titles = (
             ("meaning", "What it &is", self.meaning, "What the column says of each attempt"),
             ("name", "&Name", self.name, "What the new condition is called"),
@@ -68,7 +81,7 @@ class ColumnsPart(QWidget):
             editor.setObjectName(f"import_{key}")
             editor.setMinimumHeight(TARGET)
             self._groups[key] = row_of(labelled(title, editor, description=words), editor)
-        self.meaning.setMinimumContentsLength(24)
+        self.meaning.setMinimumContentsLength(22)
         self.unit.setMaximumWidth(14 * GAP)
         for box, name in ((self.is_choice, "import_is_choice"), (self.is_log, "import_is_log")):
             box.setObjectName(name)
@@ -83,13 +96,31 @@ class ColumnsPart(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP)
         column.addWidget(self.file)
-        column.addWidget(self.table, 1)
-        column.addWidget(self.title)
-        edits = QVBoxLayout()
-        edits.setSpacing(HALF_GAP)
-        edits.addWidget(row_of(self._groups["meaning"], self._groups["name"], self._groups["unit"]))
-        edits.addWidget(row_of(self._groups["kind"], self._groups["decimal"], self._groups["dates"]))
-        column.addLayout(edits)
+        side = QWidget()
+        edits = QVBoxLayout(side)
+        edits.setContentsMargins(0, 0, 0, 0)
+        edits.setSpacing(GAP)
+        edits.addWidget(self.title)
+        edits.addWidget(self.about)
+        for group in self._groups.values():
+            edits.addWidget(group)
+        edits.addStretch(1)
+        self._sides = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._sides.setSpacing(2 * GAP)
+        self._sides.addWidget(self.table, 1)
+        self._sides.addWidget(side)
+        self._side = side
+        column.addLayout(self._sides, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Place what is edited beside the columns, or below them where it is narrow."""
+        super().resizeEvent(event)
+        letter = self.fontMetrics().averageCharWidth()
+        is_wide = self.width() >= _WIDE * letter
+        direction = QBoxLayout.Direction.LeftToRight if is_wide else QBoxLayout.Direction.TopToBottom
+        self._sides.setDirection(direction)
+        self._side.setMinimumWidth(_SIDE * letter if is_wide else 0)
+        self._side.setMaximumWidth(_SIDE * letter if is_wide else 16_777_215)
 
     def _connect(self) -> None:
         model = self._model
@@ -125,6 +156,7 @@ class ColumnsPart(QWidget):
         self.table.setVisible(bool(columns))
         column = state.column
         self.title.setVisible(column is not None)
+        self.about.setVisible(column is not None)
         if column is None:
             for group in self._groups.values():
                 group.setVisible(False)
@@ -138,6 +170,8 @@ class ColumnsPart(QWidget):
 
     def _render_column(self, state: ImportState, column: ColumnPlan) -> None:
         self.title.setText(f"Column “{column.heading}”")
+        _, first, _, _, remarks = column_cells(column)
+        self.about.setText(f"First cells: {first}. {remarks}")
         is_new = is_new_factor(state, column)
         with QSignalBlocker(self.meaning):
             self.meaning.clear()

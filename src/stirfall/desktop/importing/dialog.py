@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QFileDialog, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, page_sheet
 from stirfall.desktop.campaign.dialog import FramedDialog
@@ -58,17 +58,20 @@ class ImportDialog(FramedDialog):
         self.parts = ChoiceRow("Part:", "import_part")
         self.columns, self.words = ColumnsPart(self.model), WordsPart(self.model)
         self.preview = PreviewPart(self.model, workspace)
-        self.stack = QStackedWidget()
+        self._parts: dict[str, ColumnsPart | WordsPart | PreviewPart] = {
+            "columns": self.columns,
+            "words": self.words,
+            "preview": self.preview,
+        }
         content = QWidget()
         wear_sheet(content, page_sheet, workspace.theme)
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, GAP, 0)
         column.setSpacing(GAP)
-        for part in (self.columns, self.words, self.preview):
-            self.stack.addWidget(part)
         for widget in (self.parts, self.message):
             column.addWidget(widget)
-        column.addWidget(self.stack, 1)
+        for part in self._parts.values():
+            column.addWidget(part, 1)
         self.verb = self.build(content, "Take them in")
         self.verb.setAutoDefault(False)
         self.verb.setDefault(False)  # Enter belongs to the fields; what is written is pressed on purpose
@@ -93,11 +96,10 @@ class ImportDialog(FramedDialog):
         has_table = state.table is not None
         self.parts.setVisible(has_table)
         self.parts.show_choices(parts(state), state.part)
-        names = ("columns", "words", "preview")
-        self.stack.setCurrentIndex(names.index(state.part))
-        front = (self.columns, self.words, self.preview)[names.index(state.part)]
-        front.render_state(state)
-        self.stack.setVisible(has_table)
+        if has_table:
+            self._parts[state.part].render_state(state)
+        for name, part in self._parts.items():
+            part.setVisible(has_table and name == state.part)
         text = "" if has_table else (f"{state.busy}…" if state.busy else _EMPTY if not state.trouble else "")
         show_text(self.message, text)
         self.setWindowTitle(f"Import a table: {state.name}" if state.name else "Import a table")

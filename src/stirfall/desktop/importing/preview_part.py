@@ -6,9 +6,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSignalBlocker
-from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QTableView, QVBoxLayout, QWidget
+from PySide6.QtCore import QSignalBlocker, Qt
+from PySide6.QtGui import QFontMetrics, QGuiApplication
+from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QSizePolicy, QTableView, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, TARGET, button, heading
 from stirfall.desktop.importing.grids import (
@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     from stirfall.desktop.importing.model import ImportModel
     from stirfall.desktop.workspace import Workspace
 
-_LEAST_TABLE = 160
-_WIDTHS = (8, 18, 10, 22)
-_REFUSED_WIDTHS = (26, 26)
+_LEAST_TABLE = 110
+_WIDTHS = (8, 24, 12, 28)
+_REFUSED_WIDTHS = (30, 26)
 _OPTIONS = (
     ("leaves_out", "&Leave out the rows with refused cells"),
     ("takes_twins", "Take in rows that the session has &already"),
@@ -70,6 +70,7 @@ class PreviewPart(QWidget):
             set_up_rows(table, grid, name=name, title=title, row_height=32)
             table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
             table.setMinimumHeight(_LEAST_TABLE)
+            table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         for name, box in self.options.items():
             box.setObjectName(f"import_{name}")
             box.setMinimumHeight(TARGET)
@@ -103,7 +104,7 @@ class PreviewPart(QWidget):
         self.table.setVisible(bool(found.attempts))
         header = preview_header(state, decimal)
         self.grid.show_rows(header, len(found.attempts), lambda row: preview_cells(state, row, decimal))
-        _set_widths(self.table, (*_WIDTHS, *(max(12, len(name) + 3) for name in header[4:])))
+        _set_widths(self.table, (*_WIDTHS, *(14 for _ in header[4:])))
         is_refused = bool(found.refused)
         for part in (self.refused_title, self.refused, self.acts):
             part.setVisible(is_refused)
@@ -152,7 +153,11 @@ class PreviewPart(QWidget):
 
 
 def _set_widths(table: QTableView, letters: tuple[int, ...]) -> None:
-    letter = table.fontMetrics().averageCharWidth()
-    columns = table.model().columnCount()
-    for at, width in enumerate(letters[: max(0, columns - 1)]):
-        table.setColumnWidth(at, width * letter)
+    """Give each column room for so many letters, or for its title."""
+    letter, model = table.fontMetrics().averageCharWidth(), table.model()
+    font = table.horizontalHeader().font()
+    font.setBold(True)
+    metrics = QFontMetrics(font)
+    for at, width in enumerate(letters[: max(0, model.columnCount() - 1)]):
+        title = str(model.headerData(at, Qt.Orientation.Horizontal))
+        table.setColumnWidth(at, max(width * letter, metrics.horizontalAdvance(title) + 3 * GAP))
