@@ -1,4 +1,4 @@
-"""What the window shows while no campaign is open: three ways to begin, and what was open last."""
+"""What the window shows while no campaign is open: four ways to begin, and what was open last."""
 
 from __future__ import annotations
 
@@ -38,19 +38,21 @@ _CHOICES = {
         "For a metal of your own. Name it, its melting point and the oil; the rest comes filled in.",
     ),
     "open": ("Open…", "A session file (.stirfall). You can also drop one on this window."),
+    "tour": ("Show me round", "Under three minutes, in the real window with invented data. It changes nothing."),
     "sample": ("Open a sample", f"{INVENTED_NOTICE}. You choose where its file goes."),
 }
 
 
 class FirstRun(QScrollArea):
-    """Three large choices with the samples and the recent files.
+    """Four large choices with the samples and the recent files.
 
     Signals:
-        new_wanted(), open_wanted(), sample_wanted(str key), recent_wanted(str path).
+        new_wanted(), open_wanted(), tour_wanted(), sample_wanted(str key), recent_wanted(str path).
     """
 
     new_wanted = Signal()
     open_wanted = Signal()
+    tour_wanted = Signal()
     sample_wanted = Signal(str)
     recent_wanted = Signal(str)
 
@@ -76,6 +78,7 @@ class FirstRun(QScrollArea):
         self._add_welcome()
         self._add_choice("new", self.new_wanted.emit)
         self._add_choice("open", self.open_wanted.emit)
+        self._add_choice("tour", self.tour_wanted.emit)
         self._add_choice("sample", self._emit_sample).addLayout(self._sample_list(samples))
         self._add_recent()
         self._arrange()
@@ -83,7 +86,7 @@ class FirstRun(QScrollArea):
         self.set_theme(theme)
 
     def button(self, name: str) -> QPushButton:
-        """Return the button ``"new"``, ``"open"`` or ``"sample"``."""
+        """Return the button ``"new"``, ``"open"``, ``"tour"`` or ``"sample"``."""
         return self._buttons[name]
 
     def choose_sample(self, key: str) -> None:

@@ -122,6 +122,12 @@ SENTENCES: dict[str, str] = {
     "fact.lifted_at": "temperature when lifted",
     "fact.warnings": "warnings gone past",
     "fact.bench": "bench",
+    # -- the tour ---------------------------------------------------------------------------------------------
+    "tour.changes_nothing": "The tour changes nothing.",
+    "tour.sample_kept": (
+        "The sample of the tour has new records, so it stays open. It stands in a temporary place; to keep it, "
+        "choose File, Save a copy."
+    ),
     # -- rivals ----------------------------------------------------------------------------------------------
     "rivals.title_film": "A film on the metal",
     "rivals.title_water": "The solids take up water",
