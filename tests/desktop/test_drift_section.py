@@ -20,6 +20,7 @@ from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings
 from stirfall.bench.run_facts import RunFacts
 from stirfall.desktop.bench_form.page import BenchPage
+from stirfall.desktop.evidence.drift_building import key_of
 from stirfall.desktop.evidence.drift_export import drift_table
 from stirfall.desktop.evidence.drift_picture import picture_of
 from stirfall.desktop.evidence.drift_plot import DriftPlot
@@ -257,7 +258,7 @@ class TestPicture:
         state = drifting.state
         many = tuple(
             replace(state.attempts[n % 42], id=f"b{n}", number=n + 1, started_at=BEGIN + timedelta(minutes=n))
-            for n in range(2000)
+            for n in range(2100)
         )
         picture = picture_of(drift(replace(state, attempts=many)), "values")
         plot = DriftPlot(LIGHT)
@@ -265,6 +266,9 @@ class TestPicture:
         plot.resize(600, 340)
         plot.show_picture(picture, "")
         assert len(plot.spots) == 2000
+        assert picture is not None
+        assert (picture.start, picture.numbers[0], picture.ends) == (100, 101, (100.5, 2100.5))
+        assert "newest 2000" in key_of(picture).replace("\u00a0", " ")
         assert np.isfinite(plot.spot_points).all()
         assert plot.spot_at(QPointF(-50, -50)) is None
 

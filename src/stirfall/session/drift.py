@@ -195,6 +195,6 @@ def _column(found: Drift, name: str) -> FloatArray:
 
 def _with_controls(found: Drift, places: tuple[int, ...], *, planned: bool) -> Drift:
     wanted = set(places)
-    points = tuple(replace(each, is_control=each.place in wanted) for each in found.points)
+    points = tuple(replace(each, is_control=True) if each.place in wanted else each for each in found.points)
     marked = replace(found, points=points)
     return replace(marked, controls=control_line(marked, places, planned=planned))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import tzinfo
+from datetime import timedelta, tzinfo
 from statistics import median
 
 from stirfall.bench.estimates import Reason
@@ -14,15 +14,16 @@ from stirfall.session.forecast_evenings import local_day
 # limits of smaller groups reach from nothing to all, and say nothing.
 _A_DAY, _FEWEST_DAYS = 5, 6
 _SMALLEST, _USUAL = 3, 5
+_NIGHT = timedelta(hours=4)
 _FEWEST_GROUPS, _MOST_GROUPS = 8, 200
 
 
 def grouped(points: Sequence[DriftPoint], tz: tzinfo | None = None) -> tuple[tuple[DriftGroup, ...], Reason]:
     """Return the groups in time and the reason that says how they were made.
 
-    Attempts of several trials are groups of their own. Otherwise local days, where all attempts have a time, the
-    median day has five or more and there are six days or more; else so many attempts in a row, a short rest going
-    to the last group.
+    Attempts of several trials are groups of their own. Otherwise local days, which end at four in the morning,
+    where all attempts have a time, the median day has five or more and there are six days or more; else so many
+    attempts in a row, a short rest going to the last group.
     """
     if median(point.n for point in points) >= _SMALLEST:
         return tuple(_group(points, at, at) for at in range(len(points))), Reason("drift.by_attempt")
@@ -52,7 +53,8 @@ def _days(points: Sequence[DriftPoint], tz: tzinfo | None) -> list[tuple[int, in
     """Return first and last place of each local day; none where an attempt has no time."""
     if any(point.at is None for point in points):
         return []
-    days = [local_day(point.at, tz) for point in points if point.at is not None]
+    # What is made after midnight belongs to the evening before.
+    days = [local_day(point.at - _NIGHT, tz) for point in points if point.at is not None]
     starts = [place for place, day in enumerate(days) if place == 0 or day != days[place - 1]]
     return list(zip(starts, [*(start - 1 for start in starts[1:]), len(days) - 1], strict=True))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from datetime import UTC, datetime
 
 from stirfall.bench.ages import as_utc
@@ -60,8 +59,9 @@ def points_of(
         untimed += at is None
         k, n, value = given
         told = foretold.get(attempt.id)
-        point = DriftPoint(attempt.id, attempt.number, at, len(found), value, k, n, outcome=attempt.outcome.value)
-        found.append(point if told is None else replace(point, foretold=told[2]))
+        share = None if told is None else told[2]
+        outcome = attempt.outcome.value
+        found.append(DriftPoint(attempt.id, attempt.number, at, len(found), value, k, n, share, outcome=outcome))
     return tuple(found), LeftOut(struck, aborted, no_value, untimed)
 
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from stirfall.session.drift_records import Drift
 
 CHART_WORDS = {"values": "Shares", "cusum": "Sum", "ewma": "Average"}
+_MOST_ROWS = 200
 _OF_CHART = {"values": "chart", "ranges": "steps", "cusum": "sum", "ewma": "average"}
 
 
@@ -54,12 +55,14 @@ def key_of(picture: DriftPicture) -> str:
         "drift.key_own": any(mark.is_own for mark in picture.marks),
         "drift.key_records": any(not mark.is_own for mark in picture.marks),
         "drift.key_change": picture.change is not None,
+        "drift.key_newest": picture.start > 0,
     }
-    return "   ".join(sentence(code).replace(" ", "\u00a0") for code, is_shown in shown.items() if is_shown)
+    words = [sentence(code, {"count": len(picture.numbers)}) for code, is_shown in shown.items() if is_shown]
+    return "   ".join(word.replace(" ", "\u00a0") for word in words)
 
 
 def signal_rows(found: Drift, *, decimal: str = ".") -> tuple[SignalRow, ...]:
-    """Return the signals in time."""
+    """Return the signals in time, of very many the newest."""
     return tuple(
         SignalRow(
             each.attempt_id,
@@ -68,7 +71,7 @@ def signal_rows(found: Drift, *, decimal: str = ".") -> tuple[SignalRow, ...]:
             _OF_CHART[each.chart],
             signal_line(each, decimal=decimal),
         )
-        for each in found.signals
+        for each in found.signals[-_MOST_ROWS:]
     )
 
 

@@ -13,6 +13,7 @@ from stirfall.desktop.evidence.drift_asking import work_out_drift
 from stirfall.desktop.evidence.drift_building import build_state
 from stirfall.desktop.evidence.drift_state import DriftState
 from stirfall.desktop.workspace import InHand, Workspace
+from stirfall.reporting.sentences import sentence
 from stirfall.session.commands import DropMark, MarkChange
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ class DriftModel(QObject):
         self.state = DriftState()
         self._measure, self._chart, self._pointed = "clean", "values", ""
         self._found: Drift | None = None
+        self._has_failed = False
         self._is_shown = self._is_asking = False
         self._answered: tuple[Analysis | None, CampaignState, str] | None = None
         workspace.document_opened.connect(self._on_document_opened)
@@ -79,7 +81,7 @@ class DriftModel(QObject):
         if self._answered is not None and all(new is old for new, old in zip(wanted, self._answered, strict=True)):
             self.refresh()
             return
-        self._answered, self._is_asking = wanted, True
+        self._answered, self._is_asking, self._has_failed = wanted, True, False
         self.workspace.submit(
             partial(work_out_drift, analysis, document.state, self._measure), self._take, self._failed, slot=_SLOT
         )
@@ -90,9 +92,9 @@ class DriftModel(QObject):
         self._show_anew()
 
     def _failed(self, error: Exception) -> None:
-        self._answered, self._is_asking = None, False
+        self._answered, self._is_asking, self._has_failed = None, False, True
         self.workspace.notifier.fail(error)
-        self.refresh()
+        self._show_anew()
 
     # -- showing -----------------------------------------------------------------------------------------
 
@@ -100,6 +102,8 @@ class DriftModel(QObject):
         """Build the whole state; the picture is made anew."""
         shown = self._found if self._found is not None and self._found.measure == self._measure else None
         made = build_state(shown, self._measure, self._chart, self._pointed, decimal=self.workspace.decimal)
+        if shown is None and self._has_failed:
+            made = replace(made, message=sentence("drift.failed"), is_working=False)
         self._show(made)
 
     def refresh(self, *_unused: object) -> None:

@@ -26,6 +26,8 @@ SHORT_RULES = {
     "average": "average",
 }
 _ROOM = 0.08
+MOST_DRAWN = 2000
+"""Of more attempts the newest so many are drawn."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,8 @@ class DriftPicture:
 
     ``lines`` are curves (x, y) of the chart, ``limits`` curves with their words, ``spots`` the attempts at their
     heights; with ``rails``, the words of passed and failed, they stand above and below the shares. ``change`` is
-    the first, likeliest and last place of a change that may be told, None where there is none.
+    the first, likeliest and last place of a change that may be told, None where there is none. ``start`` attempts
+    before the ``numbers`` that are drawn are left out.
     """
 
     chart: str
@@ -69,12 +72,13 @@ class DriftPicture:
     marks: tuple[MarkLine, ...]
     change: tuple[float, float, float] | None
     numbers: tuple[int, ...]
+    start: int
     days: tuple[str, str]
 
     @property
-    def count(self) -> int:
-        """How many attempts there are."""
-        return len(self.numbers)
+    def ends(self) -> tuple[float, float]:
+        """The ends of the lower axis; of very many attempts only the newest are drawn."""
+        return self.start + 0.5, self.start + len(self.numbers) + 0.5
 
 
 def picture_of(found: Drift | None, chart: str, *, decimal: str = ".") -> DriftPicture | None:
@@ -83,26 +87,30 @@ def picture_of(found: Drift | None, chart: str, *, decimal: str = ".") -> DriftP
         return None
     parts = {"cusum": _sum_parts, "ewma": _average_parts}.get(chart, _value_parts)(found)
     lines, limits, heights, on_rails = parts
+    start = max(found.n - MOST_DRAWN, 0)
+    lines = tuple(_since(start, x, y) for x, y in lines)
+    limits = tuple((word, *_since(start, x, y)) for word, x, y in limits)
     change = found.change
     told = change is not None and change.probability >= PERHAPS
     return DriftPicture(
         chart=chart,
         title=_title(found, chart),
         unit=_unit(found, chart),
-        bounds=_bounds(found, chart, [y for _, y in lines] + [y for _, _, y in limits] + [heights]),
+        bounds=_bounds(found, chart, [y for _, y in lines] + [y for _, _, y in limits] + [heights[start:]]),
         lines=lines,
         limits=limits,
         spots=tuple(
             Spot(each.attempt_id, each.number, Outcome(each.outcome), each.place + 1.0, float(heights[each.place]))
-            for each in found.points
+            for each in found.points[start:]
         ),
         rails=rail_words(found.measure) if on_rails else None,
-        controls=() if found.controls is None else found.controls.places,
-        signals=_signals(found, chart, lines, heights),
-        marks=_marks(found, decimal),
-        change=(change.first + 0.5, change.at + 0.5, change.last + 0.5) if change is not None and told else None,
-        numbers=tuple(each.number for each in found.points),
-        days=(day_of(found, 0), day_of(found, found.n - 1)),
+        controls=() if found.controls is None else tuple(at - start for at in found.controls.places if at >= start),
+        signals=tuple(each for each in _signals(found, chart, parts[0], heights) if each.x > start),
+        marks=tuple(each for each in _marks(found, decimal) if each.x > start),
+        change=_change(change.first, change.at, change.last, start=start) if change is not None and told else None,
+        numbers=tuple(each.number for each in found.points[start:]),
+        start=start,
+        days=(day_of(found, start), day_of(found, found.n - 1)),
     )
 
 
@@ -125,6 +133,15 @@ def _value_parts(found: Drift) -> _Parts:
     # The passes and failures behind the shares stand on rails; numbers stand at their own height.
     heights = np.array([each.value for each in found.points])
     return lines, limits, heights, found.measure.is_share
+
+
+def _since(start: int, x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """Return a curve from a place on; a step that reaches over it is cut."""
+    return np.maximum(x[x > start], start + 0.5), y[x > start]
+
+
+def _change(first: int, at: int, last: int, *, start: int) -> tuple[float, float, float] | None:
+    return None if last < start else (max(first, start) + 0.5, max(at, start) + 0.5, last + 0.5)
 
 
 def _steps(found: Drift, values: Floats) -> tuple[Floats, Floats]:

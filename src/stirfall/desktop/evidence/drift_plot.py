@@ -77,7 +77,7 @@ class DriftPlot(StillPlot):
         low, high = picture.bounds
         per_px = (high - low) / max(height - above - below, 40.0)
         self._rail = 0.5 * rail * per_px
-        across = Factor("attempt", "", 0.5, picture.count + 0.5, step=1.0)
+        across = Factor("attempt", "", *picture.ends, step=1.0)
         upward = Factor(picture.title, picture.unit, low - below * per_px, high + above * per_px)
         self.fit_axes(Axes(across, upward))
         self._name_attempts(picture)
@@ -96,11 +96,14 @@ class DriftPlot(StillPlot):
         """Write the numbers of attempts below, as many as there is room for, and when the first and last were."""
         room = self.metrics().horizontalAdvance("0000") + 10
         most = max(2, int(self.view_box.width() / room))
-        step = next(size for size in _sizes() if picture.count / size <= most)
+        count = len(picture.numbers)
+        step = next(size for size in _sizes() if count / size <= most)
         ticks = [
-            (place + 1.0, f"{number}") for place, number in enumerate(picture.numbers) if (place + 1) % step == 0
+            (float(place), f"{number}")
+            for place, number in enumerate(picture.numbers, picture.start + 1)
+            if place % step == 0
         ]
-        self.plot_item.getAxis("bottom").setTicks([ticks or [(1.0, f"{picture.numbers[0]}")]])
+        self.plot_item.getAxis("bottom").setTicks([ticks or [(picture.start + 1.0, f"{picture.numbers[0]}")]])
         first, last = picture.days
         span = f" ({first} to {last})" if first and last and first != last else ""
         title = f"attempts in the order of time{span}"
@@ -123,7 +126,7 @@ class DriftPlot(StillPlot):
         width = self.view_box.width()
         for mark in sorted(picture.marks, key=lambda each: (not each.is_own, each.x)):
             style = Qt.PenStyle.SolidLine if mark.is_own else Qt.PenStyle.DashLine
-            x = min(mark.x, picture.count + 0.45)
+            x = min(mark.x, picture.ends[1] - 0.05)
             self.add_upright(
                 x, self.pen(self.theme.text if mark.is_own else self.theme.muted, width=1.5, style=style)
             )
@@ -131,7 +134,7 @@ class DriftPlot(StillPlot):
         for mark in sorted(picture.marks, key=lambda each: (not each.is_own, each.x)):
             text = f"{'▼' if mark.is_own else '▽'} {mark.word}"
             wide = self.metrics().horizontalAdvance(text) + 10
-            at = self.pixels_of(min(mark.x, picture.count + 0.45)).x()
+            at = self.pixels_of(min(mark.x, picture.ends[1] - 0.05)).x()
             start = min(max(at - 4, 0.0), max(width - wide, 0.0))
             for row, spans in enumerate(taken):
                 if all(start + wide < low or start > high for low, high in spans):
@@ -167,7 +170,7 @@ class DriftPlot(StillPlot):
         self.spots = picture.spots
         self.spot_points = np.array([(spot.x, y) for spot, y in zip(picture.spots, heights, strict=True)])
         marks = [self.theme.marks[spot.outcome] for spot in picture.spots]
-        dense = self.view_box.width() / max(picture.count, 1) < _DENSE
+        dense = self.view_box.width() / max(len(picture.spots), 1) < _DENSE
         self.scatter.setData(
             x=self.spot_points[:, 0],
             y=self.spot_points[:, 1],

@@ -56,6 +56,7 @@ SENTENCES: dict[str, str] = {
     "drift.measure_unknown": "“{measure}” is nothing that is followed over time. Use one of: {known}.",
     "drift.kind_unknown": "“{kind}” is no kind of a change. Use one of: {known}.",
     # The section of the window.
+    "drift.failed": "This could not be worked out. It is tried again after the next change.",
     "drift.working": "The attempts are put in the order of time.",
     "drift.no_session": (
         "Here stand the attempts in the order of time, and whether something has changed at the bench. Make or "
@@ -69,6 +70,7 @@ SENTENCES: dict[str, str] = {
     "drift.key_signal": "▲▼ signal",
     "drift.key_own": "▼ change you marked",
     "drift.key_records": "▽ change in the records",
+    "drift.key_newest": "only the newest {count} attempts are drawn",
     "drift.key_change": "shaded: when it changed (80 %)",
     "drift.point_hint": "Point at an attempt, or go to it with the arrow keys; a click or Enter shows it.",
     "drift.mark_about": (
