@@ -230,6 +230,12 @@ class TestMarks:
         assert drifting.state.marks == ()
         assert "near this change" not in section.verdict.text()
 
+    def test_an_act_from_the_menus_brings_the_section_to_the_front(self, page: EvidencePage) -> None:
+        page.show_section("rivals")
+        page.drift.mark.click()
+        assert page.section == "drift"
+        assert page.drift.dialog is not None
+
     def test_escape_leaves_without_a_mark(self, section: DriftSection, drifting: Document) -> None:
         section.open_mark_dialog()
         assert section.dialog is not None

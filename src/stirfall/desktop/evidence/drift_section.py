@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker
+from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QWidget
 
 from stirfall.desktop.bench_form.look import TARGET, button, heading
@@ -30,7 +30,13 @@ _PLOT_LINES = 18
 
 
 class DriftSection(ScrolledView):
-    """One column: the verdict, what is followed, the picture, signals, changes, and what it rests on."""
+    """One column: the verdict, what is followed, the picture, signals, changes, and what it rests on.
+
+    Signals:
+        front_wanted(): an act from the menus has its answer here.
+    """
+
+    front_wanted = Signal()
 
     def __init__(self, workspace: Workspace, parent: QWidget | None = None) -> None:
         super().__init__("evidence_drift", "Drift", parent)
@@ -115,6 +121,7 @@ class DriftSection(ScrolledView):
 
     def open_mark_dialog(self) -> None:
         """Ask what was changed, and since when."""
+        self.front_wanted.emit()
         self.dialog = MarkDialog(self.model, self.window())
         self.dialog.open()
 
@@ -134,6 +141,7 @@ class DriftSection(ScrolledView):
         self.drop.setEnabled(bool(self._mark_id()) and self.model.state.can_mark)
 
     def _drop(self) -> None:
+        self.front_wanted.emit()
         self.model.drop_mark(self._mark_id())
 
     def _told(self) -> tuple[Drift, str, DriftPicture, str] | None:

@@ -75,6 +75,7 @@ class EvidencePage(QWidget):
         self.workspace.document_opened.connect(self._on_document_opened)
         self.workspace.why_requested.connect(self.show_why)
         self.compare.front_wanted.connect(self.show_compare)
+        self.drift.front_wanted.connect(self.show_drift)
 
     @property
     def section(self) -> str:
@@ -96,6 +97,11 @@ class EvidencePage(QWidget):
         """Bring the comparison to the front, for an act from the menus."""
         if self.section != "compare":
             self.show_section("compare")
+
+    def show_drift(self) -> None:
+        """Bring the drift to the front, for an act from the menus."""
+        if self.section != "drift":
+            self.show_section("drift")
 
     def _on_document_opened(self) -> None:
         self.show_section("compare")
