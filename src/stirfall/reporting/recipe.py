@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import TypedDict
 
 from stirfall.bench.campaign import Correction
 from stirfall.bench.estimates import Estimate, whole_percent
 from stirfall.bench.factors import Conditions, Role
-from stirfall.bench.records import find_factor
+from stirfall.bench.materials import Cautions
+from stirfall.bench.records import CampaignSettings, find_factor
+from stirfall.bench.substances import Substances
 from stirfall.bench.units import Amount
 from stirfall.planning.findings import Finding
 from stirfall.reporting.batch_size import batch_size, charge_conditions
 from stirfall.reporting.cautions import load_cautions
 from stirfall.reporting.limit_words import limit_texts
-from stirfall.reporting.recipe_batch import USUAL_BATCH, BatchOrder
+from stirfall.reporting.recipe_batch import USUAL_BATCH, BatchOrder, BatchSize
 from stirfall.reporting.recipe_curve import make_curve
 from stirfall.reporting.recipe_evidence import gather_evidence
 from stirfall.reporting.recipe_handbook import make_handbook
@@ -66,64 +69,97 @@ def make_recipe(
     chance and ranges stay those of the attempts. Raises InputError ``factor.unknown``, ``recipe.drop`` and what the
     analysis raises.
     """
-    from stirfall import __version__
-
     for name in conditions:
         find_factor(analysis.state.factors, name)
-    settings = analysis.state.settings
     complete = analysis.complete(charge_conditions(analysis, conditions, batch))
     analysis = analysis.for_level_in(complete)
-    probability = analysis.estimate(complete)
     size = batch_size(analysis, complete, batch, decimal=decimal)
+    probability = analysis.estimate(complete)
     remarks = _in_order((*_remarks(analysis, complete, probability, decimal), *batch_remarks(size)))
     blocked = any(remark.level == "block" for remark in remarks)
-    tolerances = find_tolerances(analysis, complete, drop=drop)
-    unsaid = {*complete.filled, *complete.followed}
-    values = tuple(_value(analysis, each, each.factor.name in unsaid, drop) for each in tolerances)
-    if blocked:
-        values = tuple(replace(value, low=None, high=None, levels=(), note="") for value in values)
-    factors = [tolerance.factor for tolerance in tolerances]
-    steps = () if blocked else write_steps(settings, factors, scaled_values(values, size), decimal=decimal)
-    proofs = proofs_of(analysis.state, complete, corrections=corrections, decimal=decimal)
+    values = _values(analysis, complete, drop, blocked=blocked)
     followed = [value for value in values if value.name != analysis.follows]
-    return Recipe(
-        title=settings.title,
+    proofs = proofs_of(analysis.state, complete, corrections=corrections, decimal=decimal)
+    book = make_handbook(
+        analysis,
+        followed,
         session_name=session_name,
         fingerprint=fingerprint,
-        program_version=__version__,
+        proofs=len(proofs),
+        decimal=decimal,
+    )
+    return Recipe(
+        **_facts(analysis.state.settings, decimal),
+        session_name=session_name,
+        fingerprint=fingerprint,
         created_at=created_at,
-        invented=settings.invented,
         blocked=blocked,
-        metal=settings.metal,
-        melting_point_c=settings.melting_point_c,
-        oil=settings.oil,
-        oil_flash_c=settings.oil_flash_c,
-        materials=material_lines(settings, decimal=decimal),
-        substances=settings.substances,
         probability=probability,
         gates=tuple(analysis.gate_estimates(complete).items()) if len(analysis.model.gates) > 1 else (),
         drop=drop,
         values=values,
-        steps=with_amounts(steps, size, additive=additive_name(factors, values)),
+        steps=() if blocked else _steps(analysis, values, size, decimal),
         evidence=gather_evidence(analysis, followed, decimal=decimal),
         remarks=remarks,
         limits=_limits(analysis, decimal),
-        cautions=load_cautions(settings.material),
         curve=None if blocked else make_curve(analysis, complete),
         proofs=proofs,
         batch=size,
-        handbook=make_handbook(
-            analysis,
-            followed,
-            session_name=session_name,
-            fingerprint=fingerprint,
-            proofs=len(proofs),
-            decimal=decimal,
-        ),
+        handbook=book,
     )
 
 
+class _Facts(TypedDict):
+    """What a recipe takes from the settings of its campaign."""
+
+    title: str
+    program_version: str
+    invented: bool
+    metal: str
+    melting_point_c: float | None
+    oil: str
+    oil_flash_c: float | None
+    materials: tuple[str, ...]
+    substances: Substances
+    cautions: Cautions
+
+
+def _facts(settings: CampaignSettings, decimal: str) -> _Facts:
+    from stirfall import __version__
+
+    return {
+        "title": settings.title,
+        "program_version": __version__,
+        "invented": settings.invented,
+        "metal": settings.metal,
+        "melting_point_c": settings.melting_point_c,
+        "oil": settings.oil,
+        "oil_flash_c": settings.oil_flash_c,
+        "materials": material_lines(settings, decimal=decimal),
+        "substances": settings.substances,
+        "cautions": load_cautions(settings.material),
+    }
+
+
+def _steps(analysis: Analysis, values: tuple[RecipeValue, ...], size: BatchSize, decimal: str) -> tuple[Step, ...]:
+    """Return the steps, written for the batch, with what goes into it."""
+    settings = analysis.state.settings
+    factors = [find_factor(analysis.state.factors, value.name) for value in values]
+    steps = write_steps(settings, factors, scaled_values(values, size), decimal=decimal)
+    return with_amounts(steps, size, additive=additive_name(factors, values))
+
+
 # ----------------------------------------------------------------------------------------------------------- values
+
+
+def _values(analysis: Analysis, complete: Conditions, drop: float, *, blocked: bool) -> tuple[RecipeValue, ...]:
+    """Return each condition with its range; a blocked recipe has no ranges."""
+    unsaid = {*getattr(complete, "filled", ()), *getattr(complete, "followed", ())}
+    tolerances = find_tolerances(analysis, complete, drop=drop)
+    values = tuple(_value(analysis, each, each.factor.name in unsaid, drop) for each in tolerances)
+    if not blocked:
+        return values
+    return tuple(replace(value, low=None, high=None, levels=(), note="") for value in values)
 
 
 def _value(analysis: Analysis, tolerance: Tolerance, filled: bool, drop: float) -> RecipeValue:
