@@ -105,7 +105,7 @@ class PackageReader:
         self._check_keys(table, number, row)
         try:
             record = table.from_row(row)
-            fits = not table.holds_json or has_types(record)
+            fits = not any(row[name] for name in table.json_columns) or has_types(record)
         except StirfallError as error:
             raise InputError("package.bad_row", table=table.file_name, row=number, why=_brief(error)) from error
         except (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError):

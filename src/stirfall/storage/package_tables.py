@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Generic, TypeVar, cast
 
 from stirfall.bench.campaign import CampaignState, ChecklistTick, Correction
@@ -13,7 +14,7 @@ from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.bench.plans import PlanSettings
 from stirfall.bench.records import AgeOverride, Attempt, CampaignSettings, Jar, Lot, Masses, Origin
-from stirfall.bench.run_facts import RunFacts, WeighingSheet
+from stirfall.bench.run_facts import NO_FACTS, NO_SHEET, RunFacts, WeighingSheet
 from stirfall.bench.substances import Substances
 from stirfall.storage.compact import compact, expand
 from stirfall.storage.package_cells import (
@@ -73,10 +74,10 @@ class Table(Generic[T]):
     key: str | None = None
     links: tuple[tuple[str, str], ...] = ()
 
-    @property
-    def holds_json(self) -> bool:
-        """Whether a cell may bring a list or an object, whose content must be checked."""
-        return any(column.kind in (LIST, OBJECT) for column in self.columns)
+    @cached_property
+    def json_columns(self) -> tuple[str, ...]:
+        """The columns whose cells bring lists or objects, whose content must be checked."""
+        return tuple(column.name for column in self.columns if column.kind in (LIST, OBJECT))
 
     @property
     def file_name(self) -> str:
@@ -294,8 +295,9 @@ def _attempt(row: Row) -> Attempt:
             "conditions": Conditions(conditions),
             "masses": Masses(*(cast("float | None", row[name]) for name in _MASSES)),
             "overrides": tuple(AgeOverride(**override) for override in overrides),  # type: ignore[arg-type]
-            "facts": expand(RunFacts, cast("dict[str, object]", row["facts"])),
-            "sheet": expand(WeighingSheet, cast("dict[str, object]", row["sheet"])),
+            # Shared where they say nothing: there may be very many attempts.
+            "facts": expand(RunFacts, cast("dict[str, object]", row["facts"])) if row["facts"] else NO_FACTS,
+            "sheet": expand(WeighingSheet, cast("dict[str, object]", row["sheet"])) if row["sheet"] else NO_SHEET,
             "origin": Origin(**cast("dict[str, Any]", row["origin"])) if row["origin"] else None,
         }
     )
