@@ -335,3 +335,20 @@ class TestPlot:
         assert plot.heightForWidth(340) > short
         plot.show_picture(None, "", decimal=".", is_stale=False)
         assert plot.heightForWidth(340) == 0
+
+    def test_it_is_copied_and_saved_with_its_numbers(self, section: CompareSection, tmp_path: Path) -> None:
+        section.picture.save(tmp_path / "nothing.png")
+        assert not (tmp_path / "nothing.png").exists()
+        section.model.compare()
+        section.picture.show_table()
+        assert section.picture.dialog is not None
+        section.picture.dialog.close()
+        section.picture.copy_picture()
+        for name in ("a.png", "a.svg", "a.csv"):
+            section.picture.save(tmp_path / name)
+        assert QImage(str(tmp_path / "a.png")).width() > 1000
+        assert "<svg" in (tmp_path / "a.svg").read_text(encoding="utf-8")
+        lines = (tmp_path / "a.csv").read_text(encoding="utf-8").splitlines()
+        assert lines[0] == "what,kind,value,lower,upper"
+        assert lines[1].startswith("Additive none,group,0.333333,")
+        assert len(lines) == 6

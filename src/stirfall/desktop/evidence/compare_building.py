@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 _DANGERS = ("compare.no_wait",)
 _ROOM = 0.06
 _LEAST_REACH = 0.25
+_MOST_DOTS = 400
+_MOST_LEVELS = 500
 
 
 def subject_choices(subjects: tuple[Subject, ...]) -> tuple[tuple[str, str], ...]:
@@ -34,10 +36,13 @@ def _is_word(subject: Subject) -> bool:
 
 
 def level_choices(subject: Subject | None) -> tuple[tuple[str, str], ...]:
-    """Return the levels of a subject, each with the number of its attempts."""
+    """Return the levels of a subject, each with the number of its attempts; of very many those with most."""
     if subject is None:
         return ()
-    return tuple((each.value, f"{each.value} ({each.attempts})") for each in subject.levels)
+    levels = subject.levels
+    if len(levels) > _MOST_LEVELS:
+        levels = tuple(sorted(levels, key=lambda each: -each.attempts)[:_MOST_LEVELS])
+    return tuple((each.value, f"{each.value} ({each.attempts})") for each in levels)
 
 
 def measure_choices() -> tuple[tuple[str, str], ...]:
@@ -145,7 +150,7 @@ def picture_of(found: Compared, decimal: str) -> Picture | None:
 
 def _strip(found: Compared, side: Side, decimal: str) -> Strip:
     name = words.capital(words.name_of(side, decimal=decimal))
-    dots = tuple(dot.value for dot in side.dots)
+    dots = _thinned(tuple(dot.value for dot in side.dots), is_share=found.is_share)
     if side.share is not None:
         share = side.share
         told = f"{side.k} of {side.n}: {percent(share.value)}, {span(share.lower, share.upper)}"
@@ -158,6 +163,15 @@ def _strip(found: Compared, side: Side, decimal: str) -> Strip:
     ends = [format_number(end, digits=3, decimal=decimal) for end in (mean.lower, mean.upper)]
     told = f"{value}\u202f{found.unit}, {ends[0]} to {ends[1]}, n = {side.n}"
     return Strip(name, told, dots, mean.value, mean.lower, mean.upper)
+
+
+def _thinned(values: tuple[float, ...], *, is_share: bool) -> tuple[float, ...]:
+    """Return no more dots than can be told apart: of shares none beyond them, of numbers an even pick by size."""
+    if len(values) <= _MOST_DOTS:
+        return values
+    ordered = sorted(values)
+    last = len(ordered) - 1
+    return () if is_share else tuple(ordered[round(at * last / (_MOST_DOTS - 1))] for at in range(_MOST_DOTS))
 
 
 def _ends(strips: tuple[Strip, ...]) -> tuple[float, float]:

@@ -25,11 +25,12 @@ _SIDE = 14.0
 
 @dataclass(frozen=True)
 class Ink:
-    """What a picture is drawn with: colours, the font of plain text, and the decimal sign."""
+    """What a picture is drawn with: colours, the font of plain text, the decimal sign, and what it stands on."""
 
     theme: Theme
     font: QFont
     decimal: str = "."
+    ground: str = "surface"
 
 
 class ComparePlot(QWidget):
@@ -104,6 +105,7 @@ class _Sheet:
 
     def __init__(self, painter: QPainter | None, ink: Ink, width: float) -> None:
         self.painter, self.theme, self.width, self.decimal = painter, ink.theme, width, ink.decimal
+        self.ground = ink.ground
         self.plain, self.bold = QFont(ink.font), QFont(ink.font)
         self.bold.setWeight(QFont.Weight.DemiBold)
         self.left, self.right = _SIDE, width - _SIDE
@@ -290,7 +292,7 @@ class _Sheet:
         if self.painter is not None:
             if cleared:
                 box = QRectF(x - 3.0, self.y, self._wide(text, font) + 6.0, self._line(font) - 1.0)
-                self.painter.fillRect(box, self.theme.colour("surface"))
+                self.painter.fillRect(box, self.theme.colour(self.ground))
             self.painter.setFont(font)
             self.painter.setPen(self.theme.colour(role))
             self.painter.drawText(QPointF(x, self.y + QFontMetricsF(font).ascent()), text)

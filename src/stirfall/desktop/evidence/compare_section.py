@@ -9,9 +9,10 @@ from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, head
 from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.evidence.compare_cards import CardGrid, KeptCard
 from stirfall.desktop.evidence.compare_editor import GroupEdit, fill_combo
+from stirfall.desktop.evidence.compare_export import CompareExport
 from stirfall.desktop.evidence.compare_model import CompareModel
 from stirfall.desktop.evidence.compare_plot import ComparePlot
-from stirfall.desktop.evidence.compare_state import SIGNS, VERDICTS, CompareState
+from stirfall.desktop.evidence.compare_state import SIGNS, VERDICTS, CompareState, Picture
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import ScrolledView, wrapped_label
 from stirfall.desktop.plan.cards import CardColumn, fixed_label
@@ -47,6 +48,7 @@ class CompareSection(ScrolledView):
         self.headline = wrapped_label("compare_headline", "heading")
         self.danger, self.caution = _Panel("danger", "error"), _Panel("caution", "caution")
         self.plot = ComparePlot(workspace.theme)
+        self.picture = CompareExport(workspace, self._told)
         self.cards = CardGrid("compare_cards")
         self.kept_title, self.kept_words = heading("Comparisons made"), wrapped_label("compare_many")
         self.kept = CardColumn(KeptCard, "Comparisons made", "compare_kept")
@@ -66,6 +68,7 @@ class CompareSection(ScrolledView):
         self.compare.setToolTip("Compares the two groups; the session keeps that this was asked")
         self._what = row_of(_titled("Groups by", self.subject), _titled("What is compared", self.measure))
         self._who = row_of(*self.groups)
+        self._picture_row = row_of(self.picture)
         self._acts = row_of(self.compare, self.swap, self.matters)
         parts: tuple[QWidget, ...] = (
             self._what,
@@ -79,6 +82,7 @@ class CompareSection(ScrolledView):
             self.danger,
             self.caution,
             self.plot,
+            self._picture_row,
             self.cards,
             self.kept_title,
             self.kept_words,
@@ -111,6 +115,10 @@ class CompareSection(ScrolledView):
         self.front_wanted.emit()
         self.model.swap()
 
+    def _told(self) -> tuple[Picture, str] | None:
+        state = self.model.state
+        return None if state.picture is None else (state.picture, state.headline)
+
     # -- showing -----------------------------------------------------------------------------------
 
     def render(self, state: CompareState) -> None:  # type: ignore[override]
@@ -142,6 +150,7 @@ class CompareSection(ScrolledView):
         self.danger.show_lines(state.dangers)
         self.caution.show_lines(state.warnings)
         self.plot.setVisible(state.picture is not None)
+        self._picture_row.setVisible(state.picture is not None)
         words = " ".join(line for card in state.cards[:1] for line in card.lines)
         self.plot.show_picture(state.picture, words, decimal=self.workspace.decimal, is_stale=state.is_stale)
         self.cards.show_cards(tuple(card for card in state.cards if card.key != "many"), is_stale=state.is_stale)
