@@ -70,13 +70,13 @@ def _outcomes(telling: Telling, attempts: Sequence[Attempt]) -> TableBlock:
     pooled, named = any(each.origin for each in attempts), any(each.facts.operator for each in attempts)
     tools = any(each.facts.tool for each in attempts)
     counts = any(each.successes is not None for each in attempts)
-    columns = [Column("No.", is_number=True), Column("Started (UTC)"), Column("Lot"), Column("Jar")]
+    columns = [Column("No.", is_number=True), Column("Started (UTC)", whole=True), Column("Lot"), Column("Jar")]
     columns += [Column("Bench and its number")] if pooled else []
     columns += [Column("Operator")] if named else []
     columns += [Column("Tool")] if tools else []
     columns += [Column("Solids left the metal"), Column("Became one pool")]
     columns += [Column("Clean of trials")] if counts else []
-    columns += [Column("Outcome"), Column("In the model")]
+    columns += [Column("Outcome", whole=True), Column("In the model")]
     rows = []
     for place, each in enumerate(attempts):
         if place % _STEP == 0:
@@ -102,7 +102,11 @@ def _conditions(telling: Telling, attempts: Sequence[Attempt]) -> Iterator[Table
     for part in range(parts):
         telling.poll()
         chosen = factors[part * size : (part + 1) * size]
-        columns = (Column("No.", is_number=True), *(_heading(factor) for factor in chosen), Column("Outcome"))
+        columns = (
+            Column("No.", is_number=True),
+            *(_heading(factor) for factor in chosen),
+            Column("Outcome", whole=True),
+        )
         rows = tuple(
             (
                 str(each.number),

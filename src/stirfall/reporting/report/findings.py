@@ -77,7 +77,7 @@ def drift_blocks(telling: Telling) -> list[Block]:
         Bullets(drift_lines(found, decimal=telling.decimal)),
     ]
     if found.marks:
-        columns = (Column("When (UTC)"), Column("Change", wide=True))
+        columns = (Column("When (UTC)", whole=True), Column("Change", wide=True))
         rows = tuple((moment_words(each.at), mark_line(each, decimal=telling.decimal)) for each in found.marks)
         blocks.append(TableBlock(telling.say("report.caption_marks"), columns, rows))
     return blocks

@@ -36,7 +36,7 @@ def history_blocks(telling: Telling) -> list[Block]:
     if not corrections:
         return [*blocks, Paragraph(telling.say("report.no_corrections"))]
     columns = (
-        Column("When (UTC)"),
+        Column("When (UTC)", whole=True),
         Column("Record"),
         Column("What"),
         Column("Was", wide=True),

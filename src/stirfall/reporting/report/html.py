@@ -10,7 +10,7 @@ from html import escape
 
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.records import INVENTED_NOTICE
-from stirfall.reporting.report.html_style import STYLE
+from stirfall.reporting.report.html_style import STYLE, page_style
 from stirfall.reporting.report.plain_text import shown
 from stirfall.reporting.report.tree import (
     Block,
@@ -45,16 +45,18 @@ def _page(report: Report, token: CancelToken | None) -> Iterator[str]:
     yield f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
     yield '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
     yield f'<meta name="generator" content="Stirfall {escape(report.program_version)}">\n'
-    yield f"<title>Lab report: {title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n"
     running = f"{INVENTED_NOTICE} · {report.foot}" if report.invented else report.foot
-    yield f'<p class="running" aria-hidden="true">{text_html(running)}</p>\n'
+    yield f"<title>Lab report: {title}</title>\n<style>\n{STYLE}{page_style(running)}</style>\n</head>\n<body>\n"
     yield f"<header>\n<p class=kicker>Lab report</p>\n<h1>{title}</h1>\n"
     yield "".join(f"<p class=fact>{text_html(fact)}</p>\n" for fact in report.facts)
+    blocks = list(report.blocks)
+    if blocks and isinstance(blocks[0], Notice):
+        yield from _block(blocks.pop(0))
     yield "</header>\n"
     yield _contents(report)
     yield "<main>\n"
     place = 0
-    for block in report.blocks:
+    for block in blocks:
         if token is not None:
             token.raise_if_cancelled()
         if isinstance(block, Heading):
@@ -113,7 +115,7 @@ def _table(block: TableBlock) -> Iterator[str]:
 
 def table_parts(columns: tuple[Column, ...], rows: Iterable[tuple[str, ...]]) -> Iterator[str]:
     """Yield head and body of a table; the first cell of a row names it."""
-    kinds = ["n" if column.is_number else "w" if column.wide else "" for column in columns]
+    kinds = ["n" if each.is_number else "w" if each.wide else "k" if each.whole else "" for each in columns]
     marks = [f" class={kind}" if kind else "" for kind in kinds]
     heads = "".join(
         f"<th scope=col{mark}>{text_html(column.title)}</th>" for mark, column in zip(marks, columns, strict=True)

@@ -17,12 +17,13 @@ li {{ margin: 0.25rem 0; }}
 .kicker {{ color: {ink.ACCENT}; font-weight: 600; margin: 0; }}
 .fact, .quiet {{ color: {ink.MUTED}; font-size: 0.9rem; }}
 .strong {{ font-weight: 600; font-size: 1.1rem; }}
-.running {{ display: none; }}
 nav {{ border: 1px solid {ink.LINE}; padding: 0.6rem 1rem; margin: 1.2rem 0; max-width: 46rem; }}
 nav h2 {{ border: 0; margin: 0; font-size: 1.05rem; }}
 nav ol {{ margin: 0.3rem 0; columns: 2 16rem; }}
+nav li {{ margin: 0; padding: 0.3rem 0; }}
 nav a {{ color: {ink.ACCENT}; }}
 .notice {{ border-left: 0.35rem solid {ink.CAUTION}; background: {ink.CAUTION_WASH}; padding: 0.5rem 0.8rem; }}
+.notice.invented {{ font-weight: 600; }}
 .notice.stop {{ border-color: {ink.DANGER}; }}
 .notice.note {{ border-color: {ink.LINE}; background: {ink.WASH}; }}
 .cautions {{ border: 2px solid {ink.CAUTION}; padding: 0.4rem 1rem; }}
@@ -37,6 +38,7 @@ thead th {{ vertical-align: bottom; border-bottom: 2px solid {ink.LINE}; backgro
   overflow-wrap: normal; }}
 .n {{ text-align: right; font-variant-numeric: tabular-nums; }}
 .w {{ min-width: 14rem; }}
+.k {{ white-space: nowrap; }}
 figure {{ margin: 1.2rem 0; max-width: 52rem; }}
 figure svg {{ width: 100%; height: auto; display: block; }}
 figure.photo {{ max-width: 36rem; }}
@@ -44,11 +46,8 @@ figure.photo img {{ max-width: 100%; height: auto; display: block; }}
 figcaption {{ font-size: 0.92rem; margin-top: 0.3rem; }}
 summary {{ font-size: 0.9rem; padding: 0.7rem 0; cursor: pointer; }}
 footer {{ border-top: 1px solid {ink.LINE}; margin-top: 2rem; color: {ink.MUTED}; font-size: 0.9rem; }}
-@page {{ margin: 20mm 15mm 15mm; }}
 @media print {{
   body {{ font-size: 9.5pt; max-width: none; padding: 0; }}
-  .running {{ display: block; position: fixed; top: -13mm; left: 0; margin: 0; font-size: 8pt;
-    color: {ink.MUTED}; }}
   nav, summary {{ display: none; }}
   .wide {{ overflow: visible; }}
   table {{ font-size: 7.5pt; width: 100%; }}
@@ -59,3 +58,14 @@ footer {{ border-top: 1px solid {ink.LINE}; margin-top: 2rem; color: {ink.MUTED}
   h2, h3, caption {{ break-after: avoid; }}
 }}
 """
+
+
+def page_style(running: str) -> str:
+    """Return the style of printed pages: a line that stands on each, and its number (CSS Paged Media Level 3)."""
+    text = running.replace("\\", "\\\\").replace('"', '\\"').replace("<", "\\3c ")
+    font = f"font-size: 8pt; color: {ink.MUTED};"
+    return (
+        "@page { margin: 18mm 15mm 16mm;\n"
+        f'  @top-left {{ content: "{text}"; {font} }}\n'
+        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {font} }} }}\n'
+    )

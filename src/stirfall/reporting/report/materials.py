@@ -26,7 +26,7 @@ def _lots(telling: Telling) -> TableBlock:
     count = Counter(each.lot_id for each in telling.state.attempts)
     columns = (
         Column("Lot"),
-        Column("Made (UTC)"),
+        Column("Made (UTC)", whole=True),
         Column(f"Solids,{THIN_SPACE}%", is_number=True),
         Column(f"Metal,{THIN_SPACE}%", is_number=True),
         Column("Assays", is_number=True),
@@ -51,8 +51,8 @@ def _jars(telling: Telling) -> list[Block]:
     columns = (
         Column("Jar"),
         Column("Lot"),
-        Column("Started (UTC)"),
-        Column("Ended (UTC)"),
+        Column("Started (UTC)", whole=True),
+        Column("Ended (UTC)", whole=True),
         Column("Oil"),
         Column("Oil over metal, mm", is_number=True),
         Column("Lid"),

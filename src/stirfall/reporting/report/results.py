@@ -157,7 +157,7 @@ def issued_blocks(telling: Telling) -> list[Block]:
         return []
     columns = (
         Column("Recipe", is_number=True),
-        Column("Issued (UTC)"),
+        Column("Issued (UTC)", whole=True),
         Column("Title", wide=True),
         Column("Session then"),
         Column("Note", wide=True),

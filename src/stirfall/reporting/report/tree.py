@@ -77,11 +77,12 @@ class Notice:
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a table; numbers stand at the right, ``wide`` cells hold sentences."""
+    """One column: numbers stand at the right, ``wide`` cells hold sentences, ``whole`` ones are never broken."""
 
     title: str
     is_number: bool = False
     wide: bool = False
+    whole: bool = False
 
 
 @dataclass(frozen=True)
