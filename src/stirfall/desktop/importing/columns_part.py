@@ -31,7 +31,6 @@ from stirfall.desktop.importing.state import (
 )
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.odds.scrolled import wrapped_label
-from stirfall.desktop.plan.parts import row_of
 from stirfall.desktop.row_table import set_up_rows
 from stirfall.desktop.shelf.choices import ChoiceRow
 from stirfall.storage.import_plan import ASK, Meaning
@@ -80,18 +79,18 @@ class ColumnsPart(QWidget):
         for key, title, editor, words in titles:
             editor.setObjectName(f"import_{key}")
             editor.setMinimumHeight(TARGET)
-            self._groups[key] = row_of(labelled(title, editor, description=words), editor)
+            self._groups[key] = _below(labelled(title, editor, description=words), editor)
         self.meaning.setMinimumContentsLength(22)
         self.unit.setMaximumWidth(14 * GAP)
         for box, name in ((self.is_choice, "import_is_choice"), (self.is_log, "import_is_log")):
             box.setObjectName(name)
             name_control(box, box.text().replace("&", ""))
-        self._groups["kind"] = row_of(self.is_choice, self.is_log)
+        self._groups["kind"] = _below(self.is_choice, self.is_log)
         for key, choices, title in (
             ("decimal", self.decimal, "Decimal sign"),
             ("dates", self.dates, "Order of its dates"),
         ):
-            self._groups[key] = row_of(labelled(title, choices), choices)
+            self._groups[key] = _below(labelled(title, choices), choices)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP)
@@ -193,11 +192,25 @@ class ColumnsPart(QWidget):
         self._groups["kind"].setVisible(is_new)
         self._groups["decimal"].setVisible(asks_decimal(column))
         self._groups["dates"].setVisible(column.meaning in (Meaning.DATE, Meaning.MOMENT))
+        # Rows of choices tell less height than they take: without this the fields are cut where the room is short.
+        self._side.setMinimumHeight(self._side.sizeHint().height())
 
     def _share_width(self) -> None:
         letter = self.fontMetrics().averageCharWidth()
         for at, share in enumerate(_SHARES):
             self.table.setColumnWidth(at, share * letter)
+
+
+def _below(*parts: QWidget) -> QWidget:
+    """Return the parts one below the other, none of them lower than it needs to be."""
+    holder = QWidget()
+    column = QVBoxLayout(holder)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(GAP // 2)
+    holder.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+    for part in parts:
+        column.addWidget(part)
+    return holder
 
 
 def _set_text(edit: QLineEdit, text: str) -> None:
