@@ -97,7 +97,8 @@ class TestSection:
         assert section.plot.isVisible()
         assert len(section.plot.spots) == 42
         assert section.plot.accessibleDescription() == section.model.state.verdict
-        assert "conditions do not explain it" in section.lines.text()
+        assert section.caveat.text().startswith("The conditions do not explain it.")
+        assert "conditions do not explain" not in section.lines.text()
 
     def test_nothing_is_worked_out_while_another_section_is_in_front(
         self, qtbot: QtBot, workspace: Workspace, drifting: Document

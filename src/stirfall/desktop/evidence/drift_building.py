@@ -28,6 +28,8 @@ def build_state(found: Drift | None, measure: str, chart: str, pointed_id: str, 
     if found is None:
         return DriftState(measure, chart, message=sentence("drift.working"), is_working=True)
     lines = drift_lines(found, decimal=decimal)
+    # Whether the conditions explain a change belongs to the verdict; nobody should have to look for it.
+    caveats = [each.code.startswith("drift.conditions_") for each in found.sentences]
     point = next((each for each in found.points if each.attempt_id == pointed_id), None)
     change = found.change
     picture = picture_of(found, chart, decimal=decimal)
@@ -36,8 +38,9 @@ def build_state(found: Drift | None, measure: str, chart: str, pointed_id: str, 
         chart=chart,
         key="" if picture is None else key_of(picture),
         verdict=lines[0],
+        caveat=" ".join(line for line, is_caveat in zip(lines, caveats, strict=True) if is_caveat),
         is_sure=change is not None and change.probability >= SURE,
-        lines=lines[1:],
+        lines=tuple(line for line, is_caveat in zip(lines[1:], caveats[1:], strict=True) if not is_caveat),
         picture=picture,
         found=found,
         signals=signal_rows(found, decimal=decimal),

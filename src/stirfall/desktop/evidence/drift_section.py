@@ -43,6 +43,7 @@ class DriftSection(ScrolledView):
         self.workspace = workspace
         self.model = DriftModel(workspace, self)
         self.verdict = wrapped_label("drift_verdict", "heading")
+        self.caveat = wrapped_label("drift_caveat")
         self.lines = wrapped_label("drift_lines")
         self.measure = CalmCombo()
         self.charts = ChoiceRow("Chart", "drift_chart")
@@ -81,6 +82,7 @@ class DriftSection(ScrolledView):
         self._drop_row = row_of(self.drop)
         parts: tuple[QWidget, ...] = (
             self.verdict,
+            self.caveat,
             self._choices,
             self.plot,
             self.key,
@@ -148,7 +150,8 @@ class DriftSection(ScrolledView):
         state = self.model.state
         if state.found is None or state.picture is None:
             return None
-        return state.found, state.chart, state.picture, state.verdict
+        caption = f"{state.verdict} {state.caveat}".strip()
+        return state.found, state.chart, state.picture, caption
 
     # -- showing -----------------------------------------------------------------------------------------
 
@@ -159,6 +162,7 @@ class DriftSection(ScrolledView):
             return
         self.show_message("")
         show_text(self.verdict, state.message or state.verdict)
+        show_text(self.caveat, state.caveat)
         set_text_role(self.verdict, "muted" if state.is_stale and state.message else "heading")
         with QSignalBlocker(self.measure):
             self.measure.setCurrentIndex(self.measure.findData(state.measure))
@@ -181,7 +185,7 @@ class DriftSection(ScrolledView):
         self._render_tables(state, has_picture=has_picture)
         self.rests_title.setVisible(bool(state.lines))
         show_text(self.lines, "\n".join(f"• {line}" for line in state.lines))
-        self.describe(" ".join((state.message or state.verdict, *state.lines[:2])))
+        self.describe(" ".join((state.message or state.verdict, state.caveat, *state.lines[:1])))
 
     def _render_tables(self, state: DriftState, *, has_picture: bool) -> None:
         self.signals_title.setVisible(has_picture)

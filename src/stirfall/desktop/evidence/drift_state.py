@@ -33,11 +33,15 @@ class MarkRow:
 
 @dataclass(frozen=True)
 class DriftState:
-    """What is shown; ``verdict`` stands on top, ``lines`` are what it rests on, ``message`` why it is empty."""
+    """What is shown; ``verdict`` stands on top with its ``caveat``, ``lines`` are what it rests on.
+
+    ``message`` says why there is nothing.
+    """
 
     measure: str = "clean"
     chart: str = "values"
     verdict: str = ""
+    caveat: str = ""
     is_sure: bool = False
     lines: tuple[str, ...] = ()
     message: str = ""
