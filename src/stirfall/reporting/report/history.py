@@ -37,7 +37,7 @@ def history_blocks(telling: Telling) -> list[Block]:
         return [*blocks, Paragraph(telling.say("report.no_corrections"))]
     columns = (
         Column("When (UTC)", whole=True),
-        Column("Record"),
+        Column("Record", whole=True),
         Column("What"),
         Column("Was", wide=True),
         Column("Is", wide=True),

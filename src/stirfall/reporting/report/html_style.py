@@ -32,12 +32,12 @@ nav a {{ color: {ink.ACCENT}; }}
 table {{ border-collapse: collapse; font-size: 0.85rem; line-height: 1.3; }}
 caption {{ text-align: left; font-weight: 600; padding: 0.3rem 0; font-size: 0.95rem; }}
 th, td {{ text-align: left; vertical-align: top; padding: 0.22rem 0.55rem; border-bottom: 1px solid {ink.GRID};
-  white-space: pre-line; }}
+  white-space: pre-line; overflow-wrap: break-word; }}
 td, tbody th {{ min-width: 3.2rem; font-weight: 400; }}
 thead th {{ vertical-align: bottom; border-bottom: 2px solid {ink.LINE}; background: {ink.WASH};
-  overflow-wrap: normal; }}
+  overflow-wrap: break-word; }}
 .n {{ text-align: right; font-variant-numeric: tabular-nums; }}
-.w {{ min-width: 14rem; }}
+.w {{ min-width: 14rem; overflow-wrap: anywhere; }}
 .k {{ white-space: nowrap; }}
 figure {{ margin: 1.2rem 0; max-width: 52rem; }}
 figure svg {{ width: 100%; height: auto; display: block; }}
