@@ -70,7 +70,7 @@ def choose(flows: PackageFlows, path: Path) -> None:
     ("photos", "originals", "left_out"),
     [
         ("all", True, ""),
-        ("all", False, "Left out: 1 original of photos."),
+        ("all", False, "Left out: the originals of 1 photo."),
         ("none", False, "Left out: 1 photo, as asked for."),
     ],
 )

@@ -26,7 +26,7 @@ _NAMES: Mapping[str, str] = {
 }
 _LEFT_OUT: Mapping[str, str] = {
     "photos": "photo",
-    "originals": "original",
+    "originals": "photo",
     "undone": "record",
     "drafts": "half-filled form",
 }

@@ -23,7 +23,7 @@ SENTENCES: dict[str, str] = {
     "package.reading": "Reading {name}…",
     "package.written": "Wrote {path}: {what}.",
     "package.left_photos": "Left out: {what}, as asked for.",
-    "package.left_originals": "Left out: {what} of photos. Ask for originals to take them in.",
+    "package.left_originals": "Left out: the originals of {what}. Ask for originals to take them in.",
     "package.left_undone": "Left out: {what} whose making was undone.",
     "package.left_drafts": "Left out: {what} of an attempt.",
     "package.photos_unreadable": "“{text}” does not say which photos. Write all, none, or numbers as in 3,7,10-14.",
