@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from stirfall.bench.ages import as_utc
 from stirfall.bench.factors import Factor
@@ -95,7 +96,7 @@ class _Writer:
         yield self._say("vessel", known=", ".join(told)) if told else self._say("vessel_unknown")
         circle = vessel.stirrer_mm
         shown = "not known" if circle is None else format_quantity(circle, "mm", digits=4, decimal=self.decimal)
-        tools = Counter(each.facts.tool for each in self._used() if each.facts.tool)
+        tools = Counter(each.facts.tool for each in self._used if each.facts.tool)
         told_tools = ", ".join(f"{tool}, {counted(count)}" for tool, count in tools.most_common(4))
         named = f" ({told_tools})" if tools else ""
         yield self._say("stirrer", circle=shown, tools=named)
@@ -104,13 +105,13 @@ class _Writer:
         yield from self._jars()
 
     def _balance(self) -> str:
-        steps = {each.sheet.step_g for each in self._used() if each.sheet.step_g}
+        steps = {each.sheet.step_g for each in self._used if each.sheet.step_g}
         if not steps:
             return self._say("balance_unknown")
         return self._say("balance", step=format_quantity(max(steps), "g", decimal=self.decimal))
 
     def _jars(self) -> Iterator[str]:
-        ids = {each.jar_id for each in self._used() if each.jar_id}
+        ids = {each.jar_id for each in self._used if each.jar_id}
         jars = [jar for jar in self.analysis.state.jars if jar.id in ids]
         if not jars:
             return
@@ -135,7 +136,7 @@ class _Writer:
     # -- tested range and failures -------------------------------------------------------------------------
 
     def tested(self) -> Iterator[str]:
-        attempts = self._used()
+        attempts = self._used
         for factor in self.analysis.state.visible_factors:
             found = [each.conditions.get(factor.name) for each in attempts]
             known = [value for value in found if value is not None]
@@ -156,7 +157,7 @@ class _Writer:
 
     def failures(self) -> Iterator[str]:
         """Yield those inside every range first: they say most about the recipe."""
-        used = self._used()
+        used = self._used
         failed = [(off_range(self.values, each), each) for each in used if not _is_clean(each)]
         if not used:
             yield self._say("no_attempts")
@@ -193,7 +194,7 @@ class _Writer:
     # -- what is not known ---------------------------------------------------------------------------------
 
     def unknown(self, proofs: int) -> Iterator[str]:
-        used = self._used()
+        used = self._used
         yield from self._never_varied(used)
         untried = [value.name for value in self.values if not value.tried]
         if untried:
@@ -239,7 +240,7 @@ class _Writer:
     def references(self, session_name: str, fingerprint: str) -> Iterator[str]:
         from stirfall import __version__
 
-        used = self._used()
+        used = self._used
         yield self._say("session", name=session_name, fingerprint=fingerprint)
         if used:
             yield self._say("attempts", numbers=number_list(each.number for each in used), dates=_dates(used))
@@ -248,6 +249,7 @@ class _Writer:
             yield self._say("lots_named", lots=", ".join(lots[:_MOST_NUMBERS]))
         yield self._say("program", version=__version__)
 
+    @cached_property
     def _used(self) -> tuple[Attempt, ...]:
         return used_attempts(self.analysis)
 
