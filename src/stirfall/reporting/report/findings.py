@@ -21,7 +21,7 @@ from stirfall.reporting.compare_words import (
 )
 from stirfall.reporting.drift_words import drift_lines, mark_line
 from stirfall.reporting.report.telling import Telling, moment_words
-from stirfall.reporting.report.tree import Block, Bullets, Column, Heading, Paragraph, TableBlock
+from stirfall.reporting.report.tree import Block, Bullets, Column, Heading, Notice, Paragraph, TableBlock
 from stirfall.reporting.rivals_words import doubt_lines, evidence_line, foretells_line, title, verdict_line
 from stirfall.reporting.sentences import error_sentence
 from stirfall.session.benches import holds_elsewhere
@@ -89,6 +89,8 @@ def rival_blocks(telling: Telling) -> list[Block]:
         return []
     decimal = telling.decimal
     blocks: list[Block] = [Heading(telling.say("report.heading_rivals"), 3)]
+    if not telling.analysis.limits.may_wait:
+        blocks.append(Notice("stop", telling.say("report.no_longer")))
     blocks.append(Paragraph(telling.say("rivals.hypothesis")))
     for rival in rivals(telling.analysis, now=telling.source.created_at, token=telling.token):
         lines = [verdict_line(rival, decimal=decimal), foretells_line(rival)]
