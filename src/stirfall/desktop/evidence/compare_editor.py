@@ -14,7 +14,7 @@ from stirfall.desktop.labelled import name_control
 from stirfall.desktop.plan.cards import fixed_label
 from stirfall.desktop.plan.parts import show_text
 
-_FEWEST, _MOST = 12, 26  # letters of a list
+_FEWEST, _MOST = 10, 22  # letters of a list
 _HINTS = {RANGE: ("lowest", "highest"), PERIOD: ("2026-01-01", "2026-02-01")}
 
 

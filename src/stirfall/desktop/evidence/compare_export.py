@@ -7,7 +7,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, QSize
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QGuiApplication, QPainter
 from PySide6.QtWidgets import (
     QApplication,
@@ -144,7 +144,11 @@ class _Canvas(QGraphicsView):
     def __init__(self, picture: Picture, ink: Ink, size: QSize) -> None:
         super().__init__()
         self.setFrameShape(QFrame.Shape.NoFrame)
+        for policy in (self.setHorizontalScrollBarPolicy, self.setVerticalScrollBarPolicy):
+            policy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.resize(size)
+        self.viewport().resize(size)  # it is never shown, so nothing else lays it out
         scene = QGraphicsScene(0.0, 0.0, size.width(), size.height(), self)
         scene.addItem(_Drawn(picture, ink, size))
         self.setScene(scene)

@@ -11,7 +11,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, Q
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from stirfall.bench.units import format_number
-from stirfall.desktop.evidence.compare_state import Bar, Picture, Strip
+from stirfall.desktop.evidence.compare_state import Picture, Strip
 from stirfall.desktop.theme import SPACING, Theme
 
 _LATE = 0.4
@@ -133,11 +133,10 @@ class _Sheet:
         factor = 100.0 if picture.is_share else 1.0
         ticks = _ticks(-picture.reach * factor, picture.reach * factor)
         top = self.y
-        height = self._measured(lambda: self._bars(picture.bars, to_x))
+        height = self._measured(lambda: self._bars(picture, to_x))
         self._uprights([to_x(tick / factor) for tick in ticks if tick], top, top + height)
-        self._matters(picture, to_x, top, height)
         self._uprights([to_x(0.0)], top, top + height, role="text")
-        self._bars(picture.bars, to_x)
+        self._bars(picture, to_x)
         unit = "points" if picture.is_share or picture.unit == "%" else picture.unit
         self._axis(
             [to_x(tick / factor) for tick in ticks], [self._number(tick, signed=True) for tick in ticks], unit
@@ -154,9 +153,10 @@ class _Sheet:
             self._bar(strip.value, strip.lower, strip.upper, to_x)
             self.y += SPACING
 
-    def _bars(self, bars: tuple[Bar, ...], to_x: Callable[[float], float]) -> None:
-        for bar in bars:
+    def _bars(self, picture: Picture, to_x: Callable[[float], float]) -> None:
+        for bar in picture.bars:
             self._heading(bar.name, bar.told)
+            self._matters(picture, to_x)
             self._bar(bar.value, bar.lower, bar.upper, to_x)
             self.y += SPACING
 
@@ -236,24 +236,28 @@ class _Sheet:
         self.painter.setBrush(accent)
         self.painter.drawEllipse(QPointF(to_x(value), middle), 5.5, 5.5)
 
-    def _matters(self, picture: Picture, to_x: Callable[[float], float], top: float, height: float) -> None:
+    def _matters(self, picture: Picture, to_x: Callable[[float], float]) -> None:
+        """Shade in the lane of a bar what is less than what matters, and draw the line of no difference over it."""
         if self.painter is None:
             return
         low, high = to_x(-min(picture.matters, picture.reach)), to_x(min(picture.matters, picture.reach))
-        fill = QColor(self.theme.colour("grid"))
-        fill.setAlphaF(0.45)
-        self.painter.fillRect(QRectF(low, top, high - low, height), fill)
+        lane = QRectF(low, self.y - 2.0, high - low, _BAND + 8.0)
+        self.painter.fillRect(lane, self._shade())
         self.painter.setPen(QPen(self.theme.colour("line"), 1.0, Qt.PenStyle.DashLine))
         for x in (low, high):
-            self.painter.drawLine(QPointF(x, top), QPointF(x, top + height))
+            self.painter.drawLine(QPointF(x, lane.top()), QPointF(x, lane.bottom()))
+        self._uprights([to_x(0.0)], lane.top(), lane.bottom(), role="text")
+
+    def _shade(self) -> QColor:
+        fill = QColor(self.theme.colour("grid"))
+        fill.setAlphaF(0.45)
+        return fill
 
     def _key(self, picture: Picture) -> None:
         """Say what the shaded part is."""
         if self.painter is not None:
             box = QRectF(self.left, self.y + 0.3 * self._line(self.plain), 18.0, 0.5 * self._line(self.plain))
-            fill = QColor(self.theme.colour("grid"))
-            fill.setAlphaF(0.45)
-            self.painter.fillRect(box, fill)
+            self.painter.fillRect(box, self._shade())
             self.painter.setPen(QPen(self.theme.colour("line"), 1.0, Qt.PenStyle.DashLine))
             self.painter.setBrush(Qt.BrushStyle.NoBrush)
             self.painter.drawRect(box)
