@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
-from stirfall.bench.factors import Factor
+from stirfall.bench.factors import Factor, Scale
 from stirfall.bench.units import unit_kind
 from stirfall.storage.import_numbers import has_unit, read_quantity
 from stirfall.storage.import_plan import ASK, ColumnPlan
@@ -15,7 +15,7 @@ from stirfall.storage.import_units import can_convert
 
 _FIRST = 300
 _HALF = 0.5
-_WIDER = 0.5
+_WIDER, _TIMES_WIDER = 0.1, 3.0
 _OTHERS = {"time": ("s", "min", "h", "d", "week"), "temperature": ("C", "F", "K")}
 
 
@@ -24,7 +24,10 @@ def share_inside(cells: Sequence[str], unit: str, factor: Factor) -> float:
     if factor.is_choice:
         return 0.0
     low, high = factor.bounds
-    reach = _WIDER * (high - low)
+    if factor.scale is Scale.LOG:
+        low, high = low / _TIMES_WIDER, high * _TIMES_WIDER
+    else:
+        low, high = low - _WIDER * (high - low), high + _WIDER * (high - low)
     inside = 0
     wanted = factor.unit
     for cell in cells[:_FIRST]:
@@ -32,7 +35,7 @@ def share_inside(cells: Sequence[str], unit: str, factor: Factor) -> float:
             value = read_quantity(cell, "", unit if can_convert(unit, wanted) else wanted, wanted)
         except InputError:
             continue
-        inside += low - reach <= value <= high + reach
+        inside += low <= value <= high
     return inside / max(1, len(cells[:_FIRST]))
 
 

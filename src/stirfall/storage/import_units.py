@@ -25,6 +25,11 @@ _UNITS = {
     "ml": "mL", "l": "L", "mm": "mm", "cm": "cm", "µm": "um", "μm": "um", "um": "um", "cm2": "cm^2", "cm²": "cm^2",
     "cm^2": "cm^2", "mmol/m2": "mmol/m^2", "mmol/m²": "mmol/m^2", "mmol/m^2": "mmol/m^2",
 }  # fmt: skip
+# Only in brackets: elsewhere such letters are parts of names.
+_IN_BRACKETS = {
+    each.casefold(): each
+    for each in "W kW mW V mV A mA bar mbar Pa kPa hPa ppm N J mol mmol m m/s cm/s mm/s L/min mL/min cP mPa*s".split()
+}
 _PLAIN_WORDS = frozenset({"-", "–", "1", "none", "text", "y/n", "yes/no", "no.", "#"})
 _BRACKETED = re.compile(r"^(.*?)[\s_]*[\[({<]\s*([^\[\](){}<>]{1,24})\s*[\])}>]\s*$")
 _SEPARATOR = re.compile(r"\s*(?:/|,|;|\s+in\s+|_in_|\s+-\s+|_|\s)\s*")
@@ -48,7 +53,7 @@ def split_heading(heading: str) -> tuple[str, str]:
     """Return the name and the unit in a heading: "T (°C)", "age [h]", "Temp_C", "stir/min"; the unit may be ""."""
     text = " ".join(heading.replace("\u00a0", " ").split())
     bracketed = _BRACKETED.match(text)
-    if bracketed and (unit := unit_named(bracketed[2])):
+    if bracketed and (unit := unit_named(bracketed[2]) or _IN_BRACKETS.get(bracketed[2].strip().casefold(), "")):
         return bracketed[1].strip(" _,:/") or text, unit
     glued = _GLUED.match(text)
     if glued:
