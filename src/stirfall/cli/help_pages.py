@@ -41,7 +41,10 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
         "stirfall odds trial.stirfall --at 'sample age=3 d' --at temperature=160",
     ),
     "compare": ("stirfall compare trial.stirfall --first lot=L1 --second lot=L2",),
-    "drift": ("stirfall drift trial.stirfall",),
+    "drift": (
+        "stirfall drift trial.stirfall",
+        "stirfall drift trial.stirfall --mark 'new can of oil' --kind oil",
+    ),
     "why": ("stirfall why trial.stirfall", "stirfall why trial.stirfall 31"),
     "rivals": ("stirfall rivals trial.stirfall",),
     "benches": ("stirfall benches pooled.stirfall",),
