@@ -10,10 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QTextLayout, QTextOption
 
-from stirfall.desktop.pdf_sheet import MM, PT, Ink
+from stirfall.desktop.pdf_sheet import MM, Ink
 
 _SIDE, _HEAD, _FOOT = 18 * MM, 23 * MM, 20 * MM
 _HAIR = 1.0  # sums of widths are not exact; a tenth of a point is not seen
@@ -208,13 +208,3 @@ class Pages:
             self.line(line, ink, self.body.left() + indent, self.y)
             self.y += kind.leading
         self.y += after
-
-    def picture(self, data: bytes, size: QSizeF, *, exact: bool) -> None:
-        """Place a picture of this size at the left."""
-        self.put(Picture(QRectF(QPointF(self.body.left(), self.y), size), data, exact))
-        self.y += size.height()
-
-    def rule(self, role: str = "grid", *, thickness: float = 0.5 * PT, y: float | None = None) -> None:
-        """Place a hairline over the whole width."""
-        top = self.y if y is None else y
-        self.put(Strip(QRectF(self.body.left(), top - thickness / 2, self.body.width(), thickness), role))

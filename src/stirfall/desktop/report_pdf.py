@@ -22,6 +22,7 @@ from stirfall.bench.ages import as_utc
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.pdf_sheet import DOTS, MM, PT, Ink
 from stirfall.desktop.report_pages import PAPERS, Item, Pages, Paper, Picture, Strip, Words
+from stirfall.desktop.report_pictures import BESIDE, place_figure, place_photos, usual_height
 from stirfall.desktop.report_tables import place_table
 from stirfall.desktop.theme import LIGHT
 from stirfall.reporting.report.plain_text import shown
@@ -42,15 +43,13 @@ if TYPE_CHECKING:
     from stirfall.bench.cancel import CancelToken
 
 _BODY = Ink(9.5, leading=1.12)
-_SMALL, _MUTED = Ink(8.0, leading=1.05), Ink(8.0, role="muted")
+_MUTED = Ink(8.0, role="muted")
 _HEADS = {2: Ink(14.0, bold=True, role="accent"), 3: Ink(10.5, bold=True)}
 _TONES = {"plain": _BODY, "strong": Ink(10.5, bold=True, leading=1.1), "quiet": _MUTED}
 _WORDS = {"invented": "", "stop": "Stop: ", "warning": "Warning: ", "note": "Note: "}
 _EDGES = {"invented": "caution", "stop": "danger", "warning": "caution", "note": "line"}
 _RIGHT = Qt.AlignmentFlag.AlignRight
 _BULLET = 4 * MM
-_PHOTO_MM = (120.0, 110.0)
-_FIGURE_MM, _FIGURE_SHARE = 165.0, 0.6  # the usual height of a figure as a share of its width
 _NAMESPACE = uuid.UUID("6ba7b811-9dad-11d1-80b4-00c04fd430c8")  # that of addresses, RFC 9562
 _DATES = re.compile(rb"/(CreationDate|ModDate) \(D:\d{14}([^)]*)\)")
 
@@ -80,6 +79,7 @@ class _Setter:
         self.pages = Pages(paper, poll)
         self._poll = poll
         self._parts: list[tuple[str, int]] = []
+        self._photos: list[PhotoBlock] = []
 
     def place(self) -> None:
         """Place title, contents and blocks; then heads, feet and the page numbers of the contents."""
@@ -95,10 +95,13 @@ class _Setter:
         contents_at = self._leave_contents()
         for place, block in enumerate(blocks):
             self._poll()
+            if not isinstance(block, PhotoBlock):
+                self._place_photos()
             if isinstance(block, Heading):
                 self._heading(block, blocks[place + 1 : place + 2])
             else:
                 self._set(block)
+        self._place_photos()
         self._fill_contents(*contents_at)
         for page in range(1, pages.page + 1):
             self._head_and_foot(page)
@@ -153,7 +156,7 @@ class _Setter:
         is_part = block.level == 2
         pages.gap((7 if is_part else 4) * MM)
         figures = [each for each in following if isinstance(each, FigureBlock)]
-        keep = _figure_height(pages) if figures else (24 if is_part else 16) * MM
+        keep = usual_height(pages) if figures else (24 if is_part else 16) * MM
         pages.need(pages.type(ink).leading + keep)
         if is_part:
             self._parts.append((block.text, pages.page))
@@ -203,32 +206,19 @@ class _Setter:
 
     @_set.register
     def _figure(self, block: FigureBlock) -> None:
-        pages, figure = self.pages, block.figure
-        data = figure.png(300)
-        caption = f"Figure {block.number}. {shown(figure.title)}. {shown(figure.caption)}"
-        self._with_caption(data, caption, min(_FIGURE_MM * MM, pages.body.width()), pages.body.height(), exact=True)
+        place_figure(self.pages, block)
 
     @_set.register
     def _photo(self, block: PhotoBlock) -> None:
-        caption = f"Photo {block.number}. {shown(block.caption)}"
-        self._with_caption(block.data, caption, _PHOTO_MM[0] * MM, _PHOTO_MM[1] * MM, exact=False)
+        """Keep a photo until its row is full, or until something else follows."""
+        self._photos.append(block)
+        if len(self._photos) == BESIDE:
+            self._place_photos()
 
-    def _with_caption(self, data: bytes, caption: str, width: float, height: float, *, exact: bool) -> None:
-        pages = self.pages
-        lines = pages.type(_SMALL).lines(caption, pages.body.width())
-        words = pages.type(_SMALL).leading * len(lines) + 4 * MM
-        image = QImage.fromData(data)
-        if image.isNull():
-            pages.text(f"{caption} (This picture cannot be read.)", _SMALL, after=3 * MM)
-            return
-        most = min(height, pages.body.height() - words)
-        scale = min(width / image.width(), most / image.height())
-        size = QSizeF(image.width() * scale, image.height() * scale)
-        pages.gap(2 * MM)
-        pages.need(size.height() + words)
-        pages.picture(data, size, exact=exact)
-        pages.y += 1 * MM
-        pages.text(caption, _SMALL, after=3 * MM, together=True)
+    def _place_photos(self) -> None:
+        if self._photos:
+            place_photos(self.pages, self._photos)
+            self._photos = []
 
     @_set.register
     def _cautions(self, block: CautionsBlock) -> None:
@@ -236,11 +226,6 @@ class _Setter:
         for text, source in block.items:
             self._bullet(f"{shown(text)} ({shown(source)})", Ink(9.0, leading=1.1))
         self.pages.y += 1 * MM
-
-
-def _figure_height(pages: Pages) -> float:
-    """Return the height of a usual figure with its caption."""
-    return min(_FIGURE_MM * MM, pages.body.width()) * _FIGURE_SHARE + 18 * MM
 
 
 # ---------------------------------------------------------------------------------------------------------- drawing

@@ -41,7 +41,8 @@ thead th {{ vertical-align: bottom; border-bottom: 2px solid {ink.LINE}; backgro
 .k {{ white-space: nowrap; }}
 figure {{ margin: 1.2rem 0; max-width: 52rem; }}
 figure svg {{ width: 100%; height: auto; display: block; }}
-figure.photo {{ max-width: 36rem; }}
+figure.photo {{ display: inline-block; width: 30rem; max-width: 48%; margin: 0.6rem 1% 0.6rem 0;
+  vertical-align: top; }}
 figure.photo img {{ max-width: 100%; height: auto; display: block; }}
 figcaption {{ font-size: 0.92rem; margin-top: 0.3rem; }}
 summary {{ font-size: 0.9rem; padding: 0.7rem 0; cursor: pointer; }}
