@@ -90,7 +90,7 @@ def mark_rows(found: Drift, *, decimal: str = ".") -> tuple[MarkRow, ...]:
                 "" if mark.at is None else said_day(mark.at, latest),
                 KIND_WORDS[mark.kind.value],
                 mark_line(mark, decimal=decimal),
-                "from the records" if mark.id is None else "marked",
+                "records" if mark.id is None else "you",
                 mark.id or "",
             )
         )

@@ -17,6 +17,7 @@ from stirfall.desktop.theme import Theme
 _RAIL_LINES = 1.5  # the height of a rail, in lines of text
 _SIGNAL_PX = 15
 _DENSE = 3.0
+_MOST_DRAWN = 3000
 _MARK_ROWS = 3
 
 
@@ -169,11 +170,12 @@ class DriftPlot(StillPlot):
         heights = [self._height(picture, spot.y) if picture.rails else spot.y for spot in picture.spots]
         self.spots = picture.spots
         self.spot_points = np.array([(spot.x, y) for spot, y in zip(picture.spots, heights, strict=True)])
-        marks = [self.theme.marks[spot.outcome] for spot in picture.spots]
+        step = max(1, len(picture.spots) // _MOST_DRAWN)  # of very many every so many-th; all can be pointed at
+        marks = [self.theme.marks[spot.outcome] for spot in picture.spots[::step]]
         dense = self.view_box.width() / max(len(picture.spots), 1) < _DENSE
         self.scatter.setData(
-            x=self.spot_points[:, 0],
-            y=self.spot_points[:, 1],
+            x=self.spot_points[::step, 0],
+            y=self.spot_points[::step, 1],
             symbol=[mark.symbol for mark in marks],
             size=(4.0 if dense else 0.75 * MARK_PX) * self.ink,
             pen=self.pen(self.theme.raised, width=0.6),

@@ -60,7 +60,7 @@ class DriftSection(ScrolledView):
         self.no_signals = wrapped_label("drift_no_signals", "muted")
         self.marks_title, self.marks = (
             heading("Changes at the bench"),
-            WordTable("drift_marks", "Changes at the bench", ("Before attempt", "Since", "Kind", "Known", "Words")),
+            WordTable("drift_marks", "Changes at the bench", ("Before attempt", "Since", "Kind", "From", "Words")),
         )
         self.no_marks = wrapped_label("drift_no_marks", "muted")
         self.drop = button("Take the mark away", "drift_drop")
