@@ -15,6 +15,7 @@ import pytest
 from house_source import Source
 
 from stirfall.bench.campaign import CampaignState
+from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.open_text import safe_cell
 from stirfall.bench.outcomes import Parted, Pooled
@@ -24,7 +25,9 @@ from stirfall.desktop.ledger.columns import Source as Columns
 from stirfall.desktop.ledger.columns import all_columns
 from stirfall.desktop.ledger.csv_rows import csv_steps, table_steps
 from stirfall.desktop.odds.table_dialog import PictureTable, as_csv, as_tsv
+from stirfall.reporting.import_words import refused_csv
 from stirfall.session.ledger_rows import finished
+from stirfall.storage.imported import RefusedCell
 from stirfall.storage.package import write_package
 
 # The modules that put cells beside one another; whoever adds one makes it safe and adds it to the test below.
@@ -32,7 +35,9 @@ EXPORTERS = {
     "desktop/ledger/csv_rows.py": "the ledger: file and copy",
     "desktop/odds/table_dialog.py": "numbers of pictures: odds, proof, course, drift",
     "storage/package_writer.py": "packages, which escape text so that reading undoes it",
+    "reporting/import_words.py": "cells that were refused when a table was brought in",
 }
+STAYS_INSIDE = {"storage/log_workbook.py": "a sheet on its way to the reader of temperature logs"}
 WRITES_CELLS = re.compile(r'csv\.(writer|DictWriter)\(|"\\t"\.join\(|\.to_csv\(')
 LIVE = ("=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "=HYPERLINK(1)", " =1", "\uff1d1", "-x", "+")
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -40,7 +45,7 @@ NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
 def test_every_module_that_writes_cells_is_known_here(sources: list[Source]) -> None:
     found = {source.name for source in sources if WRITES_CELLS.search(source.text)}
-    assert found == set(EXPORTERS)
+    assert found == {*EXPORTERS, *STAYS_INSIDE}
     for source in sources:
         if source.name in EXPORTERS:
             assert re.search(r"safe_cell|column\.kind\.write", source.text), source.name
@@ -84,6 +89,8 @@ def outputs(text: str) -> Iterator[tuple[str, str, str]]:
     table = PictureTable(text, (text,), ((text,),), (text, "b"), ((text, "-0.5"), ("b", text)))
     yield "picture file", as_csv(table), ","
     yield "picture copy", as_tsv(table), "\t"
+    refused = RefusedCell(2, text, text, InputError("table.empty", table=text))
+    yield "refused cells", refused_csv([refused]), ","
 
 
 @pytest.mark.parametrize("text", LIVE)
@@ -100,7 +107,9 @@ def test_no_cell_of_any_export_runs(text: str) -> None:
                 assert begins not in ("=", "+", "@", "\uff1d") or not cell, (name, cell)
                 assert not cell.startswith(("\t", "\r", "\n")), (name, cell)
                 assert begins != "-" or is_number, (name, cell)
-    assert {"attempts.csv", "ledger file", "ledger copy", "picture file", "picture copy"} <= set(names)
+    assert {"attempts.csv", "ledger file", "ledger copy", "picture file", "picture copy", "refused cells"} <= set(
+        names
+    )
     assert cells > 200
 
 
