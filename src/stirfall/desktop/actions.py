@@ -214,7 +214,7 @@ class ShellActions(QObject):
         self._needs_document.append(menu.menuAction())
 
     def _add_evidence_menu(self) -> None:
-        menu = self._menu("&Evidence")
+        menu = self._menu("Evi&dence")
         self._page_menus.add(menu, EVIDENCE)
         self._needs_document.append(menu.menuAction())
 

@@ -87,7 +87,7 @@ LEDGER = (
 EVIDENCE = (
     Twin("&Is it chance?", "evidence", "evidence_section_compare"),
     Twin("&Compare the two groups", "evidence", "compare_start"),
-    Twin("Swa&p the two groups", "evidence", "compare_swap"),
+    Twin("Sw&ap the two groups", "evidence", "compare_swap"),
     Twin("Pict&ure of the comparison", "evidence", "compare_picture"),
     Twin("&Drift", "evidence", "evidence_section_drift"),
     Twin("&Why", "evidence", "evidence_section_why"),
