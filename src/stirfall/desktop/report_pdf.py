@@ -98,7 +98,7 @@ class _Setter:
             if not isinstance(block, PhotoBlock):
                 self._place_photos()
             if isinstance(block, Heading):
-                self._heading(block, blocks[place + 1 : place + 2])
+                self._heading(block, blocks[place + 1 : place + 3])
             else:
                 self._set(block)
         self._place_photos()
@@ -155,8 +155,8 @@ class _Setter:
         pages, ink = self.pages, _HEADS[block.level]
         is_part = block.level == 2
         pages.gap((7 if is_part else 4) * MM)
-        figures = [each for each in following if isinstance(each, FigureBlock)]
-        keep = usual_height(pages) if figures else (24 if is_part else 16) * MM
+        has_pictures = any(isinstance(each, (FigureBlock, PhotoBlock)) for each in following)
+        keep = usual_height(pages) if has_pictures else (24 if is_part else 16) * MM
         pages.need(pages.type(ink).leading + keep)
         if is_part:
             self._parts.append((block.text, pages.page))
