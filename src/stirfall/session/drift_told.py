@@ -20,6 +20,7 @@ from stirfall.session.forecast_evenings import MONTHS, local
 SURE, PERHAPS = 0.8, 0.6
 _LEVEL = 0.95
 _FEWEST_CONTROLS = 8
+_MOST_MARKS = 4
 
 
 def sentences_of(found: Drift, *, fewest: int, is_refined: bool, tz: tzinfo | None = None) -> tuple[Reason, ...]:
@@ -33,6 +34,7 @@ def sentences_of(found: Drift, *, fewest: int, is_refined: bool, tz: tzinfo | No
     parts = (
         _verdict(found, tz),
         _moment(found),
+        _several_marks(found),
         _conditions(found, tz, is_refined=is_refined),
         _signals(found),
         _sums(found),
@@ -149,6 +151,20 @@ def _moment(found: Drift) -> Reason | None:
         return None
     numbers = {"first": found.points[change.first].number, "last": found.points[change.last].number}
     return Reason("drift.moment", {**numbers, "level": f"{round(100 * change.level)}"})
+
+
+def _several_marks(found: Drift) -> Reason | None:
+    """Name the changes at the bench within the interval of the moment, where they are several."""
+    change = found.change
+    if change is None or change.probability < PERHAPS:
+        return None
+    within = [mark.words for mark in found.marks if change.first <= mark.place <= change.last]
+    if len(within) < 2:
+        return None
+    joined = within[min(len(within), _MOST_MARKS) - 1]
+    for words in reversed(within[: _MOST_MARKS - 1] if len(within) > _MOST_MARKS else within[:-1]):
+        joined = Reason("drift.mark_and", {"first": words, "rest": joined})
+    return Reason("drift.several_marks" if len(within) <= _MOST_MARKS else "drift.many_marks", {"marks": joined})
 
 
 def _conditions(found: Drift, tz: tzinfo | None, *, is_refined: bool) -> Reason | None:

@@ -221,6 +221,18 @@ class TestMarks:
         found = drift(campaign(made("1" * 12), marks=marks))
         assert [(mark.place, mark.id) for mark in found.marks] == [(0, "m0"), (4, "m9"), (12, "m99")]
 
+    def test_several_changes_within_the_interval_are_all_named(self) -> None:
+        marks = tuple(
+            ChangeMark(f"m{hour}", BEGIN + timedelta(hours=hour), MarkKind.OTHER, words)
+            for hour, words in ((10, "early"), (54, "new can"), (55, "new rod"))
+        )
+        text = said(drift(campaign(made(CHANGED), marks=marks)))
+        assert "These changes at the bench lie within it: new can; new rod." in text
+        assert "early" not in text
+        many = tuple(replace(marks[1], id=f"x{n}", text=f"change {n}") for n in range(9))
+        text = said(drift(campaign(made(CHANGED), marks=many)))
+        assert "the first ones: change 0; change 1; change 2; change 3. The attempts" in text
+
     def test_marks_newer_than_the_analysis_are_shown(self) -> None:
         old = campaign(made("1" * 12))
         new = replace(old, marks=(ChangeMark("m", BEGIN, MarkKind.OIL, "new"),))

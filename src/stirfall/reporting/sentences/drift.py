@@ -90,6 +90,14 @@ SENTENCES: dict[str, str] = {
     "drift.not_refined": "What was foretold is still being worked out.",
     # What it rests on.
     "drift.moment": "The moment of the change lies between attempts {first} and {last} ({level} % interval).",
+    "drift.several_marks": (
+        "These changes at the bench lie within it: {marks}. The attempts alone cannot tell which of them it was."
+    ),
+    "drift.many_marks": (
+        "Many changes at the bench lie within it, the first ones: {marks}. The attempts alone cannot tell which of "
+        "them it was."
+    ),
+    "drift.mark_and": "{first}; {rest}",
     "drift.conditions_explain": (
         "The conditions can explain it: beyond what they foretell nothing says that anything has changed "
         "(probability {chance} %, 50 % before anything was seen). It is then a change of what was tried, not drift."
