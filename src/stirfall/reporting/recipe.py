@@ -75,7 +75,7 @@ def make_recipe(
     analysis = analysis.for_level_in(complete)
     size = batch_size(analysis, complete, batch, decimal=decimal)
     probability = analysis.estimate(complete)
-    remarks = _in_order((*_remarks(analysis, complete, probability, decimal), *batch_remarks(size)))
+    remarks = _in_order((*batch_remarks(size), *_remarks(analysis, complete, probability, decimal)))
     blocked = any(remark.level == "block" for remark in remarks)
     values = _values(analysis, complete, drop, blocked=blocked)
     followed = [value for value in values if value.name != analysis.follows]

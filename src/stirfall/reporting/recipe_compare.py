@@ -178,6 +178,9 @@ class _Comparer:
         yield from self._conditions_said(rows)
         yield self._chance_said()
         yield from self._evidence_said(evidence)
+        proofs = [_proofs(each.proofs) for each in self._both]
+        if proofs[0] != proofs[1]:
+            yield self._say("proof", first=proofs[0], second=proofs[1])
         yield from self._limits_said()
         if self.first.fingerprint == self.second.fingerprint:
             yield self._say("same_session")

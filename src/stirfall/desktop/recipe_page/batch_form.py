@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from html import escape
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFormLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFormLayout, QLineEdit, QVBoxLayout, QWidget
 
 from stirfall.bench.errors import InputError
 from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, set_flag, text_label
 from stirfall.desktop.labelled import labelled, name_control, show_problem
 from stirfall.desktop.shown import Shown
-from stirfall.reporting.recipe_batch import USUAL_BATCH, BatchOrder
+from stirfall.reporting.recipe_batch import USUAL_BATCH, BatchOrder, BatchSize
 from stirfall.reporting.sentences import error_sentence
 
 SIZE = "charge_g"
@@ -24,6 +25,7 @@ _FIELDS = {
     "oil_ml": ("Hot oil of the proven batch", "mL"),
     "heat_up_s": ("Its time to heat up", "s"),
 }
+_WORDS = {"block": "⛔ Stop", "warn": "⚠ Warning", "note": "Note"}
 _USUAL = "as the campaign has it"
 
 
@@ -83,23 +85,37 @@ class BatchForm(QWidget):
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
         for name, (words, unit) in _FIELDS.items():
             field = self.fields[name]
-            form.addRow(labelled(f"{words}, {unit}", field), field)
+            label = labelled(f"{words}, {unit}", field)
+            label.setMinimumHeight(TARGET)
+            form.addRow(label, field)
             form.addRow(field.problem)
+        self.answer = text_label()
+        self.answer.setObjectName("recipe_batch_answer")
+        self.answer.setTextFormat(Qt.TextFormat.RichText)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, GAP, GAP, 0)
+        column.addWidget(self.answer)
         column.addWidget(text_label("What is left empty is as the campaign has it; what is unknown is asked for."))
         column.addLayout(form)
         column.addStretch(1)
 
-    def show_order(self, order: BatchOrder, decimal: str) -> None:
-        """Show the values of an order."""
+    def show_order(self, order: BatchOrder, decimal: str, made: BatchSize | None) -> None:
+        """Show the values of an order, and what follows for the batch that was made of it."""
+        self.answer.setText("" if made is None else answer_html(made))
+        self.answer.setVisible(bool(self.answer.text()))
         for name, field in self.fields.items():
             field.decimal = decimal
             field.show_value(getattr(order, name), _USUAL)
 
 
-def asked_label() -> QLabel:
-    """Return the label that says what is not known of the batch."""
-    label = text_label(role="muted")
-    label.setObjectName("recipe_batch_asked")
-    return label
+def answer_html(batch: BatchSize) -> str:
+    """Return every quantity before and after, what must be heeded, and what is asked for."""
+    rows = "".join(
+        f"<tr><td>{escape(line.name)}</td><td>{escape(line.shown_before)}</td><td>→</td>"
+        f"<td><b>{escape(line.shown_after)}</b></td></tr>"
+        for line in batch.lines
+    )
+    heed = [f"{_WORDS[each.level]}: {each.text}" for each in batch.warnings]
+    asked = [f"Not known: {text}" for text in batch.asked]
+    below = "".join(f"<p style='margin:4px 0'>{escape(text)}</p>" for text in (*heed, *asked))
+    return f"<table cellpadding='3'>{rows}</table>{below}" if rows or below else ""

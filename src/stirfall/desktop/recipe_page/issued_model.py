@@ -144,6 +144,11 @@ class IssuedModel(QObject):
             self._take(replace(self.state, other=other))
             self._look()
 
+    def look_again(self, *_unused: object) -> None:
+        """The present recipe is another one: what is laid beside it is compared anew."""
+        if self.state.other == PRESENT and self._present() is not None:
+            self._look()
+
     def choose_sheet(self, sheet: SheetKind) -> None:
         """Show it as this sheet."""
         if sheet is not self.state.sheet:

@@ -98,7 +98,8 @@ class MorePart(QScrollArea):
         self.form.setEnabled(state is not None)
         if state is not None:
             self.drop.set_value(next(word for word, drop in _DROP_WORDS.items() if drop == state.drop))
-            self.form.show_order(state.batch, str(state.decimal))
+            made = state.recipe.batch if state.recipe is not None else None
+            self.form.show_order(state.batch, str(state.decimal), made)
 
 
 class SizeField(BatchField):

@@ -105,6 +105,7 @@ class RecipePage(QWidget):
     def _connect(self) -> None:
         model, issued = self.model, self.issued_model
         model.changed.connect(self._show_again)
+        model.changed.connect(issued.look_again)
         issued.changed.connect(self._show_again)
         self.switch.chosen.connect(self.show_section)
         self.make_part.source_chosen.connect(model.choose_source)

@@ -68,7 +68,7 @@ class RecipeModel(QObject):
 
     def _last_number(self) -> int:
         document = self.workspace.document
-        return max((attempt.number for attempt in document.state.attempts), default=0) if document else 0
+        return document.state.last_number if document else 0
 
     def _set(self, **changes: object) -> None:
         if self.state is None:

@@ -182,6 +182,7 @@ SENTENCES: dict[str, str] = {
     "recipes.evidence_unstruck": "No longer struck out: {count} ({numbers}).",
     "recipes.evidence_corrected": "Corrected since: {count} ({numbers}).",
     "recipes.evidence_missing": "No longer in the session: {count} ({numbers}).",
+    "recipes.proof": "Proof: {first}; then {second}.",
     "recipes.limit_new": "New limit: {text}",
     "recipes.limit_gone": "No longer said: {text}",
     "recipes.same_limits": "The limits are the same.",
