@@ -110,6 +110,20 @@ class CampaignState:
         """Return the jar with this id, or None."""
         return None if jar_id is None else self._jars_by_id.get(jar_id)
 
+    @cached_property
+    def newest(self) -> Attempt | None:
+        """The attempt with the highest number that was not struck out, None where there is none."""
+        found: Attempt | None = None
+        for attempt in reversed(self.attempts):  # nearly always the first one that is met
+            if (found is None or attempt.number > found.number) and attempt.struck_reason is None:
+                found = attempt
+        return found
+
+    @cached_property
+    def last_number(self) -> int:
+        """The highest number of an attempt, 0 without any."""
+        return max((attempt.number for attempt in self.attempts), default=0)
+
     # Pooled sessions hold thousands of jars, and each of many attempts asks for its own.
     @cached_property
     def _lots_by_id(self) -> Mapping[str, Lot]:

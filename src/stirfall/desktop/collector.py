@@ -18,6 +18,16 @@ INTERVAL_MS = 500
 _FULL_EVERY_S = 30.0
 
 
+def set_aside() -> None:
+    """Leave all there is now out of collections: a large session lasts, and looking it through takes long."""
+    gc.freeze()
+
+
+def take_back() -> None:
+    """Let collections look through what was set aside."""
+    gc.unfreeze()
+
+
 class Collector(QObject):
     """Holds off Python's own collections for as long as it works, and collects by a timer on its own thread."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from stirfall.session.document import Document
 from stirfall.storage.import_cells import TABLE_SUFFIXES
 
 if TYPE_CHECKING:
+    from stirfall.bench.cancel import CancelToken
     from stirfall.bench.records import CampaignSettings
     from stirfall.desktop.importing.dialog import ImportDialog
     from stirfall.desktop.importing.flows import ImportFlows
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from stirfall.session.samples import SampleInfo
     from stirfall.session.settings import Settings
 
+_LARGE = 8 * 1024 * 1024  # bytes; some 15,000 attempts, or fewer with photos
 FILTER = f"Stirfall sessions (*{SUFFIX})"
 OPEN_FILTER = f"Sessions and Data Packages (*{SUFFIX} *.zip {DESCRIPTOR})"
 
@@ -87,7 +90,14 @@ class FileFlows(QObject):
         if current is not None and place.exists() and current.path.resolve() == place.resolve():
             self._workspace.notifier.info(sentence("desktop.already_open", {"name": place.name}))
             return True
+        if _is_large(place):
+            self._workspace.notifier.info(sentence("desktop.opening", {"name": place.name}))
+            self._workspace.submit(partial(_open_large, place, self._clock), self._show_opened)
+            return True
         return self._show(lambda: Document.open(place, clock=self._clock))
+
+    def _show_opened(self, document: Document) -> None:
+        self._show(lambda: document)
 
     def open_sample(self, sample: SampleInfo) -> None:
         """Ask where the file of a sample goes, make it and open it."""
@@ -191,6 +201,18 @@ class FileFlows(QObject):
         dialog.fileSelected.connect(then)
         self.dialog = dialog
         dialog.open()
+
+
+def _is_large(place: Path) -> bool:
+    """Whether a file takes so long to read that the window must not wait for it."""
+    try:
+        return place.is_file() and place.stat().st_size > _LARGE
+    except OSError:
+        return False  # opening it says what is wrong
+
+
+def _open_large(place: Path, clock: Clock | None, _token: CancelToken) -> Document:
+    return Document.open(place, clock=clock)
 
 
 def free_place(path: Path) -> Path:

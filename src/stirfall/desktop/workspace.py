@@ -11,6 +11,7 @@ from shiboken6 import isValid
 
 from stirfall.bench.errors import StirfallError
 from stirfall.bench.factors import Conditions
+from stirfall.desktop.collector import set_aside, take_back
 from stirfall.desktop.notifier import Notice, Notifier
 from stirfall.desktop.shown import Shown
 from stirfall.desktop.theme import LIGHT, Theme
@@ -31,6 +32,7 @@ T = TypeVar("T")
 PAGES = ("shelf", "plan", "bench", "attempts", "evidence", "recipe")
 SIDES = ("odds", "melt", "film")
 _ANALYSIS_SLOT = "analysis"
+_MANY = 5000  # attempts from which on a session is left out of collections of cycles
 
 
 @dataclass(frozen=True)
@@ -165,6 +167,8 @@ class Workspace(QObject):
         self.document = document
         self._unsubscribe = document.subscribe(self._on_changes)
         self.in_hand = InHand(Conditions(), "form")
+        if len(document.state.attempts) > _MANY:
+            set_aside()
         self.document_opened.emit()
         self.refresh()
 
@@ -212,6 +216,8 @@ class Workspace(QObject):
             self._unsubscribe()
             self._unsubscribe = None
         if self.document is not None:
+            if len(self.document.state.attempts) > _MANY:
+                take_back()
             self.document.close()
         self.document = self._analysed = None
         self.analysis = None

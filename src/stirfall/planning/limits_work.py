@@ -82,15 +82,15 @@ def proven_charge_g(state: CampaignState) -> float | None:
     charges = {jar.id: jar.charge_g for jar in state.jars}
     largest = None
     for attempt in state.attempts:
-        count = attempt.clean_count
-        if count is None or not count[0]:
-            continue
         charge = attempt.masses.charge_g
         if not charge and batch is not None and per is not None:
             value = attempt.conditions.number(batch.name)
             charge = None if value is None else value * per
         charge = charge or charges.get(attempt.jar_id or "")
-        if charge and (largest is None or charge > largest):
+        if not charge or (largest is not None and charge <= largest):
+            continue  # most attempts end here, and how they came out takes longer to ask
+        count = attempt.clean_count
+        if count is not None and count[0]:
             largest = charge
     return largest
 

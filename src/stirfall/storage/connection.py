@@ -47,6 +47,7 @@ def connect(path: Path, read_only: bool) -> sqlite3.Connection:
         uri=True,
         isolation_level=None,
         timeout=BUSY_TIMEOUT_MS / 1000.0,
+        check_same_thread=False,  # a large file is opened on a worker and then used by the window alone
     )
     connection.execute("PRAGMA foreign_keys = ON")
     if not read_only:

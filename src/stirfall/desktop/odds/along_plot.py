@@ -13,7 +13,7 @@ from stirfall.desktop.odds.outlines import hatch_lines
 from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
 from stirfall.desktop.odds.rails import Rails
-from stirfall.desktop.odds.state import AlongPicture
+from stirfall.desktop.odds.state import AlongPicture, drawn_text
 from stirfall.desktop.theme import Theme
 from stirfall.reporting.axis_ticks import axis_title, from_axis, to_axis
 
@@ -194,3 +194,5 @@ class AlongPlot(PicturePlot):
             picture.spots, (low, high), width_px=width, mark_px=MARK_PX, fan_out=picture.factor.is_choice
         )
         self.show_spots(picture.spots, points)
+        if picture.not_drawn:
+            self._add_label(drawn_text(picture), high, 98.0, (1.0, 0.0), halo=True)

@@ -276,8 +276,7 @@ def suggestion_rows(
 
 def last_attempt(state: CampaignState) -> Attempt | None:
     """Return the attempt with the highest number that was not struck out, or None."""
-    kept = [attempt for attempt in state.attempts if not attempt.is_struck]
-    return max(kept, key=lambda attempt: attempt.number, default=None)
+    return state.newest
 
 
 def suggestion_row(

@@ -14,7 +14,7 @@ from stirfall.desktop.odds.outlines import contour_segments, hatch_lines
 from stirfall.desktop.odds.phrases import PERCENT
 from stirfall.desktop.odds.picture_plot import HANDLE_PX, MARK_PX, PicturePlot, hatch_spacing, path_item, set_path
 from stirfall.desktop.odds.ramp import landscape
-from stirfall.desktop.odds.state import Floats, MapPicture
+from stirfall.desktop.odds.state import Floats, MapPicture, drawn_text
 from stirfall.desktop.theme import Theme
 from stirfall.reporting.axis_ticks import from_axis
 from stirfall.reporting.shares import percent
@@ -219,6 +219,8 @@ class MapPlot(PicturePlot):
             ]
         ).reshape(-1, 2)
         self.show_spots(picture.spots, points)
+        if picture.not_drawn:
+            self._add_label(drawn_text(picture), x_high, y_high, (1.0, 0.0))
 
     def _draw_mark(self, at: tuple[float, float], estimate: Estimate | None) -> None:
         (x_low, x_high), (y_low, y_high) = self.view_box.viewRange()

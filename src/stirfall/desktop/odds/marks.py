@@ -29,6 +29,9 @@ LANE_WORDS = {
     Outcome.ABORTED: "aborted",
 }
 LANE_ROWS, LANE_ROWS_LOW = 3, 2
+MOST_DRAWN = 2000
+"""More marks than these are not drawn one by one: they would lie on one another, and the window would wait."""
+_FEWEST_DRAWN = 20
 _GOLDEN_ANGLE = math.pi * (3.0 - math.sqrt(5.0))
 
 
@@ -51,6 +54,25 @@ def lanes_in_use(spots: Sequence[Spot]) -> tuple[tuple[Outcome, ...], tuple[Outc
     seen = {spot.outcome for spot in spots}
     below = tuple(outcome for outcome in LANES_BELOW if outcome in seen)
     return LANES_ABOVE, below
+
+
+def drawn(spots: Sequence[Spot]) -> list[Spot]:
+    """Return the marks that are drawn: all of them, or of very many an even share of each outcome, ends included.
+
+    A hundred thousand marks lie on one another and take seconds; ``MOST_DRAWN`` show the same. The answer depends
+    on the marks alone, so a picture drawn twice is the same.
+    """
+    if len(spots) <= MOST_DRAWN:
+        return list(spots)
+    by_outcome: dict[Outcome, list[int]] = {}
+    for place in sorted(range(len(spots)), key=lambda at: spots[at].x):
+        by_outcome.setdefault(spots[place].outcome, []).append(place)
+    kept: set[int] = set()
+    for places in by_outcome.values():
+        count = min(len(places), max(_FEWEST_DRAWN, round(MOST_DRAWN * len(places) / len(spots))))
+        last = max(count - 1, 1)
+        kept.update(places[round(at * (len(places) - 1) / last)] for at in range(count))
+    return [spots[place] for place in sorted(kept)]
 
 
 def lane_places(shares: Sequence[float], *, gap: float, rows: int = LANE_ROWS) -> list[tuple[int, float]]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from stirfall.bench.factors import Conditions, Factor
 from stirfall.bench.outcomes import Outcome
+from stirfall.desktop.odds.marks import drawn
 from stirfall.desktop.odds.phrases import value_text
 from stirfall.desktop.odds.pictures import caption_of, curve_spots, model_basis, tried_range
 from stirfall.desktop.odds.state import Floats, OutcomePicture, ShareBand
@@ -68,13 +69,16 @@ def outcome_picture(
     caption = caption_of(analysis, conditions, (factor.name,), decimal)
     if any(score.form.gates == 1 and score.weight > 0 for score in analysis.forms):
         caption = f"{caption} {sentence('odds.outcomes_of_two_gates')}"
+    spots = curve_spots(analysis.state.attempts, factor)
+    shown = drawn(spots)
     return OutcomePicture(
         factor=factor,
         x=np.asarray(shares.x, dtype=float),
         level=shares.level,
         tried=tried,
         tried_levels=tried_levels,
-        spots=tuple(curve_spots(analysis.state.attempts, factor)),
+        spots=tuple(shown),
+        not_drawn=len(spots) - len(shown),
         caption=caption,
         sentence=_sentence(analysis, bands, shares, decimal),
         bands=bands,

@@ -11,7 +11,7 @@ from stirfall.bench.factors import Conditions, Factor, Value
 from stirfall.bench.outcomes import Outcome
 from stirfall.bench.records import INVENTED_NOTICE, Attempt
 from stirfall.desktop.odds.lots import lot_text
-from stirfall.desktop.odds.marks import Spot
+from stirfall.desktop.odds.marks import Spot, drawn
 from stirfall.desktop.odds.outlines import convex_hull
 from stirfall.desktop.odds.phrases import conditions_text, counted, value_text
 from stirfall.desktop.odds.state import CurvePicture, Floats, MapPicture
@@ -42,6 +42,8 @@ def curve_picture(
         token.raise_if_cancelled()
     x = np.arange(len(factor.levels), dtype=float) if factor.is_choice else np.asarray(curve.x, dtype=float)
     tried_levels, tried = tried_range(analysis, factor)
+    spots = curve_spots(analysis.state.attempts, factor)
+    shown = drawn(spots)
     return CurvePicture(
         factor=factor,
         x=x,
@@ -52,7 +54,8 @@ def curve_picture(
         gates=_gate_lines(analysis, factor, conditions, x),
         tried=tried,
         tried_levels=tried_levels,
-        spots=tuple(curve_spots(analysis.state.attempts, factor)),
+        spots=tuple(shown),
+        not_drawn=len(spots) - len(shown),
         caption=caption_of(analysis, conditions, (factor.name,), decimal),
         sentence=_curve_sentence(analysis, factor, x, np.asarray(curve.mean), tried=tried, decimal=decimal),
     )
@@ -71,7 +74,8 @@ def map_picture(
     surface = analysis.surface(x_factor.name, y_factor.name, conditions, points=MAP_POINTS)
     if token is not None:
         token.raise_if_cancelled()
-    spots = tuple(_map_spots(analysis.state.attempts, x_factor, y_factor))
+    spots = _map_spots(analysis.state.attempts, x_factor, y_factor)
+    shown = drawn(spots)
     graded = [spot for spot in spots if spot.outcome not in (Outcome.ABORTED, Outcome.NOT_GRADED)]
     mean = np.asarray(surface.mean)
     return MapPicture(
@@ -81,7 +85,8 @@ def map_picture(
         y=np.array([to_axis(y_factor, float(value)) for value in surface.y]),
         mean=mean,
         hull=convex_hull([(spot.x, spot.y) for spot in graded]),
-        spots=spots,
+        spots=tuple(shown),
+        not_drawn=len(spots) - len(shown),
         caption=caption_of(analysis, conditions, (x_factor.name, y_factor.name), decimal),
         sentence=_map_sentence(analysis, x_factor, y_factor, mean, x=surface.x, y=surface.y, decimal=decimal),
     )

@@ -48,6 +48,7 @@ class AlongPicture:
 
     ``tried`` holds the lowest and highest value of graded attempts, None where there are none; for a choice
     ``tried_levels`` holds the levels. ``caption`` and ``sentence`` say in words what the picture shows.
+    ``not_drawn`` counts attempts beyond the marks that are drawn, of very many an even share.
     """
 
     factor: Factor
@@ -58,6 +59,7 @@ class AlongPicture:
     spots: tuple[Spot, ...]
     caption: str
     sentence: str
+    not_drawn: int = field(default=0, kw_only=True)
 
     def was_tried(self, value: float | str) -> bool:
         """Whether a value lies within what graded attempts reached."""
@@ -114,6 +116,13 @@ class MapPicture:
     spots: tuple[Spot, ...]
     caption: str
     sentence: str
+    not_drawn: int = 0
+
+
+def drawn_text(picture: AlongPicture | MapPicture) -> str:
+    """Say how many of the attempts are drawn."""
+    shown = len(picture.spots)
+    return f"{shown} of {shown + picture.not_drawn} attempts drawn"
 
 
 @dataclass(frozen=True)

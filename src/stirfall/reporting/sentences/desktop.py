@@ -242,6 +242,7 @@ SENTENCES: dict[str, str] = {
     "trust_view.against.run_number": "the number of the attempt",
     "trust_view.against.place_in_day": "the place in its day",
     "trust_view.detail_never": "Never varied, so nothing is known about: {factors}.",
+    "desktop.opening": "Opening {name}. It is large, so this takes a moment.",
     "desktop.already_open": "{name} is open in this window already.",
     "desktop.copy_saved": "A complete copy was saved as {name}. You go on working in the first file.",
     "desktop.settings_changed": "The campaign settings were changed.",
