@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import random
+import warnings
 import zipfile
 from collections.abc import Callable
 from datetime import datetime
@@ -28,13 +29,79 @@ _HEADINGS = (
     ("Nr", "Datum", "Temperature", "hold [min]", "clean ones", "trials", "humidity %", "recovery %", "comment"),
 )
 _CELLS = (
-    "1", "2", "14.03.2026 10:20", "3/4/2026", "2026-03-14", "2026-03-14T10:20:00+01:00", "14:30", "25:99", "L1", "L2",
-    "150", "151,5", "1,234", "1.234,5", "-7", "1e400", "nan", "inf", "90 s", "2 min", "1 h 30 min", "3 d", "12 furlongs",
-    "none", "additive A", "clean", "beads", "partial", "part.", "+", "-", "+/-", "yes", "0", "1/3", "5 of 3", "weird",
-    "=1+1", "=cmd|' /C calc'!A0", "@SUM(A1)", "#REF!", "\u202e150", "१५०", "²", "٣", "0x10", "1_000", "½", "∞",
-    "a" * 300, "\"", "'", ";", ",", "\t", "|", "\u00a0", "\ufeff", "99999999999999999999", "31.02.2026", "00/00/0000",
-    "0000-00-00", "9999-12-31 23:59", "12/31/9999 24:00", "1 2 3", "150 °C", "302 F", "−5", "1.2.3.4", "..", ",,", "e5",
-)  # fmt: skip
+    "1",
+    "2",
+    "14.03.2026 10:20",
+    "3/4/2026",
+    "2026-03-14",
+    "2026-03-14T10:20:00+01:00",
+    "14:30",
+    "25:99",
+    "L1",
+    "L2",
+    "150",
+    "151,5",
+    "1,234",
+    "1.234,5",
+    "-7",
+    "1e400",
+    "nan",
+    "inf",
+    "90 s",
+    "2 min",
+    "1 h 30 min",
+    "3 d",
+    "12 furlongs",
+    "none",
+    "additive A",
+    "clean",
+    "beads",
+    "partial",
+    "part.",
+    "+",
+    "-",
+    "+/-",
+    "yes",
+    "0",
+    "1/3",
+    "5 of 3",
+    "weird",
+    "=1+1",
+    "=cmd|' /C calc'!A0",
+    "@SUM(A1)",
+    "#REF!",
+    "\u202e150",
+    "१५०",
+    "²",
+    "٣",
+    "0x10",
+    "1_000",
+    "½",
+    "∞",
+    "a" * 300,
+    '"',
+    "'",
+    ";",
+    ",",
+    "\t",
+    "|",
+    "\u00a0",
+    "\ufeff",
+    "99999999999999999999",
+    "31.02.2026",
+    "00/00/0000",
+    "0000-00-00",
+    "9999-12-31 23:59",
+    "12/31/9999 24:00",
+    "1 2 3",
+    "150 °C",
+    "302 F",
+    "−5",
+    "1.2.3.4",
+    "..",
+    ",,",
+    "e5",
+)
 
 
 @cache
@@ -43,8 +110,9 @@ def _texts() -> tuple[bytes, ...]:
     for place, header in enumerate(_HEADINGS):
         for mark in (";", ",", "\t"):
             rows = [mark.join(header)]
-            for row in range(6):
-                rows.append(mark.join(str((row * 7 + at * 3 + place) % 90 + 1) for at in range(len(header))))
+            rows += [
+                mark.join(str((row * 7 + at * 3 + place) % 90 + 1) for at in range(len(header))) for row in range(6)
+            ]
             made.append("\r\n".join(rows).encode())
     return tuple(made)
 
@@ -65,12 +133,13 @@ def _random_table(pick: random.Random) -> bytes:
     lines = [mark.join(header)]
     if pick.random() < 0.2:
         lines.insert(0, "Separations, spring")
-    for _ in range(pick.randint(0, 7)):
-        lines.append(
-            mark.join(pick.choice(_CELLS) for _ in range(len(header) + pick.choice((0, 0, 0, 0, -1, 1, 3))))
-        )
+    lines += [mark.join(_random_row(len(header), pick)) for _ in range(pick.randint(0, 7))]
     text = pick.choice(("\n", "\r\n", "\r")).join(lines)
     return text.encode(pick.choice(("utf-8", "utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be")))
+
+
+def _random_row(width: int, pick: random.Random) -> list[str]:
+    return [pick.choice(_CELLS) for _ in range(width + pick.choice((0, 0, 0, 0, -1, 1, 3)))]
 
 
 def _cut(data: bytes, pick: random.Random) -> bytes:
@@ -131,8 +200,19 @@ def _start(data: bytes, pick: random.Random) -> bytes:
 
 
 _HARMS: tuple[Callable[[bytes, random.Random], bytes], ...] = (
-    _cut, _flip, _flip, _insert, _insert, _insert, _repeat, _drop, _swap_marks, _wide, _long, _start,
-)  # fmt: skip
+    _cut,
+    _flip,
+    _flip,
+    _insert,
+    _insert,
+    _insert,
+    _repeat,
+    _drop,
+    _swap_marks,
+    _wide,
+    _long,
+    _start,
+)
 
 
 @cache
@@ -173,7 +253,7 @@ def small_workbook() -> bytes:
     sheet.append(["Attempts of spring"])
     sheet.append(["no", "date", "lot", "T (°C)", "age (h)", "result", "note"])
     for row in range(5):
-        moment = datetime(2026, 3, 14 + row, 10, 20)
+        moment = datetime.fromisoformat(f"2026-03-{14 + row}T10:20")
         sheet.append(
             [row + 1, moment, f"L{row % 2}", 150.5 + row, 24 * (row + 1), ("clean", "beads")[row % 2], "ok"]
         )
@@ -206,9 +286,11 @@ def malformed_workbook(seed: int) -> bytes:
     for _ in range(pick.randint(1, 3)):
         parts = pick.choice((_harm_part, _harm_part, _harm_xml, _harm_xml, _lose_part, _add_part))(parts, pick)
     kept = io.BytesIO()
-    with zipfile.ZipFile(kept, "w", pick.choice((zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED))) as archive:
+    method = pick.choice((zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED))
+    with warnings.catch_warnings(), zipfile.ZipFile(kept, "w", method) as archive:
+        warnings.simplefilter("ignore")  # of two parts with one name
         for name, content in parts:
-            archive.writestr(zipfile.ZipInfo(name), content)
+            archive.writestr(zipfile.ZipInfo(name), content, method)
     return kept.getvalue()
 
 
@@ -223,13 +305,29 @@ def _harm_part(parts: _Parts, pick: random.Random) -> _Parts:
 
 
 _XML = (
-    (b"<v>", b"<v>1e999"), (b'r="D3"', b'r="XFD3"'), (b'r="D3"', b'r="ZZZZZZ3"'), (b'<row r="4"', b'<row r="900000000"'),
-    (b'<row r="4"', b'<row r="-1"'), (b't="s"', b't="n"'), (b't="n"', b't="d"'), (b't="s"', b't="q"'), (b's="1"', b's="99"'),
-    (b"<sheetData>", b"<sheetData><row/>"), (b"<f>", b"<f t='shared' si='0'>"), (b"?>", b"?><!DOCTYPE a [<!ENTITY b 'c'>]>"),
-    (b"worksheets/sheet1.xml", b"../../../etc/passwd"), (b"Target=\"", b"TargetMode=\"External\" Target=\"http://localhost/"),
-    (b"sheetId=\"1\"", b"sheetId=\"x\""), (b"state=\"hidden\"", b"state=\"veryHidden\""), (b"<dimension ref=\"A1:G7\"", b"<dimension ref=\"A1:XFD1048576\""),
-    (b"<v>2</v>", b"<v>99999</v>"), (b"<c ", b"<c t=\"inlineStr\" "), (b"utf-8", b"utf-7"), (b"</row>", b""), (b"<v>", b"<v>4.6e9"),
-)  # fmt: skip
+    (b"<v>", b"<v>1e999"),
+    (b'r="D3"', b'r="XFD3"'),
+    (b'r="D3"', b'r="ZZZZZZ3"'),
+    (b'<row r="4"', b'<row r="900000000"'),
+    (b'<row r="4"', b'<row r="-1"'),
+    (b't="s"', b't="n"'),
+    (b't="n"', b't="d"'),
+    (b't="s"', b't="q"'),
+    (b's="1"', b's="99"'),
+    (b"<sheetData>", b"<sheetData><row/>"),
+    (b"<f>", b"<f t='shared' si='0'>"),
+    (b"?>", b"?><!DOCTYPE a [<!ENTITY b 'c'>]>"),
+    (b"worksheets/sheet1.xml", b"../../../etc/passwd"),
+    (b'Target="', b'TargetMode="External" Target="http://localhost/'),
+    (b'sheetId="1"', b'sheetId="x"'),
+    (b'state="hidden"', b'state="veryHidden"'),
+    (b'<dimension ref="A1:G7"', b'<dimension ref="A1:XFD1048576"'),
+    (b"<v>2</v>", b"<v>99999</v>"),
+    (b"<c ", b'<c t="inlineStr" '),
+    (b"utf-8", b"utf-7"),
+    (b"</row>", b""),
+    (b"<v>", b"<v>4.6e9"),
+)
 
 
 def _harm_xml(parts: _Parts, pick: random.Random) -> _Parts:

@@ -28,8 +28,11 @@ _UNITS = {
 # Only in brackets: elsewhere such letters are parts of names.
 _IN_BRACKETS = {
     each.casefold(): each
-    for each in "W kW mW V mV A mA bar mbar Pa kPa hPa ppm N J mol mmol m m/s cm/s mm/s L/min mL/min cP mPa*s".split()
-}
+    for each in (
+        "W", "kW", "mW", "V", "mV", "A", "mA", "bar", "mbar", "Pa", "kPa", "hPa", "ppm", "N", "J",
+        "mol", "mmol", "m", "m/s", "cm/s", "mm/s", "L/min", "mL/min", "cP",
+    )
+}  # fmt: skip
 _PLAIN_WORDS = frozenset({"-", "–", "1", "none", "text", "y/n", "yes/no", "no.", "#"})
 _BRACKETED = re.compile(r"^(.*?)[\s_]*[\[({<]\s*([^\[\](){}<>]{1,24})\s*[\])}>]\s*$")
 _SEPARATOR = re.compile(r"\s*(?:/|,|;|\s+in\s+|_in_|\s+-\s+|_|\s)\s*")
