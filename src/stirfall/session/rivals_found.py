@@ -139,7 +139,8 @@ class Rival:
     @property
     def foretells(self) -> Reason:
         """What the explanation says will be seen."""
-        return Reason(f"rivals.foretells_{self.key}")
+        code = f"rivals.foretells_{self.key}"
+        return Reason(code)
 
 
 def factor_of(evidence: tuple[Evidence, ...]) -> float:

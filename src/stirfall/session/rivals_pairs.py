@@ -6,7 +6,7 @@ Nothing here ever asks for a longer or a stronger exposure of a metal whose expo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import permutations
@@ -60,9 +60,13 @@ def pair_for(analysis: Analysis, key: RivalKey, now: datetime | None) -> tuple[P
     if sides is None:
         return None, Reason("rivals.no_pair_limits")
     first, second, ratio = sides
-    rules = tuple(Reason(f"rivals.rule_{name}") for name in _rules(analysis, kind, first, second))
-    told = (Reason(f"rivals.told_{kind}_{key}"), Reason(f"rivals.told_{kind}_{NEAREST[key]}"))
+    rules = _reasons(f"rivals.rule_{name}" for name in _rules(analysis, kind, first, second))
+    told = _reasons(f"rivals.told_{kind}_{each}" for each in (key, NEAREST[key]))
     return Pair(kind, NEAREST[key], first, second, rules, told, ratio, analysis.limits.may_wait), None
+
+
+def _reasons(codes: Iterable[str]) -> tuple[Reason, ...]:
+    return tuple(Reason(code) for code in codes)
 
 
 def _rules(analysis: Analysis, kind: str, first: PairSide, second: PairSide) -> Iterator[str]:
