@@ -21,6 +21,7 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
     "open": ("stirfall open trial.stirfall",),
     "new": (
         "stirfall new trial.stirfall --title 'Dross, spring' --melting-point 138",
+        "stirfall new copy.stirfall --package trial.zip",
         "stirfall new table.stirfall --from table.csv --outcome result --success clean --factor 'age=h:log'",
     ),
     "import": ("stirfall import trial.stirfall notebook.xlsx --dry-run",),

@@ -18,6 +18,7 @@ from stirfall.storage.bulky import Item, Pair, of_kind
 from stirfall.storage.edits import Bulky, StoredAnchor, StoredPhoto
 from stirfall.storage.package_cells import ID, INTEGER, MAYBE_INTEGER, NUMBER, TEXT, TIME, one_of
 from stirfall.storage.package_content import Photos
+from stirfall.storage.package_names import shortened
 from stirfall.storage.package_sources import Source
 from stirfall.storage.package_tables import Row, Table, columns
 from stirfall.storage.package_targets import Target
@@ -209,8 +210,10 @@ def readings(bulky: Sequence[Pair]) -> Iterator[Reading]:
 def photo_items(source: Source, rows: Sequence[PictureRow]) -> list[Item]:
     """Return the photos of a package, checked file by file and loaded when asked for.
 
-    Raises FileTroubleError ``package.missing_file``, ``package.too_large`` or ``package.other_file``.
+    Raises FileTroubleError ``package.missing_file``, ``package.too_large`` or ``package.other_file``, or
+    InputError ``package.file_twice``.
     """
+    _check_once([path for row in rows for path in (row.path, row.original_path) if path])
     items = []
     for row in rows:
         _check_file(source, row.path, row.sha256)
@@ -222,6 +225,7 @@ def photo_items(source: Source, rows: Sequence[PictureRow]) -> list[Item]:
 
 def example_items(source: Source, rows: Sequence[PictureRow]) -> list[Item]:
     """Return the examples of a package, likewise."""
+    _check_once([row.path for row in rows])
     items = []
     for row in rows:
         _check_file(source, row.path, row.sha256)
@@ -241,6 +245,15 @@ def _load_example(row: PictureRow, source: Source) -> Bulky:
 def _file(source: Source, path: str) -> bytes:
     with closing(source.open(path, limits.MOST_PICTURE)) as file:
         return b"".join(iter(lambda: file.read(_CHUNK), b""))
+
+
+def _check_once(paths: Sequence[str]) -> None:
+    """Raise InputError ``package.file_twice``: a small file named a million times would be read a million times."""
+    seen: set[str] = set()
+    for path in paths:
+        if path in seen:
+            raise InputError("package.file_twice", name=shortened(path))
+        seen.add(path)
 
 
 def _check_file(source: Source, path: str, sha256: str) -> None:

@@ -26,7 +26,7 @@ MOST_HEADING = 1_000
 """Characters of one heading."""
 MOST_ID = 1_000
 """Characters of an id, or of any other name by which a record is found."""
-MOST_ROWS = 1_000_000
+MOST_ROWS = 500_000
 """Rows of one table of records."""
 MOST_READINGS = 20_000_000
 """Temperatures of all logs together; they are kept in 16 bytes each while they are read."""

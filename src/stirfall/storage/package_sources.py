@@ -15,6 +15,7 @@ import zlib
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
+from itertools import chain, islice
 from pathlib import Path
 from typing import BinaryIO, Protocol, cast
 
@@ -142,8 +143,8 @@ class FolderSource:
     def names(self) -> frozenset[str]:
         """Return the names of its files, its own and those one folder below."""
         with broken_files(self.place):
-            found = [path for pattern in ("*", "*/*") for path in self.folder.glob(pattern) if path.is_file()]
-            return frozenset(path.relative_to(self.folder).as_posix() for path in found[: limits.MOST_FILES])
+            found = islice(chain(self.folder.glob("*"), self.folder.glob("*/*")), limits.MOST_FILES)
+            return frozenset(path.relative_to(self.folder).as_posix() for path in found if path.is_file())
 
     def open(self, name: str, most: int) -> BinaryIO:
         """Open one file; raises FileTroubleError ``package.missing_file``, ``package.link`` and others."""

@@ -322,6 +322,8 @@ def test_a_picture_that_is_another_one_or_missing_or_named_outside_is_refused() 
     assert trouble(zipped((files | {name: b"other"}).items())).code == "package.other_file"
     del files[name]
     assert trouble(zipped(files.items())).code == "package.missing_file"
+    same = good_files()["photos.csv"].replace(b"-1-original.jpg", b"-1.jpg")
+    assert trouble(with_files(photos_csv=same)).code == "package.file_twice"
     rows = good_files()["photos.csv"].replace(name.encode(), b"../../etc/passwd")
     assert trouble(with_files(photos_csv=rows)).code == "package.missing_file"
 

@@ -59,6 +59,7 @@ SENTENCES: dict[str, str] = {
     "package.path_outside": (
         "The descriptor names “{path}”, which is no file inside the package. Do not trust it. Nothing was read."
     ),
+    "package.file_twice": "Two rows name the picture “{name}”. Each needs a file of its own. Nothing was read.",
     "package.other_file": (
         "{path} is not the picture that was packed: its SHA-256 differs. Get the package anew. Nothing was read."
     ),
