@@ -148,7 +148,7 @@ def _meaning_of(look: Look) -> Meaning | None:
     if meaning in (Meaning.RECOVERY, Meaning.HUMIDITY, Meaning.PEAK, Meaning.CLEAN, Meaning.TRIALS):
         return meaning if look.is_number else None
     if meaning is Meaning.NUMBER:
-        return meaning if look.is_number and not look.unit and len(set(look.cells)) == len(look.cells) else None
+        return meaning if look.is_number and not look.unit else None
     if meaning in WORDED:
         words = {plain_word(cell) for cell in look.cells}
         counts = look.is_number and not words <= {"0", "1"}
