@@ -229,7 +229,7 @@ LOTS_HEAD = b"id,made_at,solids_percent,note,metal_percent,metal_u_percent,assay
         (LOTS_HEAD + b"'\\\\u00,,,,,,\r\n", "package.bad_cells"),
         (LOTS_HEAD + b'L1,,,"open', "package.broken_csv"),
         (LOTS_HEAD + b'L1,,,"a"b,,,\r\n', "package.broken_csv"),
-        (LOTS_HEAD + b'L1,,,"' + b"x\r\n" * 3_000_000, "package.broken_csv"),
+        (LOTS_HEAD + b'L1,,,"' + b"x\r\n" * 500_000, "package.broken_csv"),
         (LOTS_HEAD + b"=cmd,,,,,,\r\n" * 2, "package.repeated_id"),
         (b"", "package.wrong_header"),
     ],
@@ -384,8 +384,8 @@ def test_malformed_packages_end_in_a_sentence_or_are_read(tmp_path: Path, monkey
     # tests/e2e/test_malformed_inputs.py goes through thousands of them.
     monkeypatch.chdir(tmp_path)
     assert malformed_package(7) == malformed_package(7)
-    ends = [end_of(malformed_package(seed)) for seed in range(300)]
+    ends = [end_of(malformed_package(seed)) for seed in range(150)]
     assert len(set(ends)) > 10
-    assert 10 < ends.count("read") < 150
+    assert 10 < ends.count("read") < 75
     assert set(ends) - {"read"} <= set(all_sentences())
     assert list(tmp_path.iterdir()) == []

@@ -203,9 +203,7 @@ def test_an_independent_reader_finds_zip_file_and_folder_valid(content: PackageC
         ("photos.csv", b",a2,", b",a7,", "foreign-key"),
         ("attempts.csv", b",fold,", b",stamp,", "constraint-error"),
         ("runs.csv", b"r1,", b",", "constraint-error"),
-        ("jars.csv", b",20,", b",deep,", "type-error"),
         ("run_events.csv", b"e2,", b"e1,", "primary-key"),
-        ("lots.csv", b"12.5", b"12.6", "hash-count"),
         ("figures/odds.svg", b"svg", b"png", "hash-count"),
     ],
 )
