@@ -52,8 +52,10 @@ def bench_job(sheet: BenchSheet, *, paper: str = "A4") -> PrintJob:
     size = _fit(sheet, frame)
     front = _front(sheet, frame, size)
     behind = _behind(sheet, frame)
-    one = packed([*front, *behind], frame)
-    pages = one if len(one) == 1 else (*packed(front, frame), *packed(behind, frame))
+    together = packed([*front, *behind], frame)
+    # What is needed at the bench has the first page for itself, unless it runs over anyway.
+    is_parted = len(together) > 1 and len(packed(front, frame)) == 1
+    pages = (*packed(front, frame), *packed(behind, frame)) if is_parted else together
     drawn = [_page(blocks, frame, sheet, place, len(pages)) for place, blocks in enumerate(pages, 1)]
     del application
     return PrintJob(f"Bench sheet: {sheet.title}", page, tuple(drawn))
