@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import pytest
 from PySide6.QtCore import QBuffer, QIODevice
@@ -19,12 +19,15 @@ from stirfall.bench.cancel import Cancelled, CancelToken
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.report_pages import PAPERS, Pages, Picture, Strip, Words
 from stirfall.desktop.report_pdf import placed_pages, report_pdf
+from stirfall.reporting.figures import Figure
 from stirfall.reporting.report.lab_report import lab_report
 from stirfall.reporting.report.source import ReportSource
 from stirfall.reporting.report.tree import (
+    Block,
     Bullets,
     CautionsBlock,
     Column,
+    FigureBlock,
     Heading,
     Notice,
     Paragraph,
@@ -78,6 +81,7 @@ def made(qapp: QApplication) -> Report:
         Heading("Second part"),
         Heading("Within it", 3),
         Notice("stop", "Do not."),
+        FigureBlock(Figure("bare", "Bare", "A figure without lines.", (), (), lambda _canvas: None), 1),
         PhotoBlock(3, "clean separation", "one.png", "image/png", picture(), 1),
         PhotoBlock(4, "aborted", "two.png", "image/png", b"no picture", 2),
         CautionsBlock("Hot oil.", (("Stay by it.", "a source"),)),
@@ -92,6 +96,10 @@ def pages(request: pytest.FixtureRequest, made: Report) -> Pages:
 
 def words(pages: Pages, page: int) -> list[str]:
     return [item.text for item in pages.items[page] if isinstance(item, Words)]
+
+
+def test_every_kind_of_block_is_in_these_tests(made: Report) -> None:
+    assert {type(block) for block in made.blocks} == set(get_args(Block))
 
 
 def test_nothing_stands_outside_the_page_or_over_its_foot(pages: Pages) -> None:
@@ -165,7 +173,7 @@ def test_no_word_turns_the_line_around(pages: Pages) -> None:
 def test_a_photo_that_cannot_be_read_is_told(pages: Pages) -> None:
     said = "".join(each for page in range(len(pages.items)) for each in words(pages, page))
     assert "This picture cannot be read." in said
-    assert sum(isinstance(item, Picture) for items in pages.items for item in items) == 1
+    assert sum(isinstance(item, Picture) for items in pages.items for item in items) == 2
 
 
 def test_the_same_report_gives_the_same_bytes_with_the_time_of_the_report(made: Report) -> None:

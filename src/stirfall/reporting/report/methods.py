@@ -48,6 +48,8 @@ def _grading(telling: Telling) -> Iterator[str]:
         yield say("report.pieces_are_beads")
     if counts:
         yield say("report.graded_by_count", attempts=counted(counts))
+    if counts and not graded:
+        yield say("report.clean_by_count")
     partly = sum(each.parted is Parted.PARTLY and not each.is_struck for each in state.attempts)
     if graded or not counts:
         yield say(f"report.partly_{state.settings.partly}", attempts=counted(partly))

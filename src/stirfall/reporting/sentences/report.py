@@ -63,6 +63,7 @@ SENTENCES: dict[str, str] = {
     "report.clean_by_gates": "“Clean” means both: the solids left the metal, and the metal became one pool.",
     "report.pieces_are_beads": "A few pieces are not one pool: they count as beads.",
     "report.graded_by_count": "{attempts} say how many of their trials were clean, without the two questions.",
+    "report.clean_by_count": "“Clean” is as the person counted it; what it had to fulfil was not noted.",
     "report.partly_failed": "Partly parted counts as not parted in this campaign ({attempts}).",
     "report.partly_success": (
         "Partly parted counts as parted in this campaign ({attempts}): with one pool after it, it counts as clean."
