@@ -71,7 +71,8 @@ def foretold_text(bench: BenchResult, *, decimal: str = ".") -> str:
         "upper": round(told.upper),
         "clean": round(told.clean),
     }
-    return f"{sentence('benches.foretold', about)}: {judged(told)}"
+    words = sentence("benches.foretold", about)
+    return f"{words}: {judged(told)}"
 
 
 def judged(told: GroupForetold) -> str:
