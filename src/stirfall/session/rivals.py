@@ -14,7 +14,7 @@ of all others in the same fit, so that a number is about what is left when every
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -28,7 +28,7 @@ from stirfall.inference.effect_steps import LEVEL_STEP
 from stirfall.inference.gate_rows import GateName
 from stirfall.inference.probability import weighted_interval
 from stirfall.session.analysis import Analysis
-from stirfall.session.rivals_fit import GateTest, evidence_of, exposure_evidence, fit_terms
+from stirfall.session.rivals_fit import GateTest, evidence_of, exposure_evidence, fit_terms, rows_of_table
 from stirfall.session.rivals_found import (
     KEYS,
     NEAREST,
@@ -80,6 +80,7 @@ _BY_DEPTH: tuple[tuple[str, GateName, Sign], ...] = (
 )
 _AGES = (Role.SAMPLE_AGE, Role.OIL_EXPOSURE, Role.FILM_INDEX)
 _FEWEST = 8
+_MOST = 2000
 
 
 def rivals(
@@ -90,6 +91,7 @@ def rivals(
     ``now`` lets jars on the shelf stand in the pairs. Takes a moment, so not for the window's thread. Raises
     Cancelled.
     """
+    analysis = _spread(analysis)
     terms = _terms(analysis)
     used = _used(terms)
     tests = fit_terms(analysis, used, _replaced(analysis), token) if analysis.table.rows >= _FEWEST else {}
@@ -108,9 +110,22 @@ def _place(rival: Rival) -> tuple[int, float]:
     return ranks.get(rival.verdict, 2), -(rival.factor or 0.0)
 
 
+def _spread(analysis: Analysis) -> Analysis:
+    """Return the analysis with ``_MOST`` of very many attempts, spread evenly over all of them."""
+    table = analysis.table
+    if table.rows <= _MOST:
+        return analysis
+    rows = np.unique(np.linspace(0, table.rows - 1, _MOST).astype(np.intp))
+    return replace(analysis, table=rows_of_table(table, table.columns, rows))
+
+
 def _terms(analysis: Analysis) -> Terms:
-    attempts = {attempt.id: attempt for attempt in analysis.state.attempts}
-    return terms_of(analysis.state, [attempts[name] for name in analysis.table.ids])
+    state = analysis.state
+    attempts = {attempt.id: attempt for attempt in state.attempts}
+    judged = [attempts[name] for name in analysis.table.ids]
+    named = {attempt.jar_id for attempt in judged}
+    few = replace(state, jars=tuple(jar for jar in state.jars if jar.id in named))  # each is looked up by its name
+    return terms_of(few, judged)
 
 
 def _used(terms: Terms) -> tuple[TestedTerm, ...]:

@@ -103,14 +103,15 @@ def _with_terms(
     for factor in design.factors:
         known &= np.isfinite(columns[factor.name])
     rows = np.flatnonzero(known)
-    return _rows_of(table, columns, rows), design
+    return rows_of_table(table, columns, rows), design
 
 
 def _free(name: str, taken: set[str]) -> str:
     return f"{name} (tested)" if name in taken else name
 
 
-def _rows_of(table: AttemptTable, columns: Mapping[str, FloatArray], rows: NDArray[np.intp]) -> AttemptTable:
+def rows_of_table(table: AttemptTable, columns: Mapping[str, FloatArray], rows: NDArray[np.intp]) -> AttemptTable:
+    """Return some rows of an attempt table, with these columns in the place of its own."""
     return replace(
         table,
         columns={name: column[rows] for name, column in columns.items()},

@@ -236,3 +236,10 @@ def test_an_empty_campaign_says_what_is_missing() -> None:
     found = found_in(state)
     assert {rival.verdict for rival in found.values()} == {"nothing_recorded"}
     assert np.isfinite([rival.n for rival in found.values()]).all()
+
+
+def test_very_many_attempts_are_spread_evenly(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("stirfall.session.rivals._MOST", 60)
+    found = found_in(campaign(TRUTHS["learning"], count=120, seed=2))
+    assert found["learning"].n == 60
+    assert found["learning"].verdict in ("for", "clearly_for")
