@@ -104,6 +104,11 @@ class ColumnPlan:
         """Whether the column goes into the session."""
         return self.meaning is not Meaning.LEAVE
 
+    @property
+    def is_open(self) -> bool:
+        """Whether something about the column is asked that its cells cannot be read without."""
+        return ASK in (self.unit, self.decimal, self.dates)
+
 
 @dataclass(frozen=True)
 class WordPlan:

@@ -131,6 +131,8 @@ class _Reading:
 
     def each(self, column: ColumnPlan, read: Callable[[str], T]) -> list[T | None]:
         """Return what every cell of a column says, None where it is blank or refused."""
+        if column.is_open:  # what is asked about a column is settled before its cells are judged
+            return [None] * len(self.table.rows)
         values: list[T | None] = []
         known: dict[str, T] = {}
         place = column.place
@@ -163,7 +165,7 @@ class _Reading:
     def _conditions(self, factors: FactorTable) -> list[list[tuple[str, Value]]]:
         rows: list[list[tuple[str, Value]]] = [[] for _ in self.table.rows]
         for column in self.plan.having(Meaning.FACTOR):
-            if not column.factor:
+            if not column.factor or column.is_open:
                 continue
             factor = factors.wanted(column)
             read = factors.level_reader(factor) if factor.is_choice else self._number_reader(column, factor)

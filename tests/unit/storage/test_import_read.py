@@ -201,6 +201,13 @@ def test_dates_without_a_time_keep_noon_and_times_join_their_date() -> None:
     assert zoned.attempts[0].started_at == datetime(2026, 3, 14, 8, 5, tzinfo=UTC)
 
 
+def test_cells_are_not_judged_while_something_about_their_column_is_asked() -> None:
+    found = imported('date,T,dose (mg/g),result\n3/4/2026,302,"1,234",clean\n5/6/2026,310,"2,345",no\n')
+    assert [each.code for each in found.unclear] == ["import.ask_dates", "import.ask_unit", "import.ask_decimal"]
+    assert found.refused == ()
+    assert not found.is_ready
+
+
 def test_new_levels_factors_and_values_outside_a_range_are_said() -> None:
     text = "T (°C),additive,power (W),result\n150,none,5,clean\n250,Additive B,7,no\n"
     found = imported(text)
