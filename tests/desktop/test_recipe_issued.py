@@ -68,7 +68,7 @@ def test_an_issued_recipe_stands_in_the_list_and_is_shown_again(
     issued = page.model.state.for_files
     assert issued is not None
     issue(qtbot, page, "for the club")
-    assert page.section == "issued"
+    assert page.front == "issued"
     kept = document.state.recipes
     assert [(each.number, each.note) for each in kept] == [(1, "for the club")]
     assert page.issued_part.rows.rows[0].note == "for the club"

@@ -251,7 +251,7 @@ def test_the_menu_presses_the_buttons_of_the_pages(shell: Shell, qtbot: QtBot, s
     for menu, texts in expected.items():
         for text in texts:
             assert action(shell, menu, text) is not None
-    assert len(action(shell, "File", "Export recipe").menu().actions()) == 5
+    assert len(action(shell, "File", "Recipe").menu().actions()) == 10
     assert len(action(shell, "View", "Odds picture").menu().actions()) >= 4
     action(shell, "Shelf", "Start a jar").trigger()
     assert shell.window.page == "shelf"

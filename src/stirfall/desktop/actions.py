@@ -155,7 +155,7 @@ class ShellActions(QObject):
         self._act(menu, "&Save a copy…", intents.save_copy, "Ctrl+Shift+S", needs_document=True)
         self._act(menu, "Impor&t a table…", intents.import_table, "Ctrl+I")
         self._act(menu, "Pool sess&ions…", intents.pool_sessions)
-        recipe_menu = menu.addMenu("&Export recipe")
+        recipe_menu = menu.addMenu("R&ecipe")
         self._page_menus.add(recipe_menu, RECIPE)
         recipe_menu.addSeparator()
         self._act(recipe_menu, "&Look at it first", intents.export_recipe, "Ctrl+E", needs_document=True)

@@ -50,7 +50,7 @@ class RecipePage(QWidget):
         self.sheet.setObjectName("recipe_sheet")
         self.size_field = SizeField()
         self.size_label = labelled("Batch, g", self.size_field)
-        self.more = button("Mo&re", "recipe_more")
+        self.more = button("More", "recipe_more")
         self.more.setCheckable(True)
         name_control(self.more, "More", "How far the chance may drop, and what the batch is made in")
         self.warning_strip = QFrame()
@@ -65,8 +65,8 @@ class RecipePage(QWidget):
         }
         for kind, act in self.exports.items():
             name_control(act, f"Export as {kind}")
-        self.print = button("&Print…", "recipe_print")
-        self.issue = button("&Issue…", "recipe_issue")
+        self.print = button("Print…", "recipe_print")
+        self.issue = button("Issue…", "recipe_issue")
         name_control(self.issue, "Issue this recipe", "Keep it in the session with its number and its evidence")
         self.dialog: QWidget | None = None
         self._lay_out()
@@ -132,7 +132,7 @@ class RecipePage(QWidget):
     # -- sections ----------------------------------------------------------------------------------
 
     @property
-    def section(self) -> str:
+    def front(self) -> str:
         """The section in front: "make" or "issued"."""
         return list(SECTIONS)[self.tops.currentIndex()]
 
@@ -145,7 +145,7 @@ class RecipePage(QWidget):
 
     def _fit_top(self) -> None:
         """Give the top no more room than the section in front needs, so that the sheet has the rest."""
-        front = self.make_part if self.section == "make" else self.issued_part
+        front = self.make_part if self.front == "make" else self.issued_part
         layout = front.layout()
         needed = layout.totalHeightForWidth(self.tops.width()) if layout is not None else -1
         self.tops.setMaximumHeight(max(needed, front.sizeHint().height()))
@@ -177,7 +177,7 @@ class RecipePage(QWidget):
         state, issued = self.model.state, self.issued_model.state
         self.show_state(state)
         self.issued_part.render_state(issued)
-        is_now = self.section == "make"
+        is_now = self.front == "make"
         for part in (self.size_label, self.size_field, self.more, self.issue):
             part.setVisible(is_now)
         for chooser in (self.issued_part.compare_label, self.issued_part.other):
@@ -235,7 +235,7 @@ class RecipePage(QWidget):
     def _shown_recipe(self) -> tuple[Recipe, SheetKind] | None:
         """Return what would be exported: the present recipe in the units of files, or the issued one as it is."""
         state, issued = self.model.state, self.issued_model.state
-        if self.section == "issued":
+        if self.front == "issued":
             return None if issued.recipe is None else (issued.recipe, issued.sheet)
         recipe = self._present()
         return None if recipe is None or state is None else (recipe, state.sheet)
@@ -244,7 +244,7 @@ class RecipePage(QWidget):
         shown = self._shown_recipe()
         if shown is None:
             return
-        model = self.model if self.section == "make" else self.issued_model
+        model = self.model if self.front == "make" else self.issued_model
         suffix, file_filter = FORMATS[kind]
         ask_where(
             self,
@@ -297,7 +297,7 @@ class RecipePage(QWidget):
         """Work only while the page is in front."""
         super().showEvent(event)
         self.model.set_shown(True)
-        self.issued_model.set_shown(self.section == "issued")
+        self.issued_model.set_shown(self.front == "issued")
 
     def hideEvent(self, event: QHideEvent) -> None:
         """Rest while another page is in front."""
