@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from typing import cast
+
 from stirfall.bench.ages import stamp
 from stirfall.bench.estimates import Estimate, whole_percent
 from stirfall.reporting.recipe_json_parts import attempt_json, batch_json, handbook_json, step_json
@@ -12,7 +15,12 @@ SCHEMA = "stirfall.recipe/1"
 
 
 def recipe_json(recipe: Recipe) -> dict[str, object]:
-    """Return the recipe as a JSON document; probabilities are whole per cents from 1 to 99."""
+    """Return the recipe as a JSON document; probabilities are whole per cents from 1 to 99.
+
+    A recipe that was read from JSON gives that document again, whatever this program knows of it.
+    """
+    if recipe.source:
+        return cast("dict[str, object]", json.loads(recipe.source))
     cautions = recipe.cautions
     return {
         "schema": SCHEMA,

@@ -245,7 +245,8 @@ class Recipe:
     """Conditions, tolerances, evidence, limits and cautions of one clean separation, as of one moment.
 
     Where ``blocked`` there are no steps, ranges and curve: what the operating limits forbid gets no instructions.
-    ``batch`` is the size that the steps are written for, ``number`` that of an issued recipe.
+    ``batch`` is the size that the steps are written for, ``number`` that of an issued recipe, ``source`` the JSON
+    text that it was read from.
     """
 
     title: str
@@ -275,6 +276,7 @@ class Recipe:
     batch: BatchSize | None = None
     handbook: Handbook | None = None
     number: int | None = None
+    source: str = field(default="", repr=False, compare=False)
 
     @property
     def proof_lines(self) -> tuple[str, ...]:

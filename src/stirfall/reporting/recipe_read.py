@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Literal, cast
 
@@ -45,7 +46,7 @@ def recipe_from_text(text: str, *, number: int | None = None) -> Recipe:
         document = json.loads(text)
         if not isinstance(document, dict) or not str(document.get("schema", "")).startswith(_NAME):
             raise InputError("recipe.not_readable", number=number or 0)
-        return _Reader(document).recipe(number)
+        return replace(_Reader(document).recipe(number), source=text)
     except (ValueError, TypeError, KeyError, AttributeError) as error:
         raise InputError("recipe.not_readable", number=number or 0) from error
 

@@ -150,6 +150,7 @@ def test_a_recipe_read_from_its_json_is_written_byte_for_byte_the_same(
         text = recipe_text(made, ".json")
         again = recipe_from_text(text)
         assert recipe_text(again, ".json") == text
+        assert recipe_text(replace(again, source=""), ".json") == text  # written anew from what was read
         assert recipe_text(again, ".md") == recipe_text(made, ".md")
         assert sheet_markdown(make_bench_sheet(again)) == sheet_markdown(make_bench_sheet(made))
 
@@ -168,6 +169,14 @@ def test_a_recipe_of_the_first_version_is_still_read(recipe: Recipe) -> None:
     assert again.batch is None
     assert "## Cautions" in recipe_text(again, ".md")
     assert make_bench_sheet(again).batch == "Batch size not known"
+
+
+def test_what_a_newer_program_added_is_kept_though_it_is_not_known(recipe: Recipe) -> None:
+    newer = json.loads(recipe_text(recipe, ".json"))
+    newer["moon"] = {"phase": "full"}
+    again = recipe_from_text(json.dumps(newer), number=1)
+    assert json.loads(recipe_text(again, ".json")) == newer
+    assert recipe_text(replace(again, number=None), ".md") == recipe_text(recipe, ".md")
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"schema": "stirfall.recipe/1"}', '{"schema": "other"}'])
