@@ -2,7 +2,7 @@
 
 The limits are our own proposal. Beyond chance: the p with all comparisons counted is at most 5 %, and whatever else
 answers agrees as surely: within lots p at most 5 %, with all else alike a posterior chance of 97.5 % (its 95 %
-interval is to one side of none). Probably: every posterior chance at hand is at least 90 %. What lots or like
+interval is to one side of none). Probably: every posterior chance at hand is at least 95 %. What lots or like
 conditions contradict is not called better.
 """
 
@@ -13,7 +13,7 @@ from stirfall.inference.proportions import Span, Stratified
 from stirfall.session.comparing_records import Adjusted, BlockedMeans, Compared, Side, Verdict, more_is_better
 
 BEYOND = 0.05
-PROBABLY = 0.90
+PROBABLY = 0.95
 _SURE = 0.975
 
 
