@@ -186,3 +186,9 @@ def test_the_descriptor_describes_every_column_and_the_same_campaign_gives_the_s
     content = read_package(folder)
     write_package(content.state, content.corrections, folder)
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == first
+
+
+def test_a_package_of_the_first_form_is_read(folder: Path) -> None:
+    before = read_package(folder)
+    change(folder / "datapackage.json", "stirfall.package/2", "stirfall.package/1")
+    assert read_package(folder) == before
