@@ -19,10 +19,14 @@ from pool_benches import MADE, a_bench, planted
 from stirfall.desktop.evidence.benches_section import BenchesSection
 from stirfall.desktop.evidence.benches_state import state_of
 from stirfall.desktop.evidence.benches_table import benches_table
+from stirfall.desktop.ledger.columns import Source, all_columns
+from stirfall.desktop.ledger.facts import fact_sections
+from stirfall.desktop.ledger.filters import quick_filters
 from stirfall.desktop.theme import DARK, HIGH_CONTRAST, LIGHT, apply_theme
 from stirfall.desktop.workspace import Workspace
 from stirfall.session.commands import StrikeAttempt
 from stirfall.session.document import Document
+from stirfall.session.ledger_filter import Around, Condition, How, value_of
 from stirfall.session.pooling import pool
 
 LEFT = Qt.MouseButton.LeftButton
@@ -144,3 +148,17 @@ def test_same_answer_same_state(section: BenchesSection) -> None:
     assert found is not None
     assert state_of(found) == state_of(found)
     assert state_of(found, decimal=",").lines[0].details != state_of(found).lines[0].details
+
+
+def test_the_ledger_tells_where_a_pooled_attempt_was_made(pooled: Document) -> None:
+    state = pooled.state
+    attempt = state.attempts[0]
+    assert attempt.origin is not None
+    bench = attempt.origin.bench
+    column = next(each for each in all_columns(Source(state), ".") if each.key == "bench")
+    assert column.text(attempt) == bench
+    (where,) = [each for each in fact_sections(attempt, state, ".") if each.title == "Where it was made"]
+    assert where.lines[0].text == bench
+    assert quick_filters("bench", attempt) == (Condition("bench", How.IS, bench),)
+    value = value_of("bench", Around(MADE))
+    assert [value(each) for each in state.attempts].count(bench) == 12

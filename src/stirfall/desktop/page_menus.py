@@ -94,6 +94,7 @@ EVIDENCE = (
     Twin("&Rival explanations", "evidence", "evidence_section_rivals"),
     Twin("&Other benches", "evidence", "evidence_section_benches"),
     Twin("The benches as a &table", "evidence", "benches_table"),
+    Twin("&Pool sessions of several benches…", "evidence", "benches_pool"),
     Twin("&Mark a change…", "evidence", "drift_mark"),
     Twin("Ta&ke the mark away", "evidence", "drift_drop"),
     Twin("&Show the attempt of the drift", "evidence", "drift_open"),

@@ -133,6 +133,7 @@ def subjects(state: CampaignState) -> tuple[Subject, ...]:
         *(_of_factor(factor) for factor in state.factors),
         Subject("operator", "who", Kind.CHOICE, levels=_noted(state, "operator")),
         Subject("tool", "tool", Kind.CHOICE, levels=_noted(state, "tool")),
+        Subject("bench", "bench", Kind.CHOICE, levels=_benches(state)),
         Subject("note", "note", Kind.TEXT),
         *(Subject(key, key, Kind.FLAG) for key in FLAGS),
         Subject("look", "surface before melting", Kind.CHOICE, levels=tuple(each.value for each in SurfaceLook)),
@@ -145,6 +146,11 @@ def _noted(state: CampaignState, name: str) -> tuple[str, ...]:
     """Return the operators or tools that attempts name."""
     words = (str(getattr(attempt.facts, name)) for attempt in state.attempts)
     return tuple(dict.fromkeys(word for word in words if word))
+
+
+def _benches(state: CampaignState) -> tuple[str, ...]:
+    """Return the benches of pooled attempts."""
+    return tuple(dict.fromkeys(each.origin.bench for each in state.attempts if each.origin is not None))
 
 
 def _of_factor(factor: Factor) -> Subject:
@@ -264,6 +270,7 @@ def value_of(what: str, around: Around) -> Callable[[Attempt], float | str | Non
         "operator": lambda attempt: attempt.facts.operator or None,
         "tool": lambda attempt: attempt.facts.tool or None,
         "oil_removed": lambda attempt: attempt.sheet.oil_removed or None,
+        "bench": lambda attempt: None if attempt.origin is None else attempt.origin.bench,
     }
     if what not in texts:
         raise InputError("ledger_filter.unknown_subject", what=what)

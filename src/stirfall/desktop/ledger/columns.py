@@ -221,6 +221,10 @@ def _weighing_columns(source: Source, shown: Shown) -> tuple[Column, ...]:
     )
 
 
+def _bench(attempt: Attempt) -> str:
+    return "" if attempt.origin is None else attempt.origin.bench
+
+
 def _other_columns(source: Source, shown: Shown) -> tuple[Column, ...]:
     def run_time(attempt: Attempt) -> str:
         seconds = source.run_seconds(attempt)
@@ -241,6 +245,7 @@ def _other_columns(source: Source, shown: Shown) -> tuple[Column, ...]:
     return (
         Column("run_time", "Run time", run_time, source.run_seconds, True, OTHER, usual=False),
         Column("proof", "Proof", proof, source.proof_place, group=OTHER, usual=False),
+        _words("bench", "Bench", _bench, OTHER),
         _words("photos", "Photos", photos, OTHER),
         _words("second_grade", "Second grade", second, OTHER),
         _words("parted", "Solids left", lambda one: one.parted.value if one.parted else "", OTHER),

@@ -26,6 +26,7 @@ _SHEET = (*(f"tare_{name}" for name in MASS_NAMES), "oil_removed", *(quantity.na
 _RUN = ("run_id", "run_started_at", "run_ended_at", "run_events", "second_grade", "recorded_at", "invented", "id")
 _PROOF = ("proof", "proof_place")
 _WHO = ("operator", "tool")
+_ORIGIN = ("bench", "origin_session", "origin_number", "origin_id", "origin_fingerprint")
 
 TextSteps = Generator[None, None, str]
 PartSteps = Generator[None, None, list[bytes]]
@@ -59,7 +60,7 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
     writer = csv.writer(out, lineterminator="\r\n")
     conditions = [f"{factor.name} [{factor.unit}]" if factor.unit else factor.name for factor in factors]
     places = proof_places(campaign)
-    header = [*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF, *_WHO]
+    header = [*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF, *_WHO, *_ORIGIN]
     writer.writerow(map(safe_cell, header))
     for count, attempt in enumerate(attempts, 1):
         cells = [
@@ -70,6 +71,7 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
             *_of_proof(attempt, places.get(attempt.id)),
             attempt.facts.operator,
             attempt.facts.tool,
+            *_of_origin(attempt),
         ]
         writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
         if count % _STEP == 0:
@@ -103,6 +105,14 @@ def _main(attempt: Attempt, factors: Sequence[Factor]) -> list[object]:
         *(_plain(mass) for mass in vars(attempt.masses).values()),
         attempt.note,
     ]
+
+
+def _of_origin(attempt: Attempt) -> list[object]:
+    """Return where a pooled attempt was made; empty for this session's own."""
+    origin = attempt.origin
+    if origin is None:
+        return [""] * len(_ORIGIN)
+    return [origin.bench, origin.session, origin.number, origin.attempt_id, origin.fingerprint]
 
 
 def _facts(attempt: Attempt) -> list[object]:

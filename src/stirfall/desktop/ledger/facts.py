@@ -37,11 +37,25 @@ class FactSection:
 def fact_sections(attempt: Attempt, campaign: CampaignState, decimal: str) -> tuple[FactSection, ...]:
     """Return what was seen, the limits that were gone past, and the weighings, each with its heading."""
     sections = (
+        FactSection("Where it was made", _origin(attempt)),
         FactSection("What was seen", _seen(attempt, campaign, decimal)),
         FactSection("Limits gone past", _gone_past(attempt)),
         FactSection("Weighing", _weighing(attempt, campaign, decimal)),
     )
     return tuple(section for section in sections if section.lines)
+
+
+def _origin(attempt: Attempt) -> tuple[FactLine, ...]:
+    """Return where a pooled attempt was made; nothing for this session's own."""
+    origin = attempt.origin
+    if origin is None:
+        return ()
+    session = f"“{origin.session}”, attempt {origin.number}"
+    return (
+        FactLine("Bench", origin.bench),
+        FactLine("Session", session),
+        FactLine("Its fingerprint", origin.fingerprint[:16]),
+    )
 
 
 def _seen(attempt: Attempt, campaign: CampaignState, decimal: str) -> tuple[FactLine, ...]:

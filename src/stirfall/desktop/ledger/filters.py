@@ -145,6 +145,9 @@ def quick_filters(key: str, attempt: Attempt) -> tuple[Condition, ...]:
             if word
             else (Condition(key, How.KNOWN),)
         )
+    if key == "bench":
+        bench = None if attempt.origin is None else attempt.origin.bench
+        return (Condition(key, How.KNOWN),) if bench is None else (Condition(key, How.IS, bench),)
     if key == "proof":
         return (Condition("proof", How.YES if attempt.proof_id is not None else How.NO),)
     if key.startswith(FACTOR):
