@@ -14,6 +14,7 @@ FloatArray = NDArray[np.float64]
 ALLOWANCE, LIMIT = 0.5, 5.0
 WEIGHT, EWMA_WIDTH = 0.2, 3.0
 _CERTAIN = 1e-9
+_ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
@@ -44,8 +45,9 @@ class Ewma:
     @property
     def alarms(self) -> tuple[tuple[int, int], ...]:
         """(place, way) of the first point of each stretch outside the limits."""
-        found = [(at, 1) for at in _begins(self.values > self.upper)]
-        found += [(at, -1) for at in _begins(self.values < self.lower)]
+        slack = _ROUNDING * np.maximum(np.abs(self.centre), 1.0)  # where nothing scatters, rounding is no signal
+        found = [(at, 1) for at in _begins(self.values > self.upper + slack)]
+        found += [(at, -1) for at in _begins(self.values < self.lower - slack)]
         return tuple(sorted(found))
 
 

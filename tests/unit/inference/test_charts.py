@@ -37,6 +37,9 @@ class TestLimits:
         assert (individuals([5.0] * 9).scores == 0).all()
         assert (proportions([3] * 9, [3] * 9).scores == 0).all()
         assert run_signals(individuals([5.0] * 9).scores) == ()
+        same = np.full(9, 0.1 + 0.2)
+        assert ewma(same, centre=float(same.mean()) + 1e-16, sd=0.0).alarms == ()
+        assert tabular_cusum(same, target=float(same.mean()), sd=0.0).alarms == ()
 
 
 class TestRules:
