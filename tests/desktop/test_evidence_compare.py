@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 from PySide6.QtCore import QSize, Qt
@@ -13,6 +14,7 @@ from PySide6.QtGui import QImage
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from stirfall.bench.cancel import CancelToken
 from stirfall.bench.factors import Conditions, Factor, Role, Scale
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
@@ -27,8 +29,9 @@ from stirfall.desktop.workspace import Workspace
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import ChangeSettings, RecordAttempt
 from stirfall.session.document import Document
-from stirfall.session.jobs import ImmediateExecutor
+from stirfall.session.jobs import FinishedJob, ImmediateExecutor
 
+T = TypeVar("T")
 AT = datetime(2026, 3, 4, 18, tzinfo=UTC)
 FACTORS = (
     Factor("age", "h", 1.0, 100.0, Scale.LOG, role=Role.SAMPLE_AGE),
@@ -89,6 +92,25 @@ def section(workspace: Workspace, qtbot: QtBot) -> CompareSection:
     made.resize(700, 900)
     made.show()
     return made
+
+
+class WaitingExecutor:
+    """Keeps every job until the test lets it go, in its order; cancelled ones run too, as late results do."""
+
+    def __init__(self) -> None:
+        self.jobs: list[Callable[[], None]] = []
+
+    def submit(
+        self, job: Callable[[CancelToken], T], done: Callable[[T], None], failed: object = None
+    ) -> FinishedJob:
+        del failed
+        self.jobs.append(lambda: done(job(CancelToken())))
+        return FinishedJob()
+
+    def run_all(self) -> None:
+        """Let every job go, and those that they ask for."""
+        while self.jobs:
+            self.jobs.pop(0)()
 
 
 class TestModel:
@@ -214,6 +236,18 @@ class TestModel:
         workspace.execute(RecordAttempt(new))
         assert model.state.headline.startswith("2 of 6 against 6 of 7")
         assert dict(model.state.levels)["rosin"] == "rosin (7)"
+
+    def test_what_was_looked_for_before_a_change_is_dropped_and_looked_for_again(self, document: Document) -> None:
+        executor = WaitingExecutor()
+        workspace = Workspace(executor)
+        workspace.open_document(document)
+        model = CompareModel(workspace)
+        model.set_shown(True)
+        assert model.state.is_working
+        workspace.execute(RecordAttempt(replace(attempts(14)[13], id="", number=0)))
+        executor.run_all()
+        assert dict(model.state.levels)["rosin"] == "rosin (7)"
+        workspace.close_document()
 
     def test_a_read_only_session_is_compared_and_that_is_said(self, document: Document) -> None:
         path = document.path

@@ -48,6 +48,7 @@ class CompareModel(QObject):
         workspace.analysis_started.connect(self.refresh)
         workspace.analysis_finished.connect(self._ask)
         workspace.refinement_failed.connect(self._ask)
+        workspace.analysis_failed.connect(self._analysis_failed)
         workspace.theme_changed.connect(self._on_theme)
         self._on_document_opened()
 
@@ -61,6 +62,7 @@ class CompareModel(QObject):
         self._found: Compared | None = None
         self._answered: tuple[Analysis, Comparison, float | None] | None = None
         self._is_asking = self._is_searching = False
+        self._edition = 0
         self._note = self._problem = ""
 
     # -- what comes from outside -------------------------------------------------------------------
@@ -72,7 +74,8 @@ class CompareModel(QObject):
 
     def _on_document_changed(self, changes: Changes) -> None:
         if changes.attempts or changes.factors or changes.shelf or changes.settings:
-            self._subjects = None
+            self._subjects, self._is_searching = None, False
+            self._edition += 1
             self._search()
         self.refresh()
 
@@ -111,9 +114,12 @@ class CompareModel(QObject):
             return
         self._is_searching = True
         job = partial(find_subjects, document.state)
-        self.workspace.submit(job, self._take_subjects, self._failed, slot=_SUBJECTS_SLOT)
+        take = partial(self._take_subjects, self._edition)
+        self.workspace.submit(job, take, self._failed, slot=_SUBJECTS_SLOT)
 
-    def _take_subjects(self, subjects: tuple[Subject, ...]) -> None:
+    def _take_subjects(self, edition: int, subjects: tuple[Subject, ...]) -> None:
+        if edition != self._edition:  # of attempts that have changed since
+            return
         self._is_searching = False
         self._subjects = subjects
         if self._found_subject(self._subject) is None:
@@ -151,6 +157,12 @@ class CompareModel(QObject):
     def _take(self, found: Compared) -> None:
         self._found, self._is_asking, self._problem = found, False, ""
         self.refresh()
+
+    def _analysis_failed(self, *_unused: object) -> None:
+        """Without an analysis there is no answer; the window has said why."""
+        if self._comparison is not None:
+            self._problem = sentence("compare_page.failed")
+            self.refresh()
 
     def _failed(self, error: Exception) -> None:
         self._is_asking = self._is_searching = False
