@@ -102,6 +102,14 @@ def test_every_part_of_the_recipe_is_on_paper(drawn: tuple[Recipe, bytes, tuple[
         assert line in texts or line in everything
     for value in recipe.values:
         assert value.shown() in texts
+    assert recipe.handbook is not None
+    book = recipe.handbook
+    for line in (*book.apparatus, *book.tested, *book.failures, *book.unknown, *book.references):
+        assert line in texts
+    assert " ".join(book.purpose) in texts
+    for step in recipe.steps:
+        assert f"Should be seen: {step.see}" in texts
+        assert f"If not: {step.otherwise}" in texts
     first = "\n".join(item.text for item in placed if item.page == 1)
     assert recipe.cautions.headline in first
     assert INVENTED_NOTICE in first

@@ -15,6 +15,9 @@ _CRUST = (
     "Surface hidden, furry, white or yellow: do not open, touch or cut it; get help.",
     "Water under the oil or on the pieces: do not heat it.",
 )
+_HELD_ENOUGH = (
+    "Hard lumps when the time is over: stop the heat, and record it as it is. Never hold it hot beyond that."
+)
 _SEEN: dict[str, tuple[str, str]] = {
     "check": (
         "Every line of the checklist is true.",
@@ -90,6 +93,8 @@ def at_bench(step: Step, settings: CampaignSettings) -> str:
 
 def seen_at(key: str, settings: CampaignSettings) -> tuple[str, str]:
     """Return what should be seen at a step, and what to do otherwise; both empty for a step without a sign."""
+    if key == "hold" and not settings.material.may_lengthen_age:
+        return _SEEN[key][0], _HELD_ENOUGH
     if key != "take":
         return _SEEN.get(key, ("", ""))
     if settings.material is not MaterialClass.BASE_METAL:

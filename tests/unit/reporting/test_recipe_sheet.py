@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -89,6 +90,9 @@ def test_no_superoxide_former_is_asked_to_wait_on_the_bench(recipe_of: Make, sup
     told = " ".join(value.tolerance for each in sheet.steps for value in each.values)
     assert "at most" in told or "no slack" in told
     assert "Do not wait" in " ".join(each.text for each in sheet.steps)
+    for step in made.steps:
+        said = " ".join((step.bench, step.see, step.otherwise)).replace("Do not wait", "")
+        assert not re.search(r"\b(wait|longer|yet|older|aged?)\b", said, re.IGNORECASE), said
     unknown = " ".join(made.handbook.unknown) if made.handbook else ""
     assert "no reason to age one" in unknown
 
