@@ -107,11 +107,27 @@ class Type:
         return max((self.advance(word) for word in text.split()), default=0.0)
 
     def lines(self, text: str, width: float) -> list[str]:
-        """Break text at blanks where it can be, anywhere where a word is too long."""
+        """Break text at blanks where it can be, anywhere where a word is too long; units stay by their numbers."""
         lines: list[str] = []
         for part in text.split("\n"):
-            lines += [part] if self.advance(part) <= width + _HAIR else self._broken(part, width)
+            lines += [part] if self.advance(part) <= width + _HAIR else self._wrapped(part, width)
         return lines
+
+    def _wrapped(self, text: str, width: float) -> list[str]:
+        blank = self.advance(" ")
+        lines, line, taken = [], "", 0.0
+        for word in text.split(" "):
+            wide = self.advance(word)
+            if line and taken + blank + wide <= width:
+                line, taken = f"{line} {word}", taken + blank + wide
+                continue
+            lines += [line] if line else []
+            line, taken = word, wide
+            if wide > width + _HAIR:
+                *whole, line = self._broken(word, width)
+                lines += whole
+                taken = self.advance(line)
+        return [*lines, line]
 
     def cut(self, text: str, width: float) -> str:
         """Return the text, or as much of it as fits, with a sign that there is more."""

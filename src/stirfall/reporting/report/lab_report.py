@@ -44,7 +44,7 @@ from stirfall.reporting.report.tree import (
     Report,
     TableBlock,
 )
-from stirfall.reporting.shares import counted, in_full
+from stirfall.reporting.shares import counted, in_full, level_percent
 from stirfall.session.analysis import Analysis
 
 _SHORT = 12
@@ -119,7 +119,8 @@ def _opening(telling: Telling, found: Recommended) -> list[Block]:
     if found.recipe is None:
         lines.append(found.why_none)
     else:
-        lines.append(telling.say("report.short_chance", chance=in_full(found.recipe.probability)))
+        level = level_percent(found.recipe.probability.level)
+        lines.append(telling.say("report.short_chance", chance=in_full(found.recipe.probability), level=level))
         lines += [remark.text for remark in found.recipe.remarks if remark.level != "note"]
     lines.append(telling.say("report.short_what"))
     return [*blocks, Bullets(tuple(lines))]

@@ -60,13 +60,13 @@ def _form_row(telling: Telling, score: FormScore) -> tuple[str, ...]:
         behind = f"{_one(telling, score.behind)} ± {_one(telling, score.behind_se)}"
     rough = " (rough)" if score.pareto_k > _HEAVY_TAIL else ""
     log_score = f"{_one(telling, score.log_score)} ± {_one(telling, score.log_score_se)}"
-    return (name, percent(score.weight), log_score, behind, f"{_one(telling, score.pareto_k)}{rough}")
+    return (name, percent(score.weight), log_score, behind, f"{_one(telling, score.pareto_k, places=2)}{rough}")
 
 
-def _one(telling: Telling, value: float) -> str:
+def _one(telling: Telling, value: float, *, places: int = 1) -> str:
     if math.isnan(value):
         return "unknown"
-    return f"{value:.1f}".replace("-", MINUS).replace(".", telling.decimal)
+    return f"{value:.{places}f}".replace("-", MINUS).replace(".", telling.decimal)
 
 
 def _lots(telling: Telling) -> list[Block]:
@@ -77,6 +77,7 @@ def _lots(telling: Telling) -> list[Block]:
     spreads = tuple(
         telling.say(
             "report.lot_spread",
+            what=what,
             gate=telling.say(f"effect.gate_{gate}"),
             mean=_one(telling, spread.mean),
             lower=_one(telling, spread.lower),

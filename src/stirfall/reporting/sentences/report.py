@@ -45,7 +45,8 @@ SENTENCES: dict[str, str] = {
     "report.short_attempts": "{attempts} with {lots} of crude; none has a time of its start.",
     "report.short_period": "{attempts} from {first} to {last}, with {lots} of crude.",
     "report.short_chance": (
-        "At the conditions that the attempts recommend, the chance of a clean separation is {chance}."
+        "At the conditions that the attempts recommend, the chance of a clean separation is {chance} ({level} "
+        "interval)."
     ),
     "report.short_what": (
         "All attempts are in this report: clean, failed, aborted and struck out. A chance is an estimate from "
@@ -146,7 +147,7 @@ SENTENCES: dict[str, str] = {
     "report.caption_weighings": "Weighings.",
     "report.weighings_note": (
         "± is one standard uncertainty; without it the uncertainty is unknown. A closure above 102 % means oil on "
-        "the beads, below 95 % a loss."
+        "the beads, below 95 % a loss. Recovery needs the purity of the product and an assay of the lot."
     ),
     "report.caption_remarks": "Strike-outs, aborted attempts, ages typed by hand, limits gone past, and notes.",
     "report.no_corrections": "Nothing was corrected.",
@@ -162,8 +163,8 @@ SENTENCES: dict[str, str] = {
         "with its standard error. The weights are those of stacking."
     ),
     "report.lot_spread": (
-        "Spread between them, as standard deviation of the log odds of {gate}: {mean}, {lower} to {upper} "
-        "({level})."
+        "How much they differ from {what} to {what}, as standard deviation of the log odds of {gate}: {mean}, "
+        "{lower} to {upper} ({level} interval)."
     ),
     "report.caption_lot_effects": "What each {what} does to the odds, beyond its conditions.",
     "report.caption_loads": "How much is asked of the attempts.",
