@@ -83,7 +83,7 @@ class _Calculator:
             ask = self._say("ask_from")
             return BatchSize(charge, start, largest, (), tuple(self._untold(charge)), (ask,))
         old, aged, new = self._batches(start, charge)
-        found = [each for each in scale(old, new, aged=aged) if self._matters(each)]
+        found = [self._never_longer(each) for each in scale(old, new, aged=aged) if self._matters(each)]
         lines = tuple(self._line(each) for each in found)
         asked = dict.fromkeys(need for each in found for need in each.needs)
         return BatchSize(
@@ -206,6 +206,12 @@ class _Calculator:
         if each.key == "turns":
             return any(_is_turns(factor) for factor in factors)
         return each.key != "settle" or any(_is_settling(factor) for factor in factors)
+
+    def _never_longer(self, each: Scaled) -> Scaled:
+        """Return the quantity; where no exposure may grow, no time at the heat grows with the size."""
+        if self.analysis.limits.may_wait or each.key != "settle" or each.before is None or each.after is None:
+            return each
+        return each if each.after <= each.before else replace(each, after=each.before, rule="never_longer")
 
     def _line(self, each: Scaled) -> BatchLine:
         rule = each.rule

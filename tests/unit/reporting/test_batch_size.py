@@ -122,6 +122,24 @@ def test_a_superoxide_former_is_never_given_more_air(
     assert recipe_of(superoxide, at, batch=BatchOrder(charge_g=20.0, jar_mm=200.0)).steps == ()
 
 
+def test_a_superoxide_former_never_settles_longer_for_a_larger_batch(
+    superoxide: Analysis, usual: Conditions, dross: CampaignState
+) -> None:
+    factor = Factor("settling time", "min", 1.0, 20.0, default=4.0)
+    for state, after in ((superoxide.state, 240.0), (dross, 480.0)):
+        attempts = tuple(
+            replace(each, conditions=each.conditions.with_value("settling time", 2.0 + each.number % 5))
+            for each in state.attempts
+        )
+        analysis = analyse(replace(state, factors=(*state.factors, factor), attempts=attempts))
+        at = Conditions({**usual, **analysis.limits.ceilings, "settling time": 4.0})
+        batch = batch_size(analysis, analysis.complete(at), BatchOrder(charge_g=40.0, from_g=20.0))
+        line = batch.line("settle")
+        assert line is not None
+        assert line.after == pytest.approx(after)
+        assert ("settling time" in dict(batch.scaled)) == (after > 240.0)
+
+
 def test_the_charge_of_a_campaign_that_varies_it_becomes_a_condition(
     dross: CampaignState, usual: Conditions
 ) -> None:

@@ -43,6 +43,9 @@ SENTENCES: dict[str, str] = {
         "grows with the depth of the pool: mass over the square of the vessel's diameter (Stokes' speed knows no "
         "depth)"
     ),
+    "batch.how_never_longer": (
+        "kept: a deeper pool would ask for more time, but for this metal no longer exposure is ever advised"
+    ),
     "batch.how_heat_up": "an estimate: grows with length squared, so with the charge to the power 2/3",
     "batch.how_heat_up_ratio": (
         "an estimate: grows with length squared, so with the charge to the power 2/3; time the proven batch"
