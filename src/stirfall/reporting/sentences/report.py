@@ -160,7 +160,8 @@ SENTENCES: dict[str, str] = {
     "report.caption_forms": "Forms of the model, best first.",
     "report.forms_note": (
         "Log score: sum over the attempts of the log probability that the other attempts gave to what was seen, "
-        "with its standard error. The weights are those of stacking."
+        "with its standard error. The weights are those of stacking (Yao and others 2018, Bayesian Analysis "
+        "13:917), with half an imagined attempt for each form."
     ),
     "report.lot_spread": (
         "How much they differ from {what} to {what}, as standard deviation of the log odds of {gate}: {mean}, "
