@@ -26,7 +26,7 @@ MOST_CELLS = 360_000
 
 _TIE = 1e-7
 _GRID = 257
-_GOLDEN = 0.5 * (math.sqrt(5.0) - 1.0)
+_FINE, _ROUNDS = 17, 4
 _KEPT = 100_000
 
 
@@ -208,26 +208,20 @@ def _largest(weights: FloatArray, total: int, *, rough: bool) -> float:
     if rough:
         return min(1.0, best)
     step = float(angles[1] - angles[0])
-    for at in np.argsort(values)[-3:]:
-        middle = float(angles[at])
-        best = max(best, _climb(weights, total, middle - step, middle + step))
+    for at in np.argsort(values)[-2:]:
+        best = max(best, _climb(weights, total, float(angles[at]), step))
     return min(1.0, best)
 
 
-def _climb(weights: FloatArray, total: int, low: float, high: float) -> float:
-    """Return the largest value between two angles, by golden sections."""
-    left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
-    at_left, at_right = (float(_binomial(np.array([angle]), total)[0] @ weights) for angle in (left, right))
-    for _ in range(24):
-        if at_left >= at_right:
-            high, right, at_right = right, left, at_left
-            left = high - _GOLDEN * (high - low)
-            at_left = float(_binomial(np.array([left]), total)[0] @ weights)
-        else:
-            low, left, at_left = left, right, at_right
-            right = low + _GOLDEN * (high - low)
-            at_right = float(_binomial(np.array([right]), total)[0] @ weights)
-    return max(at_left, at_right)
+def _climb(weights: FloatArray, total: int, middle: float, reach: float) -> float:
+    """Return the largest value around an angle, on finer and finer grids."""
+    best = 0.0
+    for _ in range(_ROUNDS):
+        angles = middle + reach * np.linspace(-1.0, 1.0, _FINE)
+        values = _binomial(angles, total) @ weights
+        at = int(np.argmax(values))
+        best, middle, reach = max(best, float(values[at])), float(angles[at]), 2.0 * reach / (_FINE - 1)
+    return best
 
 
 @lru_cache(maxsize=256)

@@ -110,7 +110,7 @@ _nearly = st.builds(
 )
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.one_of(_anything, _nearly))
 def test_whatever_is_typed_as_a_group_is_read_or_gets_a_message(text: str) -> None:
     try:
