@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
@@ -72,8 +74,8 @@ class TourCard(QFrame):
         self.setAccessibleName(f"Tour, {place} of {of}: {step.title}")
         self.setAccessibleDescription(f"{step.text} {notice}")
 
-    def settle(self, around: QRect) -> None:
-        """Stand in the corner of the window that hides least of ``around``."""
+    def settle(self, kept_free: Sequence[QRect]) -> None:
+        """Stand in the corner of the window that hides least of these places of it."""
         room = self._window.rect().adjusted(_EDGE, _EDGE, -_EDGE, -_EDGE)
         width = min(_LETTERS * self.fontMetrics().averageCharWidth() + 4 * GAP, room.width())
         size = QSize(width, min(self.layout_height(width), room.height()))
@@ -85,15 +87,15 @@ class TourCard(QFrame):
             QPoint(room.center().x() - width // 2, room.bottom() - size.height()),
         )
         places = [QRect(corner, size) for corner in corners]
-        self.setGeometry(min(places, key=lambda place: _area(place & around)))
+        self.setGeometry(min(places, key=lambda place: sum(_area(place & free) for free in kept_free)))
         self.raise_()
 
     def layout_height(self, width: int) -> int:
         """Return the height that the words need at a width."""
         layout = self.layout()
         assert layout is not None, "the card is laid out once"
-        layout.activate()
-        return max(layout.totalHeightForWidth(width), layout.totalMinimumSize().height())
+        layout.invalidate()
+        return layout.totalHeightForWidth(width)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Right and Enter go on, Left goes back, Escape leaves; Enter on Back or Leave presses that."""

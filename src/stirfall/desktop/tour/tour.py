@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import QScrollArea, QWidget
 
 from stirfall.bench.errors import StirfallError
@@ -150,7 +151,14 @@ class Tour(QObject):
     def _settle(self) -> None:
         if self.is_on:
             self.frame.place()
-            self.card.settle(self.frame.around)
+            self.card.settle((self.frame.around, *self._kept_free()))
+
+    def _kept_free(self) -> Iterator[QRect]:
+        """Yield where alarms and cautions stand: the card hides them only where it cannot do otherwise."""
+        cautions = self._window.parts.pages["bench"].findChild(QWidget, "cautions")
+        for part in (self._window.alarm_strip, cautions):
+            if part is not None and part.isVisibleTo(self._window):
+                yield QRect(part.mapTo(self._window, QPoint(0, 0)), part.size())
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Stay in place when the window changes its size."""
