@@ -7,7 +7,7 @@ MEGABYTE = 1024 * 1024
 MOST_DESCRIPTOR = 4 * MEGABYTE
 """Bytes of the descriptor."""
 MOST_TABLE = 512 * MEGABYTE
-"""Bytes of one table; 100,000 attempts take about 40 megabytes."""
+"""Bytes of one table, and of all tables but the temperatures; 100,000 attempts take about 40 megabytes."""
 MOST_PICTURE = 32 * MEGABYTE
 """Bytes of one picture; a session takes pictures up to 20 megabytes."""
 MOST_TOTAL = 16 * 1024 * MEGABYTE
@@ -26,7 +26,7 @@ MOST_HEADING = 1_000
 """Characters of one heading."""
 MOST_ID = 1_000
 """Characters of an id, or of any other name by which a record is found."""
-MOST_ROWS = 500_000
-"""Rows of one table of records."""
-MOST_READINGS = 20_000_000
+MOST_ROWS = 2_000_000
+"""Rows of all tables but the temperatures: about two gigabytes of memory at the very worst."""
+MOST_READINGS = 10_000_000
 """Temperatures of all logs together; they are kept in 16 bytes each while they are read."""

@@ -47,6 +47,9 @@ class PackageReader:
     bad: list[BadPackageCell] = field(default_factory=list)
     bad_count: int = 0
     ids: dict[str, set[object]] = field(default_factory=dict)
+    rows: int = 0
+    size: int = 0
+    most: int = field(default_factory=lambda: limits.MOST_TABLE)
     _names: frozenset[str] | None = None
 
     def header(self, file_name: str) -> list[str]:
@@ -71,13 +74,19 @@ class PackageReader:
             self._names = self.source.names()
         return file_name in self._names
 
-    def each(self, table: Table[T], most: int = limits.MOST_ROWS) -> Iterator[T]:
-        """Yield the records of one table."""
+    def each(self, table: Table[T]) -> Iterator[T]:
+        """Yield the records of one table; they count towards what all tables together may hold."""
+        for record in self.stream(table):
+            self.rows += 1
+            if self.rows > limits.MOST_ROWS:
+                raise InputError("package.too_many_rows", table=table.file_name, most=limits.MOST_ROWS)
+            yield record
+
+    def stream(self, table: Table[T]) -> Iterator[T]:
+        """Yield the records of one table, of which the caller keeps count."""
         lines = self._lines(table.file_name)
         columns, missing = _columns(table, next(lines, []))
         for number, line in enumerate(lines, 2):
-            if number - 1 > most:
-                raise InputError("package.too_many_rows", table=table.file_name, most=most)
             if not line:
                 continue
             if len(line) != len(columns):
@@ -141,7 +150,7 @@ class PackageReader:
         csv.field_size_limit(limits.MOST_CELL)
         with self.source.open(file_name, limits.MOST_TABLE) as raw:
             text = io.TextIOWrapper(io.BufferedReader(cast("Any", raw), _BUFFER), encoding="utf-8-sig", newline="")
-            reader = csv.reader(_whole_lines(text, file_name), strict=True)
+            reader = csv.reader(self._whole_lines(text, file_name), strict=True)
             try:
                 yield from reader
             except UnicodeDecodeError as error:
@@ -150,6 +159,23 @@ class PackageReader:
                 raise FileTroubleError(
                     "package.broken_csv", table=file_name, row=reader.line_num, why=shortened(str(error))
                 ) from error
+
+    def _whole_lines(self, text: io.TextIOWrapper, file_name: str) -> Iterator[str]:
+        """Yield line after line; one that is too long, or holds zero bytes as no text does, ends the reading."""
+        is_first = True
+        while line := text.readline(limits.MOST_CELL):
+            if "\0" in line:
+                raise FileTroubleError("package.zero_bytes", table=file_name)
+            if len(line) >= limits.MOST_CELL:
+                raise FileTroubleError("package.long_line", table=file_name, most=limits.MOST_CELL)
+            if is_first and line.count(",") >= limits.MOST_COLUMNS:
+                raise FileTroubleError("package.too_many_columns", table=file_name, most=limits.MOST_COLUMNS)
+            is_first = False
+            self.size += len(line)
+            if self.size > self.most:
+                most = self.most // limits.MEGABYTE
+                raise FileTroubleError("package.too_large", path=self.source.place, most=most)
+            yield line
 
     def finish(self) -> None:
         """Raise InputError ``package.bad_cells`` if any cell was bad."""
@@ -165,20 +191,6 @@ def _brief(error: StirfallError) -> StirfallError:
     """Return the error with what a cell brought into it cut short."""
     params = {name: shortened(value) if isinstance(value, str) else value for name, value in error.params.items()}
     return InputError(error.code, **params)
-
-
-def _whole_lines(text: io.TextIOWrapper, file_name: str) -> Iterator[str]:
-    """Yield line after line; one that is too long, or holds zero bytes as no text does, ends the reading."""
-    is_first = True
-    while line := text.readline(limits.MOST_CELL):
-        if "\0" in line:
-            raise FileTroubleError("package.zero_bytes", table=file_name)
-        if len(line) >= limits.MOST_CELL:
-            raise FileTroubleError("package.long_line", table=file_name, most=limits.MOST_CELL)
-        if is_first and line.count(",") >= limits.MOST_COLUMNS:
-            raise FileTroubleError("package.too_many_columns", table=file_name, most=limits.MOST_COLUMNS)
-        is_first = False
-        yield line
 
 
 def _columns(table: Table[T], found: Sequence[str]) -> tuple[Sequence[Column], Mapping[str, object]]:

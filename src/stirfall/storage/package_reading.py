@@ -60,7 +60,8 @@ def read_content(opened: OpenSource) -> PackageContent:
         corrections = tuple(reader.records(CORRECTIONS))
         photos, examples = reader.records_if_there(PHOTOS), reader.records_if_there(EXAMPLES)
         logs = reader.records_if_there(LOGS)
-        points = reader.each(READINGS, limits.MOST_READINGS) if reader.has(READINGS.file_name) else iter(())
+        reader.most += limits.MOST_TABLE  # readings are kept packed, apart from the records
+        points = reader.stream(READINGS) if reader.has(READINGS.file_name) else iter(())
         log_records = log_items(logs, points)
         reader.finish()
         items = [*photo_items(source, photos), *example_items(source, examples), *log_records]

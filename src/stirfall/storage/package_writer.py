@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
 from stirfall.bench.running import TemperatureLog
+from stirfall.storage import package_limits as limits
 from stirfall.storage.bulky import count_of, of_kind
 from stirfall.storage.edits import StoredPhoto
 from stirfall.storage.package_acts import ACKNOWLEDGED
@@ -74,12 +75,14 @@ class _Sizes:
     target: Target
     token: CancelToken | None
     total: int = 0
+    tables: int = 0
 
     def put(self, name: str, chunks: Iterable[bytes]) -> Put:
         if self.token is not None:
             self.token.raise_if_cancelled()
         put = self.target.put(name, chunks)
         self.total += put.size
+        self.tables += put.size if name in OUR_FILES and name != READINGS.file_name else 0
         return put
 
 
@@ -115,10 +118,18 @@ def write_into(
         put = sizes.put(path, (data,))
         if not path.endswith(".json"):  # readers of Data Packages would take it for a part of the descriptor
             resources.append(file_resource(names[path], path, put))
+    _check_amount(rows, sizes.tables)
     left_out = _left_out(content, pictures, originals=originals)
     text = descriptor_text(content, resources, left_out)
     sizes.put(DESCRIPTOR, (_encoded(text),))
     return Written(rows, tuple(beside), left_out, sizes.total)
+
+
+def _check_amount(rows: Mapping[str, int], size: int) -> None:
+    """Raise InputError ``package.too_much`` for more than a package may hold: it could not be read again."""
+    records = sum(count for name, count in rows.items() if name != READINGS.name)
+    if records > limits.MOST_ROWS or rows.get(READINGS.name, 0) > limits.MOST_READINGS or size > limits.MOST_TABLE:
+        raise InputError("package.too_much", rows=records, most=limits.MOST_ROWS)
 
 
 def _check_names(names: Collection[str]) -> None:

@@ -268,7 +268,8 @@ def test_many_bad_cells_are_counted_and_few_are_kept(monkeypatch: pytest.MonkeyP
     error = trouble(with_files(lots_csv=LOTS_HEAD + rows))
     assert error.params["count"] == 3000
     assert "and 2994 more" in error_sentence(error)
-    monkeypatch.setattr("stirfall.storage.package_reader.limits.MOST_ROWS", 100)
+    monkeypatch.setattr(limits, "MOST_ROWS", 100)
+    assert trouble(with_files(lots_csv=LOTS_HEAD + rows.replace(b"no time", b""))).code == "package.too_many_rows"
     files = with_files(corrections_csv=good_files()["corrections.csv"] + b"\r\n" * 200)
     read_package_zip(files)  # empty lines are no rows
 

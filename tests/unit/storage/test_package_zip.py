@@ -16,7 +16,8 @@ import jsonschema
 import pytest
 from malformed_packages import NOON, good_content
 
-from stirfall.bench.errors import FileTroubleError, InputError
+from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
+from stirfall.storage import package_limits as limits
 from stirfall.storage.bulky import LazyBulky
 from stirfall.storage.edits import StoredPhoto
 from stirfall.storage.package import LeftOut, PackageContent, PackageFacts, read_package, write_package_folder
@@ -164,6 +165,21 @@ def test_what_no_text_file_holds_is_refused(content: PackageContent, tmp_path: P
         with pytest.raises(InputError) as caught:
             write_package_zip(bad, tmp_path / "p.zip")
         assert caught.value.code == code
+
+
+@pytest.mark.parametrize(("limit", "most"), [("MOST_ROWS", 10), ("MOST_READINGS", 1), ("MOST_TABLE", 2000)])
+def test_what_could_not_be_read_again_is_not_written(
+    content: PackageContent, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, limit: str, most: int
+) -> None:
+    write_package_zip(content, tmp_path / "p.zip")
+    monkeypatch.setattr(limits, limit, most)
+    with pytest.raises(InputError) as caught:
+        write_package_zip(content, tmp_path / "q.zip")
+    assert caught.value.code == "package.too_much"
+    assert [path.name for path in tmp_path.iterdir()] == ["p.zip"]
+    with pytest.raises(StirfallError) as refused:
+        read_package_zip(tmp_path / "p.zip")
+    assert refused.value.code in ("package.too_many_rows", "package.too_large")
 
 
 def test_an_older_package_in_a_folder_is_replaced_whole(content: PackageContent, tmp_path: Path) -> None:

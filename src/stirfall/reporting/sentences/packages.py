@@ -28,6 +28,7 @@ SENTENCES: dict[str, str] = {
     "package.left_drafts": "Left out: {what} of an attempt.",
     "package.photos_unreadable": "“{text}” does not say which photos. Write all, none, or numbers as in 3,7,10-14.",
     "package.photos_unknown": "There is no attempt {number} whose photos could go out.",
+    "package.too_much": "{rows} records are more than a package may hold, {most}. Copy the session file.",
     "package.long_id": "The name “{id}” is longer than {most} characters. Shorten it first.",
     "package.not_text": "The text after “{near}” holds a character that no text file can hold. Correct it first.",
     "package.unsafe_name": "“{name}” cannot be the name of a file in a package. Choose a plain name.",
@@ -63,7 +64,7 @@ SENTENCES: dict[str, str] = {
     "package.other_file": (
         "{path} is not the picture that was packed: its SHA-256 differs. Get the package anew. Nothing was read."
     ),
-    "package.too_many_rows": "{table} has more than {most} rows. Divide the campaign. Nothing was read.",
+    "package.too_many_rows": "{table} has, with those before it, more than {most} rows. Nothing was read.",
     "package.too_many_columns": "{table} has more than {most} columns. Remove what is none. Nothing was read.",
     "package.long_line": (
         "A line of {table} is longer than {most} characters, so it is no table of a campaign. Nothing was read."
