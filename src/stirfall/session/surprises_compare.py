@@ -9,7 +9,7 @@ import numpy as np
 
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor, Value
-from stirfall.bench.records import LOT_EFFECT_JAR, LOT_EFFECT_LOT
+from stirfall.bench.records import LOT_EFFECT_BENCH, LOT_EFFECT_JAR, LOT_EFFECT_LOT
 from stirfall.inference.gate_rows import GateName
 from stirfall.session.analysis import Analysis
 from stirfall.session.surprises_facts import FACTS, facts_of, places_in_days
@@ -22,6 +22,8 @@ LIKELY = 0.8
 # Smaller than this on the log odds (a fifth of the odds) a sure difference is too small to matter; our own choice.
 SMALL = 0.2
 _SAME = 1e-9
+# What attempts may share beyond their conditions is a fact of the same name.
+_SHARED_FACTS = (LOT_EFFECT_LOT, LOT_EFFECT_JAR, LOT_EFFECT_BENCH)
 
 
 def compare(
@@ -52,7 +54,7 @@ def compare(
             )
     places = places_in_days(analysis.state)
     mine, others = (facts_of(analysis.state, each, places, tz) for each in (attempt, other))
-    shared = analysis.table.grouping if analysis.table.grouping in (LOT_EFFECT_LOT, LOT_EFFECT_JAR) else ""
+    shared = analysis.table.grouping if analysis.table.grouping in _SHARED_FACTS else ""
     for key, unit in FACTS.items():
         if key not in mine:
             continue

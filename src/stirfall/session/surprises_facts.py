@@ -10,7 +10,7 @@ import numpy as np
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Factor, Role, Value
-from stirfall.bench.records import Attempt
+from stirfall.bench.records import Attempt, bench_of
 from stirfall.bench.running import FIRST_MERGING, FIRST_POWDER, Run, Step
 from stirfall.inference.confounding import days_of
 from stirfall.session.run_log import logged_steps
@@ -77,11 +77,16 @@ def facts_of(
         "peak": _number(facts.peak_c),
         "lifted_at": _number(facts.lifted_at_c),
         "warnings": "; ".join(kept.text for kept in facts.accepted) or "none",
-        "bench": attempt.origin.bench if attempt.origin is not None else None,
+        "bench": bench_of(attempt, state.settings) if _has_benches(state, attempt) else None,
     }
     for key in _told_by(state.visible_factors):
         del found[key]
     return found
+
+
+def _has_benches(state: CampaignState, attempt: Attempt) -> bool:
+    """Whether it is known at which bench an attempt was made."""
+    return attempt.origin is not None or bool(state.settings.bench_name)
 
 
 def _told_by(factors: tuple[Factor, ...]) -> list[str]:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from stirfall.bench.records import LOT_EFFECT_JAR, LOT_EFFECT_LOT, Attempt
+from stirfall.bench.records import LOT_EFFECT_BENCH, LOT_EFFECT_JAR, LOT_EFFECT_LOT, Attempt, bench_of
 from stirfall.inference.gate_rows import GateName
 from stirfall.inference.probability import weighted_interval
 from stirfall.inference.stack import StackedModel
@@ -81,12 +81,14 @@ def _lot_draws(analysis: Analysis, here: Attempt, there: Attempt, gate: GateName
 
 
 def shared_level(analysis: Analysis, attempt: Attempt) -> str | None:
-    """Return the lot, the jar or the level that an attempt shares with others in the model."""
+    """Return the lot, the jar, the bench or the level that an attempt shares with others in the model."""
     grouping = analysis.table.grouping
     if grouping == LOT_EFFECT_LOT:
         return attempt.lot_id
     if grouping == LOT_EFFECT_JAR:
         return attempt.jar_id
+    if grouping == LOT_EFFECT_BENCH:
+        return bench_of(attempt, analysis.state.settings)
     level = attempt.conditions.get(grouping)
     return level if isinstance(level, str) else None
 

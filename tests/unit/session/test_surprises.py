@@ -15,7 +15,7 @@ from stirfall.bench.errors import InputError
 from stirfall.bench.factors import Conditions, Factor, Role, Value
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings, Lot
+from stirfall.bench.records import Attempt, CampaignSettings, Lot, Origin
 from stirfall.bench.run_facts import AcceptedWarning, RunFacts
 from stirfall.bench.running import FIRST_POWDER, EventKind, Run, RunEvent, Step
 from stirfall.reporting.why_words import direction_line, surprise_count_line, why_lines
@@ -341,3 +341,15 @@ def test_of_a_superoxide_former_nothing_is_said_of_film_or_of_longer_exposure() 
     assert "under-filmed" not in text.lower()
     assert "not told" in text
     assert "sample age" not in str(answer.finding.params.get("names", ""))
+
+
+def test_attempts_of_several_benches_say_what_the_bench_does() -> None:
+    def of_bench(one: Attempt) -> Attempt:
+        bench = "North" if one.number % 2 else "South"
+        return replace(one, origin=Origin(bench, "S", "f", one.id, one.number))
+
+    made = [of_bench(each) for each in [*orderly(), attempt(31, 60.0, "none"), attempt(32, 60.0, "clean")]]
+    analysis = analyse(state_of(made, replace(SETTINGS, lot_effect="bench")), refined=True)
+    differing = named(why(analysis, "a31"))
+    assert (differing["bench"].here, differing["bench"].there) == ("North", "South")
+    assert differing["bench"].shift is not None
