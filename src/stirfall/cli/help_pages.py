@@ -54,7 +54,12 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
     "soonest": ("stirfall soonest trial.stirfall",),
     "rehearse": ("stirfall rehearse trial.stirfall",),
     "proof": ("stirfall proof trial.stirfall plan --claim 90 --confidence 95",),
-    "recipe": ("stirfall recipe trial.stirfall --out recipe.pdf",),
+    "recipe": (
+        "stirfall recipe trial.stirfall --out recipe.pdf",
+        "stirfall recipe trial.stirfall --batch 30g --sheet bench --out bench.pdf",
+        "stirfall recipe trial.stirfall --issue --note 'for the club'",
+        "stirfall recipe trial.stirfall --compare 1 now",
+    ),
     "report": (
         "stirfall report trial.stirfall --out report.pdf",
         "stirfall report trial.stirfall --out bundle.zip",

@@ -34,7 +34,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "compare": ("stirfall.cli.compare", "Say whether two groups of attempts differ by more than chance."),
     "why": ("stirfall.cli.why", "Say which attempts surprised, or why one came out as it did."),
     "rivals": ("stirfall.cli.rivals", "Say what speaks for each rival explanation, and which pair would tell."),
-    "recipe": ("stirfall.cli.recipe", "Write the recipe as Markdown, JSON or PDF."),
+    "recipe": ("stirfall.cli.recipe", "Write the recipe for any batch size; issue it, compare those issued."),
     "report": ("stirfall.cli.report", "Write the lab report as PDF, HTML or Markdown, or the whole bundle as zip."),
     "export": ("stirfall.cli.export", "Write everything as a Data Package: a folder or a zip file of open text."),
     "labels": ("stirfall.cli.labels", "Write labels for jars as PDF, on sheets or one by one."),

@@ -13,9 +13,9 @@ from statistics import median
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Conditions, Factor, Role
-from stirfall.bench.records import Attempt, Jar, Masses
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Masses
 from stirfall.bench.units import THIN_SPACE, Amount, convert, format_number, human_time, unit_kind, unit_label
-from stirfall.physics.scaling import OIL_EXPANSION_PER_K, Batch, Scaled, scale, sizes_between
+from stirfall.physics.scaling import OIL_EXPANSION_PER_K, PIECES, POOL, Batch, Scaled, scale, sizes_between
 from stirfall.planning.findings import Finding, to_celsius
 from stirfall.planning.limits_additive import batch_factor, charge_of, grams_per, mg_g_per
 from stirfall.planning.situation import Situation
@@ -134,6 +134,7 @@ class _Calculator:
                 jar_mm=jar.inner_diameter_mm,
                 jar_oil_mm=jar.oil_depth_mm,
                 metal_area_cm2=metal_area_cm2(settings, jar),
+                surface=POOL if _is_molten_in(jar, settings) else PIECES,
             )
         new = replace(
             old,
@@ -332,6 +333,12 @@ class _Calculator:
                 yield self._warn("block", "more_film", times=shown)
         elif film.after > 1.1 or film.after < 1 / 1.1:
             yield self._warn("warn", "other_film", times=shown)
+
+
+def _is_molten_in(jar: Jar, settings: CampaignSettings) -> bool:
+    """Whether the metal lies in the jar as a pool: it is kept above its melting point."""
+    melting = settings.melting_point_c
+    return melting is not None and jar.storage_c is not None and jar.storage_c > melting
 
 
 def _is_turns(factor: Factor) -> bool:

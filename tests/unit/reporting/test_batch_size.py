@@ -72,6 +72,18 @@ def test_a_vessel_that_would_be_too_full_is_said(analysis: Analysis, usual: Cond
     assert "batch.too_full" not in codes(_size(analysis, usual, charge_g=50.0, vessel_ml=200.0))
 
 
+def test_a_metal_that_is_molten_in_its_jar_has_the_same_film_in_any_jar(
+    dross: CampaignState, usual: Conditions
+) -> None:
+    warm = tuple(replace(jar, storage_c=145.0) for jar in dross.jars)
+    batch = _size(analyse(replace(dross, jars=warm)), usual, charge_g=50.0)
+    film = batch.line("film")
+    assert film is not None
+    assert film.after == 1.0
+    assert "covers the floor" in film.how
+    assert batch.line("jar") is None
+
+
 def test_unknown_inputs_are_asked_for(dross: CampaignState, usual: Conditions) -> None:
     bare = analyse(replace(dross, settings=replace(dross.settings, substances=NOTHING_KNOWN)))
     batch = _size(bare, usual, charge_g=50.0)
