@@ -71,8 +71,9 @@ def test_it_opens_with_the_preview_and_no_photo_chosen(dialog: ReportDialog) -> 
         "Attempt 2\nclean separation",
     ]
     assert not any(tick.icon().isNull() for tick in dialog.ticks.values())
-    assert "2 attempts from" in dialog.preview.text()
-    assert "All attempts (" in dialog.preview.text()
+    assert "2 attempts on 2026-11-19" in dialog.preview.text()
+    assert "All attempts (3 tables)" in dialog.preview.text()
+    assert "Figures (" in dialog.preview.text()
     assert dialog.preview_title.text() == "Invented dross"
 
 

@@ -5,7 +5,8 @@ Everything is read from the session's file by an opening of its own, so that the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.desktop.photos.scaling import thumbnail
+from stirfall.reporting.shares import counted
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QImage
@@ -82,29 +84,30 @@ def _small(document: Document, token: CancelToken) -> Iterator[SmallPhoto]:
 
 
 def foresee(wish: ReportWish, token: CancelToken) -> Foreseen:
-    """Return what the report would hold; its figures are not drawn for it. Raises Cancelled."""
+    """Return what the report would hold; its figures are counted and not drawn. Raises Cancelled."""
     from stirfall.reporting.report.lab_report import lab_report
     from stirfall.reporting.report.source import source_of
-    from stirfall.reporting.report.tree import Bullets, Heading, TableBlock
+    from stirfall.reporting.report.tree import Bullets, FigureBlock, Heading, TableBlock
 
     with _opened(wish.session) as document:
         source = source_of(document, with_names=wish.with_names, created_at=wish.created_at)
         analysis = _analysis(wish, document, token)
-    report = lab_report(source, analysis, figures=(), decimal=wish.decimal, token=token)
-    parts: list[tuple[str, int]] = []
+    report = lab_report(source, analysis, decimal=wish.decimal, token=token)
+    parts: list[tuple[str, Counter[str]]] = []
     for block in report.blocks:
         if isinstance(block, Heading) and block.level == 2:
-            parts.append((block.text, 0))
-        elif isinstance(block, TableBlock) and parts:
-            parts[-1] = (parts[-1][0], parts[-1][1] + 1)
+            parts.append((block.text, Counter()))
+        elif isinstance(block, (TableBlock, FigureBlock)) and parts:
+            parts[-1][1]["table" if isinstance(block, TableBlock) else "figure"] += 1
     first = next((block.items for block in report.blocks if isinstance(block, Bullets)), ())
     first = (f"{INVENTED_NOTICE}.", *first) if report.invented else first
-    told = tuple(f"{text} ({_tables(count)})" if count else text for text, count in parts)
+    told = tuple(_part(text, counts) for text, counts in parts)
     return Foreseen(report.title, report.facts, first[:_MOST_LINES], told, source.operators)
 
 
-def _tables(count: int) -> str:
-    return "1 table" if count == 1 else f"{count} tables"
+def _part(text: str, counts: Mapping[str, int]) -> str:
+    held = ", ".join(counted(count, noun) for noun, count in counts.items())
+    return f"{text} ({held})" if held else text
 
 
 def write_wish(wish: ReportWish, tell: Callable[[str], object], token: CancelToken) -> WrittenReport:

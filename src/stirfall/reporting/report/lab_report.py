@@ -133,7 +133,8 @@ def _period(telling: Telling) -> str:
     if not begun:
         return telling.say("report.short_attempts", **said)
     first, last = (moment_words(moment)[:10] for moment in (min(begun), max(begun)))
-    return telling.say("report.short_period", **said, first=first, last=last)
+    code = "report.short_day" if first == last else "report.short_period"
+    return telling.say(code, **said, first=first, last=last)
 
 
 def _results(telling: Telling, found: Recommended) -> list[Block]:

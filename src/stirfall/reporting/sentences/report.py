@@ -43,6 +43,7 @@ SENTENCES: dict[str, str] = {
     "report.heading_cite": "How to cite these data",
     "report.invented": "Nothing in this report was measured; no metal was parted. Draw no conclusion from it.",
     "report.short_attempts": "{attempts} with {lots} of crude; none has a time of its start.",
+    "report.short_day": "{attempts} on {first}, with {lots} of crude.",
     "report.short_period": "{attempts} from {first} to {last}, with {lots} of crude.",
     "report.short_chance": (
         "At the conditions that the attempts recommend, the chance of a clean separation is {chance} ({level} "
