@@ -11,6 +11,7 @@ from stirfall.inference.proportions import Span
 from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import basis, counted, interval, level_percent, percent, span
 from stirfall.session.benches import BenchResult, BenchSpread, HoldsElsewhere
+from stirfall.session.benches_nested import Level, NestedAnswer
 from stirfall.session.pooling import Pooled, SourceCount
 
 
@@ -125,6 +126,29 @@ def spread_texts(found: HoldsElsewhere, *, decimal: str = ".") -> tuple[str, ...
     return tuple(spread_text(each, found.level, decimal=decimal) for each in found.spreads)
 
 
+def nested_texts(found: HoldsElsewhere, *, decimal: str = ".") -> tuple[str, ...]:
+    """Say how much benches, and lots within them, differ where both are allowed for; empty where they are not."""
+    nested = found.nested
+    if nested is None:
+        return ()
+
+    def written(value: float) -> str:
+        return format_number(value, digits=2, decimal=decimal)
+
+    texts = []
+    for bench, lot in zip(nested.benches, nested.lots, strict=True):
+        about = {"event": sentence(f"effect.gate_{bench.gate}"), "level": level_percent(found.level)}
+        about |= {"benches": written(bench.sd), "benches_low": written(bench.lower)}
+        about |= {"benches_high": written(bench.upper), "lots": written(lot.sd)}
+        about |= {"lots_low": written(lot.lower), "lots_high": written(lot.upper)}
+        texts.append(sentence("benches.nested", about))
+    if nested.new_lot is not None:
+        chance = {"chance": percent(nested.new_lot.mean), "interval": interval(nested.new_lot)}
+        chance |= {"level": level_percent(nested.new_lot.level), "basis": basis(nested.new_lot)}
+        texts.append(sentence("benches.nested_new", chance))
+    return tuple(texts)
+
+
 def bench_lines(found: HoldsElsewhere, *, decimal: str = ".", given: bool = False) -> list[str]:
     """Return the whole answer as lines of text, the verdict first."""
     lines = [said(found.verdict, decimal=decimal)]
@@ -138,7 +162,7 @@ def bench_lines(found: HoldsElsewhere, *, decimal: str = ".", given: bool = Fals
             lines.append(f"  {foretold_text(bench, decimal=decimal)}")
         if bench.foretold is not None:
             lines.append(f"  {score_text(bench.foretold, decimal=decimal)}")
-    spreads = spread_texts(found, decimal=decimal)
+    spreads = (*spread_texts(found, decimal=decimal), *nested_texts(found, decimal=decimal))
     notes = [said(note, decimal=decimal) for note in found.notes]
     return [*lines, *([""] if spreads or notes else []), *spreads, *notes]
 
@@ -157,7 +181,19 @@ def benches_json(found: HoldsElsewhere) -> dict[str, object]:
             {"gate": each.gate, "sd": each.sd, "lower": each.lower, "upper": each.upper, "ratio": list(each.ratio)}
             for each in found.spreads
         ],
+        "nested": None if found.nested is None else _nested(found.nested),
         "notes": [{"code": note.code, "text": said(note)} for note in found.notes],
+    }
+
+
+def _nested(nested: NestedAnswer) -> dict[str, object]:
+    def level(each: Level) -> dict[str, object]:
+        return {"gate": each.gate, "sd": each.sd, "lower": each.lower, "upper": each.upper}
+
+    return {
+        "benches": [level(each) for each in nested.benches],
+        "lots": [level(each) for each in nested.lots],
+        "new_lot": None if nested.new_lot is None else _estimate(nested.new_lot),
     }
 
 

@@ -18,6 +18,7 @@ from stirfall.inference.proportions import Span, wilson
 from stirfall.inference.table import clean_count_of
 from stirfall.planning.goals import Goal
 from stirfall.session.analysis import Analysis, analyse, refine
+from stirfall.session.benches_nested import NestedAnswer, nested_answer
 
 _QUARTILE = 0.6744897501960817  # of the standard normal law at 0.75
 # Fewer clean-or-not attempts than this are inside nearly any interval; our own choice.
@@ -65,6 +66,7 @@ class HoldsElsewhere:
     """The answer: the benches in the order of their first attempts, a bench not seen yet, and one sentence.
 
     ``why_no_recipe`` says why there is none. ``verdict`` is the plain sentence, ``notes`` what to know beside it.
+    ``nested`` allows for lots within benches as well, None where the attempts do not tell the two apart.
     """
 
     benches: tuple[BenchResult, ...]
@@ -76,6 +78,7 @@ class HoldsElsewhere:
     notes: tuple[Reason, ...]
     level: float
     used: int
+    nested: NestedAnswer | None = None
 
     @property
     def outside(self) -> tuple[BenchResult, ...]:
@@ -114,6 +117,7 @@ def holds_elsewhere(
         whole.state.settings.level,
         whole.counts.used,
     )
+    found = replace(found, nested=nested_answer(whole, recipe, token))
     return replace(found, verdict=_verdict(found), notes=tuple(_notes(found, whole)))
 
 
@@ -220,7 +224,7 @@ def _notes(found: HoldsElsewhere, analysis: Analysis) -> Sequence[Reason]:
     few = [each.name for each in found.benches if each.foretold is not None and each.foretold.trials < _FEW]
     if few and len(found.benches) > 1:
         notes.append(Reason("benches.few", {"benches": ", ".join(few), "count": _FEW}))
-    if len(found.benches) > 1 and any(each.lots > 1 for each in found.benches):
+    if found.nested is None and len(found.benches) > 1 and any(each.lots > 1 for each in found.benches):
         notes.append(Reason("benches.lots_alike"))
     left_out = analysis.counts.missing
     if left_out:

@@ -238,3 +238,19 @@ def test_an_attempt_is_of_the_bench_of_its_origin_whatever_its_lot() -> None:
     state = pooled_state((0.0, 0.0), 3)
     moved = replace(state.attempts[0], origin=Origin("Elsewhere", "s", "f", "i", 1), started_at=MADE + timedelta(1))
     assert "Elsewhere" in benches_of(replace(state, attempts=(*state.attempts[1:], moved)))
+
+
+def test_lots_within_benches_are_allowed_for_where_the_attempts_tell_them_apart() -> None:
+    state = pooled_state((0.5, -0.5, 0.0), 40)
+    assert holds_elsewhere(analyse(state, refined=True)).nested is None  # each bench has one lot
+    lots = tuple(replace(lot, id=f"{lot.id}{half}") for lot in state.lots for half in ("a", "b"))
+    attempts = tuple(
+        replace(each, lot_id=f"{each.lot_id}{'ab'[each.number % 2]}", jar_id=None) for each in state.attempts
+    )
+    found = holds_elsewhere(analyse(replace(state, lots=lots, jars=(), attempts=attempts), refined=True))
+    assert found.nested is not None
+    assert [each.gate for each in found.nested.benches] == [each.gate for each in found.nested.lots] == ["clean"]
+    assert found.nested.new_lot is not None
+    assert "benches.lots_alike" not in {note.code for note in found.notes}
+    assert "between lots of one bench" in "\n".join(bench_lines(found))
+    assert isinstance(benches_json(found)["nested"], dict)

@@ -136,6 +136,15 @@ SENTENCES: dict[str, str] = {
         "At these conditions a bench not seen yet has a chance of {chance} ({interval}, {level} interval, {basis})."
     ),
     "benches.no_recipe": "There is no recipe to answer for. {why}",
+    "benches.nested": (
+        "With lots within a bench allowed for too (one form), the sd on the log odds of {event} is {benches} "
+        "between benches ({benches_low} to {benches_high}) and {lots} between lots of one bench ({lots_low} to "
+        "{lots_high}, {level} intervals)."
+    ),
+    "benches.nested_new": (
+        "A new lot on a bench not seen yet then has a chance of {chance} at the recipe ({interval}, {level} "
+        "interval, {basis})."
+    ),
     "benches.two_only": "Two benches hardly tell how much benches differ. The spread rests mostly on its prior.",
     "benches.few": (
         "With fewer than {count} attempts that tell, nearly any result lies within the interval: {benches}."
