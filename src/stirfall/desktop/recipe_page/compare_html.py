@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from html import escape
+from typing import TYPE_CHECKING
 
 from stirfall.desktop.theme import Theme
-from stirfall.reporting.recipe_compare import ComparedRecipes, ComparedRow
+
+if TYPE_CHECKING:
+    from stirfall.reporting.recipe_compare import ComparedRecipes, ComparedRow
 
 
 def comparison_html(compared: ComparedRecipes, theme: Theme) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QAbstractTableModel, QItemSelectionModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout, QWidget
 
@@ -10,7 +12,9 @@ from stirfall.desktop.campaign.calm_combo import CalmCombo
 from stirfall.desktop.labelled import labelled
 from stirfall.desktop.recipe_page.issued_model import PRESENT, IssuedState
 from stirfall.desktop.row_table import set_up_rows
-from stirfall.reporting.recipe_issue import IssuedRow
+
+if TYPE_CHECKING:
+    from stirfall.reporting.recipe_issue import IssuedRow
 
 _HEADINGS = ("No.", "Issued", "Chance", "Batch", "Proof", "Note")
 _EMPTY = (
