@@ -218,7 +218,7 @@ def cannot_tell_lines(found: Compared, *, decimal: str = ".") -> tuple[str, ...]
 def needed_lines(found: Compared, *, decimal: str = ".") -> tuple[str, ...]:
     """Say how many attempts a difference that matters takes, and one as large as was seen."""
     told: CannotTell | None = found.cannot_tell
-    if told is None:
+    if told is None or (told.smallest is None and not found.is_share):
         return ()
     if found.no_wait:
         return (sentence("compare.needed_no_wait"),)
@@ -325,7 +325,10 @@ def _needed(found: Compared, needed: Needed, code: str, decimal: str) -> str:
     elif needed.more_first == needed.more_second:
         more = sentence("compare.needed_more_each", {"first": needed.more_first})
     else:
-        more = sentence("compare.needed_more", {"first": needed.more_first, "second": needed.more_second})
+        side = "_first" if not needed.more_second else "_second" if not needed.more_first else ""
+        counts = {"first": needed.more_first, "second": needed.more_second}
+        code_of_more = f"compare.needed_more{side}"
+        more = sentence(code_of_more, counts)
     per_group = counted(needed.per_group, "trial" if _of_trials(found) else "attempt")
     return sentence(code, {**params, "per_group": per_group, "more": more})
 

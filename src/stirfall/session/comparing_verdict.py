@@ -3,7 +3,7 @@
 The limits are our own proposal. Beyond chance: the p with all comparisons counted is at most 5 %, and whatever else
 answers agrees as surely: within lots p at most 5 %, with all else alike a posterior chance of 97.5 % (its 95 %
 interval is to one side of none). Probably: every posterior chance at hand is at least 95 %. What lots or like
-conditions contradict is not called better.
+conditions contradict is not called better, nor is anything where the groups share nothing in something else.
 """
 
 from __future__ import annotations
@@ -81,10 +81,17 @@ def headline_of(found: Compared) -> Reason:
     if found.no_wait:
         code = f"compare.headline_differ_{found.verdict}"
         return Reason(code, params)
+    if found.verdict == "beyond" and any(_is_whole(each) for each in found.warnings):
+        return Reason("compare.headline_differ_else", params)
     kind = "better" if more_is_better(found.measure) else "quicker"
     sure = "beyond" if found.verdict == "beyond" else "probably" if chances else "perhaps"
     code = f"compare.headline_{kind}_{sure}"
     return Reason(code, {**params, "chance": whole_percent(min(chances, default=0.5))})
+
+
+def _is_whole(warning: Reason) -> bool:
+    """Whether the groups have nothing in common there; other days alone are how a bench works."""
+    return warning.params.get("share") == 0 and warning.code != "compare.days_apart"
 
 
 def _apart(found: Compared, ahead: int, chances: list[float]) -> str:

@@ -129,10 +129,17 @@ class TestShares:
         assert sum(lot.n1 + lot.n2 for lot in found.blocked.used) == 19
 
     def test_a_great_difference_is_beyond_chance(self) -> None:
-        analysis = analyse(campaign(counted("." * 14, "x" * 14)), refined=True)
-        found = compare(analysis, asked())
+        in_turn = [
+            attempt(n, clean=n % 2 == 0, additive="none" if n % 2 else "rosin", lot=f"L{1 + n // 2 % 2}")
+            for n in range(1, 29)
+        ]
+        found = compare(analyse(campaign(in_turn), refined=True), asked())
         assert found.verdict == "beyond"
         assert "additive rosin is better, beyond chance" in headline(found)
+        # The same counts, but all of the one before all of the other: it may be practice as well.
+        one_after_the_other = compare(analyse(campaign(counted("." * 14, "x" * 14)), refined=True), asked())
+        assert one_after_the_other.verdict == "beyond"
+        assert one_after_the_other.headline.code == "compare.headline_differ_else"
         assert found.cannot_tell is not None
         assert found.cannot_tell.observed is not None
         assert found.cannot_tell.observed.more_first == 0
@@ -273,13 +280,13 @@ class TestNumbers:
     def test_times_are_read_from_guided_runs(self) -> None:
         made, runs = [], []
         for number in range(1, 9):
-            seconds = 40.0 + number + (30.0 if number > 4 else 0.0)
-            additive = "none" if number <= 4 else "rosin"
+            seconds = 40.0 + number + (30.0 if number % 2 else 0.0)
+            additive = "rosin" if number % 2 else "none"
             made.append(replace(attempt(number, additive=additive), run_id=f"r{number}"))
             runs.append(_run(number, seconds))
         state = replace(campaign(made), runs=tuple(runs))
         found = compare(analyse(state), asked(measure=Measure.PARTING_TIME))
-        assert found.first.values == (41.0, 42.0, 43.0, 44.0)
+        assert found.first.values == (42.0, 44.0, 46.0, 48.0)
         assert found.unit == "s"
         assert found.means is not None
         assert found.means.permuted.p == pytest.approx(2 / 70)

@@ -89,6 +89,9 @@ SENTENCES: dict[str, str] = {
     ),
     "compare.headline_quicker_beyond": "{first} against {second}: {better} is quicker, beyond chance.",
     "compare.headline_differ_probably": "{first} against {second}: they probably differ.",
+    "compare.headline_differ_else": (
+        "{first} against {second}: they differ, beyond chance, but not in this alone; see what else differs."
+    ),
     "compare.headline_differ_beyond": "{first} against {second}: they differ, beyond chance.",
     # -- counts and difference ---------------------------------------------------------------------
     "compare.counts": "{name}: {k} of {n}, {share} ({span}, {level} interval).",
@@ -109,7 +112,7 @@ SENTENCES: dict[str, str] = {
     ),
     "compare.tests": "Chances of the tests, two-sided: Boschloo {boschloo}, Barnard {barnard}, Fisher {fisher}.",
     "compare.tests_score": "The groups are so large that the score test stands for Boschloo's and Barnard's.",
-    "compare.tests_sides": "One-sided, Boschloo: {greater} that the first only seems larger, {less} the second.",
+    "compare.tests_sides": "One-sided, Boschloo: {greater} for a first group so far ahead, {less} for a second.",
     "compare.posterior": (
         "Chance that {name} has the higher share: {chance} (each share by itself, nothing known beforehand: "
         "Beta(1/2, 1/2))."
@@ -171,6 +174,8 @@ SENTENCES: dict[str, str] = {
     "compare.needed": "A difference of {difference} takes {per_group} per group: {more}.",
     "compare.needed_observed": "A difference as large as seen, {difference}, takes {per_group} per group: {more}.",
     "compare.needed_more": "{first} more of the first and {second} more of the second",
+    "compare.needed_more_first": "{first} more of the first, the second has them",
+    "compare.needed_more_second": "{second} more of the second, the first has them",
     "compare.needed_more_each": "{first} more of each",
     "compare.needed_enough": "you have them",
     "compare.needed_unknown": "A difference of {difference} takes more attempts than anybody makes.",
