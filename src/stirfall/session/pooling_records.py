@@ -122,6 +122,7 @@ class _Join:
             if known is not None:
                 repeated += 1
                 versions += not _is_content_same(known, attempt, conditions)
+                places.meet(attempt)
                 continue
             new_id = _free_id(attempt.id, session.fingerprint, self._ids)
             taken[attempt.id] = new_id
@@ -247,6 +248,8 @@ class _Places:
         self._fronts = tuple(f"{bench} " for bench in origins)
         self._known_lots: dict[str, str] = {}
         self._known_jars: dict[str, str] = {}
+        self._met: set[str] = set()
+        self._met_lots: set[str] = set()
         self._taken_lots = {lot.id.casefold(): lot for lot in out.lots}
         self._taken_jars = {jar.id.casefold(): jar for jar in out.jars}
 
@@ -279,6 +282,13 @@ class _Places:
             self._known_jars[jar_id] = named.id
         return self._known_jars[jar_id]
 
+    def meet(self, attempt: Attempt) -> None:
+        """Note that the places of an attempt came along with another session's record of it."""
+        if attempt.jar_id is not None:
+            self._met.add(attempt.jar_id)
+        if attempt.lot_id is not None:
+            self._met_lots.add(attempt.lot_id)
+
     def known_lot(self, lot_id: str) -> str | None:
         """Return the new name of a lot that was taken along, else None."""
         return self._known_lots.get(lot_id)
@@ -289,8 +299,8 @@ class _Places:
 
     def finish(self) -> None:
         """Count the lots and jars that stay behind."""
-        self._out.left_jars += sum(jar_id not in self._known_jars for jar_id in self._jars)
-        self._out.left_lots += sum(lot_id not in self._known_lots for lot_id in self._lots)
+        self._out.left_jars += len(self._jars.keys() - self._known_jars.keys() - self._met)
+        self._out.left_lots += len(self._lots.keys() - self._known_lots.keys() - self._met_lots)
 
     def _named(self, old: str) -> str:
         """Put the bench in front of an id, once: records that were pooled before have one there."""

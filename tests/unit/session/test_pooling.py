@@ -335,6 +335,7 @@ def test_what_was_pooled_keeps_its_first_origin_when_it_is_pooled_again(tmp_path
     # And its own first session may come once more: nothing is counted twice.
     whole = pooled(read_source(tmp_path / "once"), west, NORTH)
     assert whole.sources[2].repeated == 3
+    assert "pool.left_behind" not in codes(whole)
     assert len(whole.raise_if_refused().attempts) == 6
 
 
