@@ -8,7 +8,6 @@ from pathlib import Path
 
 from stirfall.desktop.recipe_page.sheets import SheetKind
 from stirfall.reporting.recipe_parts import Recipe
-from stirfall.reporting.recipe_text import recipe_text
 from stirfall.storage.copies import write_atomic
 
 FORMATS = {
@@ -38,6 +37,8 @@ def write_recipe(
 
         write_recipe_pdf(recipe, path, decimal=decimal)
         return
+    from stirfall.reporting.recipe_text import recipe_text  # loads the analysis, which the window opens without
+
     text = recipe_text(recipe, ".json" if kind == "JSON" else ".md", decimal=decimal)
     write_atomic(path, text.encode("utf-8"))
 
