@@ -319,4 +319,8 @@ def _said(state: RecipeState | None) -> str:
 def _said_of_issued(state: IssuedState) -> str:
     if state.problem is not None:
         return sentence(state.problem.code, state.problem.params, decimal=state.decimal)
-    return ""
+    row = next((row for row in state.rows if row.number == state.chosen), None)
+    if row is None or state.compared is not None:
+        return ""
+    note = f": {row.note}" if row.note else ""
+    return f"No. {row.number}, as it was issued {row.issued_at.astimezone():%Y-%m-%d %H:%M}{note}"
