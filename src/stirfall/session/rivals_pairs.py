@@ -9,20 +9,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import permutations
+from itertools import combinations, permutations
 
+from stirfall.bench.ages import hours_between
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Estimate, Reason
-from stirfall.bench.factors import Conditions, Factor
-from stirfall.bench.records import Jar
+from stirfall.bench.factors import Conditions, Factor, Role
+from stirfall.bench.records import Jar, Lot
 from stirfall.bench.substances import Lid, OilHistory
-from stirfall.bench.units import Amount
+from stirfall.bench.units import Amount, convert
 from stirfall.planning.goals import Goal
 from stirfall.planning.limits import jar_findings
 from stirfall.planning.next_attempts import box_for
 from stirfall.session.analysis import Analysis
 from stirfall.session.film import film_of_jar
-from stirfall.session.forecast_course import shelf_conditions
+from stirfall.session.forecast_course import is_running, shelf_conditions
 from stirfall.session.rivals_found import NEAREST, Pair, PairSide, RivalKey
 from stirfall.session.surprises_facts import DEPTH
 
@@ -56,7 +57,7 @@ def pair_for(analysis: Analysis, key: RivalKey, now: datetime | None) -> tuple[P
     base = _usual(analysis)
     if base is None:
         return None, Reason("rivals.no_pair_unknown")
-    sides = _from_the_shelf(analysis, kind, base, now) or _started_anew(analysis, kind, base)
+    sides = _from_the_shelf(analysis, kind, base, now) or _started_anew(analysis, kind, base, now)
     if sides is None:
         return None, Reason("rivals.no_pair_limits")
     first, second, ratio = sides
@@ -78,9 +79,19 @@ def _rules(analysis: Analysis, kind: str, first: PairSide, second: PairSide) -> 
         yield "covered"
     if analysis.state.settings.material.is_reactive and kind in ("lid", "humidity"):
         yield "reactive"
+    if kind == "lots" and _ages_differ(analysis, first, second):
+        yield "lots_ages"
     if first.jar_id is None and second.jar_id is None and analysis.limits.may_wait and kind != "weeks":
         yield "start_together"
     yield "once_is_little"
+
+
+def _ages_differ(analysis: Analysis, first: PairSide, second: PairSide) -> bool:
+    for factor in _age_factors(analysis, first.conditions):
+        ages = first.conditions.number(factor.name), second.conditions.number(factor.name)
+        if ages[0] and ages[1] and max(ages[0], ages[1]) > _SAME_AGE * min(ages[0], ages[1]):
+            return True
+    return False
 
 
 def _usual(analysis: Analysis) -> Conditions | None:
@@ -233,19 +244,71 @@ def _estimate(analysis: Analysis, conditions: Conditions, lot: str | None) -> Es
 # -- jars to be started ----------------------------------------------------------------------------------------
 
 
-def _started_anew(analysis: Analysis, kind: str, base: Conditions) -> _Sides | None:
+def _started_anew(analysis: Analysis, kind: str, base: Conditions, now: datetime | None) -> _Sides | None:
+    """Return the pair of jars that are started now, from the newest lot that is still young enough."""
     base = _without_film(analysis, base)
-    lots = [lot.id for lot in analysis.state.lots]
-    lot = lots[-1] if lots else None
-    words = _words(analysis, kind)
-    made = []
-    for place, each in enumerate(words):
-        conditions = _with_depth(analysis, base, place) if kind == "depth" else base
-        if conditions is None or not analysis.limits.allows(conditions):
-            return None
-        own = lots[-2 + place] if kind == "lots" else lot
-        made.append(PairSide(conditions, None, own, each, _estimate(analysis, conditions, own)))
-    return made[0], made[1], None
+    for lots in _lots_to_take(analysis, kind, base):
+        made = [_new_side(analysis, kind, base, place, lot=lots[place], now=now) for place in (0, 1)]
+        if made[0] is not None and made[1] is not None:
+            return made[0], made[1], None
+    return None
+
+
+def _lots_to_take(analysis: Analysis, kind: str, base: Conditions) -> list[tuple[Lot | None, Lot | None]]:
+    """Return which lots both sides may be from, the best choice first; None leaves the lot to the person."""
+    lots = analysis.state.lots
+    if kind == "lots":
+        known = [lot for lot in lots if lot.made_at is not None]
+        pairs = sorted(combinations(known if len(known) > 1 else lots, 2), key=_apart_h)
+        return [(first, second) for first, second in pairs]
+    if kind == "weeks" and _age_factors(analysis, base):
+        return [(None, None)]  # no lot has one age twice
+    return [*((lot, lot) for lot in reversed(lots)), (None, None)]
+
+
+def _apart_h(pair: tuple[Lot, Lot]) -> float:
+    first, second = (lot.made_at for lot in pair)
+    return 0.0 if first is None or second is None else abs((first - second).total_seconds())
+
+
+def _new_side(
+    analysis: Analysis, kind: str, base: Conditions, place: int, *, lot: Lot | None, now: datetime | None
+) -> PairSide | None:
+    conditions = _with_depth(analysis, base, place) if kind == "depth" else base
+    if conditions is None:
+        return None
+    if lot is not None and lot.made_at is not None and now is not None:
+        conditions = _aged(analysis, conditions, hours_between(lot.made_at, now))
+    if not analysis.limits.allows(conditions):
+        return None
+    name = None if lot is None else lot.id
+    return PairSide(conditions, None, name, _words(analysis, kind)[place], _estimate(analysis, conditions, name))
+
+
+def _age_factors(analysis: Analysis, base: Conditions) -> list[Factor]:
+    ages = (f for f in analysis.state.visible_factors if f.role is Role.SAMPLE_AGE and is_running(f))
+    return [factor for factor in ages if factor.name in base]
+
+
+def _aged(analysis: Analysis, base: Conditions, lot_h: float) -> Conditions:
+    """Return the conditions with the sample age that metal of a lot has when a jar started now is opened.
+
+    It is the age of the lot now and the usual time under oil, or where that is no factor the usual sample age.
+    """
+    jar_h = _hours_under_oil(analysis, base)
+    for factor in _age_factors(analysis, base):
+        usual_h = convert(base.number(factor.name) or 0.0, factor.unit, "h")
+        wanted_h = lot_h + (usual_h if jar_h is None else jar_h)
+        base = base.with_value(factor.name, _rounded(convert(wanted_h, "h", factor.unit)))
+    return base
+
+
+def _hours_under_oil(analysis: Analysis, base: Conditions) -> float | None:
+    for factor in analysis.state.visible_factors:
+        value = base.number(factor.name)
+        if factor.role is Role.OIL_EXPOSURE and is_running(factor) and value is not None:
+            return convert(value, factor.unit, "h")
+    return None
 
 
 def _with_depth(analysis: Analysis, base: Conditions, place: int) -> Conditions | None:

@@ -243,3 +243,27 @@ def test_very_many_attempts_are_spread_evenly(monkeypatch: pytest.MonkeyPatch) -
     found = found_in(campaign(TRUTHS["learning"], count=120, seed=2))
     assert found["learning"].n == 60
     assert found["learning"].verdict in ("for", "clearly_for")
+
+
+def test_a_jar_that_is_started_now_has_an_age_that_its_lot_can_have() -> None:
+    age = Factor("sample age", "h", 1.0, 2000.0, "log", role=Role.SAMPLE_AGE, default=12.0)
+    state = campaign(nothing, count=20, seed=1)
+    attempts = tuple(
+        replace(each, conditions=each.conditions.with_value("sample age", 40.0 + each.number))
+        for each in state.attempts
+    )
+    lots = tuple(replace(lot, made_at=BEGUN + timedelta(hours=10.0 * at)) for at, lot in enumerate(state.lots))
+    state = replace(state, factors=(*state.factors, age), attempts=attempts, lots=lots, jars=state.jars[:-2])
+    now = BEGUN + timedelta(hours=100.0)
+    found = found_in(state, now)
+    lid = found["settling"].pair
+    assert lid is not None
+    assert lid.first.lot_id == lid.second.lot_id == "L4"
+    assert lid.first.conditions["sample age"] == 70.0 + 24.0  # the lot's age now, and the usual time under oil
+    weeks = found["learning"].pair
+    assert weeks is not None
+    assert weeks.first.lot_id is None  # no lot has one age twice
+    two = found["lots"].pair
+    assert two is not None
+    assert (two.first.conditions["sample age"], two.second.conditions["sample age"]) == (124.0, 114.0)
+    assert "rivals.rule_lots_ages" not in [rule.code for rule in two.rules]

@@ -232,7 +232,12 @@ SENTENCES: dict[str, str] = {
     "rivals.rule_one_lot_one_day": "Both from one lot, opened on one day at one age.",
     "rivals.rule_two_lots_one_day": "One from each lot, opened on one day at one age.",
     "rivals.rule_weeks_apart": (
-        "Two jars of one lot that are opened weeks apart at one age: here the weeks between are what tells."
+        "Two jars of one age that are opened weeks apart: here the weeks between are what tells. From one lot "
+        "where it can be, else from two that were made alike."
+    ),
+    "rivals.rule_lots_ages": (
+        "These lots differ in age as well, so the pair tells lot and age together; two lots made close together "
+        "tell more."
     ),
     "rivals.rule_coin": "A coin says which is opened first.",
     "rivals.rule_all_else_equal": "Everything else alike: charge, tool, stirring, additive, who stirs.",
