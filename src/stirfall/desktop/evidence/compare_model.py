@@ -62,7 +62,7 @@ class CompareModel(QObject):
         self._found: Compared | None = None
         self._answered: tuple[Analysis, Comparison, float | None] | None = None
         self._is_asking = self._is_searching = False
-        self._edition = 0
+        self._edition, self._known_edition = 0, -1
         self._note = self._problem = ""
 
     # -- what comes from outside -------------------------------------------------------------------
@@ -74,8 +74,7 @@ class CompareModel(QObject):
 
     def _on_document_changed(self, changes: Changes) -> None:
         if changes.attempts or changes.factors or changes.shelf or changes.settings:
-            self._subjects, self._is_searching = None, False
-            self._edition += 1
+            self._edition, self._is_searching = self._edition + 1, False
             self._search()
         self.refresh()
 
@@ -110,7 +109,7 @@ class CompareModel(QObject):
     def _search(self) -> None:
         """Look for what can be compared, unless that is known."""
         document = self.workspace.document
-        if document is None or not self._is_shown or self._subjects is not None or self._is_searching:
+        if document is None or not self._is_shown or self._is_searching or self._known_edition == self._edition:
             return
         self._is_searching = True
         job = partial(find_subjects, document.state)
@@ -120,7 +119,7 @@ class CompareModel(QObject):
     def _take_subjects(self, edition: int, subjects: tuple[Subject, ...]) -> None:
         if edition != self._edition:  # of attempts that have changed since
             return
-        self._is_searching = False
+        self._is_searching, self._known_edition = False, edition
         self._subjects = subjects
         if self._found_subject(self._subject) is None:
             self._subject = usual_subject(subjects)
@@ -322,7 +321,7 @@ class CompareModel(QObject):
         if self.workspace.document is None:
             return CompareState(message=sentence("compare_page.no_session"))
         if self._subjects is None:
-            return replace(self.state, is_working=True) if self.state.subjects else CompareState(is_working=True)
+            return CompareState(is_working=True)
         if not self._subjects:
             return CompareState(message=sentence("compare_page.empty"))
         decimal, shown = self.workspace.decimal, self.workspace.shown

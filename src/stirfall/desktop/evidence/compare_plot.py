@@ -21,6 +21,7 @@ _TICK = 4.0
 _MOST_TICKS = 6
 _JITTER = (0.5, 0.15, 0.85, 0.33, 0.67)
 _SIDE = 14.0
+_USUAL_HEIGHT = 17.0
 
 
 @dataclass(frozen=True)
@@ -108,6 +109,8 @@ class _Sheet:
         self.ground = ink.ground
         self.plain, self.bold = QFont(ink.font), QFont(ink.font)
         self.bold.setWeight(QFont.Weight.DemiBold)
+        self.size = max(1.0, QFontMetricsF(self.plain).height() / _USUAL_HEIGHT)  # marks grow with the text
+        self.dot, self.gap, self.band = (self.size * each for each in (_DOT, _GAP, _BAND))
         self.left, self.right = _SIDE, width - _SIDE
         self.y = float(SPACING)
 
@@ -187,11 +190,11 @@ class _Sheet:
         """Draw a mark for each attempt in its order: full where it succeeded, hollow where not."""
         count = len(strip.dots)
         room = self.right - self.left
-        pitch = min(_DOT + _GAP, room / max(count, 1))
-        size = min(_DOT, pitch - 1.0)
+        pitch = min(self.dot + self.gap, room / max(count, 1))
+        size = min(self.dot, pitch - 1.0)
         if size < _LEAST_DOT:
             return
-        middle = self.y + 0.5 * _DOT + 1.0
+        middle = self.y + 0.5 * self.dot + 1.0
         if self.painter is not None:
             ink = self.theme.colour("text")
             for place, value in enumerate(strip.dots):
@@ -202,46 +205,48 @@ class _Sheet:
                 if value > 0.0:  # several trials: as full as its share
                     self.painter.setBrush(ink)
                     self.painter.drawPie(circle, 90 * 16, -round(360 * 16 * value))
-        self.y += _DOT + _GAP + 2.0
+        self.y += self.dot + self.gap + 2.0
 
     def _dots(self, strip: Strip, to_x: Callable[[float], float]) -> None:
         """Draw the numbers over the axis, one beside the other by a fixed pattern so that none hides."""
-        high = 2.2 * _DOT
+        high = 2.2 * self.dot
         if self.painter is not None:
             self.painter.setPen(QPen(self.theme.colour("text"), 1.2))
             self.painter.setBrush(Qt.BrushStyle.NoBrush)
             for place, value in enumerate(strip.dots):
-                at = self.y + 0.4 * _DOT + _JITTER[place % len(_JITTER)] * (high - 0.8 * _DOT)
-                self.painter.drawEllipse(QPointF(to_x(value), at), 0.35 * _DOT, 0.35 * _DOT)
+                at = self.y + 0.4 * self.dot + _JITTER[place % len(_JITTER)] * (high - 0.8 * self.dot)
+                self.painter.drawEllipse(QPointF(to_x(value), at), 0.35 * self.dot, 0.35 * self.dot)
         self.y += high
 
     def _bar(
         self, value: float | None, lower: float | None, upper: float | None, to_x: Callable[[float], float]
     ) -> None:
-        middle = self.y + 0.5 * _BAND + 2.0
-        self.y += _BAND + 4.0
+        middle = self.y + 0.5 * self.band + 2.0
+        self.y += self.band + 4.0
         if self.painter is None or value is None:
             return
         accent = self.theme.colour("accent")
         if lower is not None and upper is not None:
             low, high = to_x(lower), to_x(upper)
             self.painter.fillRect(
-                QRectF(low, middle - 0.5 * _BAND, max(high - low, 1.0), _BAND), self.theme.colour("band")
+                QRectF(low, middle - 0.5 * self.band, max(high - low, 1.0), self.band), self.theme.colour("band")
             )
             self.painter.setPen(QPen(accent, 2.0))
             self.painter.drawLine(QPointF(low, middle), QPointF(high, middle))
             for end in (low, high):
-                self.painter.drawLine(QPointF(end, middle - 0.5 * _BAND), QPointF(end, middle + 0.5 * _BAND))
+                self.painter.drawLine(
+                    QPointF(end, middle - 0.5 * self.band), QPointF(end, middle + 0.5 * self.band)
+                )
         self.painter.setPen(QPen(self.theme.colour("raised"), 1.5))
         self.painter.setBrush(accent)
-        self.painter.drawEllipse(QPointF(to_x(value), middle), 5.5, 5.5)
+        self.painter.drawEllipse(QPointF(to_x(value), middle), 5.5 * self.size, 5.5 * self.size)
 
     def _matters(self, picture: Picture, to_x: Callable[[float], float]) -> None:
         """Shade in the lane of a bar what is less than what matters, and draw the line of no difference over it."""
         if self.painter is None:
             return
         low, high = to_x(-min(picture.matters, picture.reach)), to_x(min(picture.matters, picture.reach))
-        lane = QRectF(low, self.y - 2.0, high - low, _BAND + 8.0)
+        lane = QRectF(low, self.y - 2.0, high - low, self.band + 8.0)
         self.painter.fillRect(lane, self._shade())
         self.painter.setPen(QPen(self.theme.colour("line"), 1.0, Qt.PenStyle.DashLine))
         for x in (low, high):
