@@ -14,12 +14,15 @@ from PySide6.QtGui import QDropEvent, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QComboBox, QPushButton, QWidget
 
+from stirfall.desktop.files import FileFlows
 from stirfall.desktop.importing.dialog import ImportDialog
 from stirfall.desktop.importing.flows import ImportFlows
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.notifier import Notice
 from stirfall.desktop.theme import THEMES, apply_theme
+from stirfall.desktop.window import _dropped_session as dropped_file
 from stirfall.session.document import Document
+from stirfall.session.settings import Settings
 from stirfall.storage.import_plan import Meaning
 
 if TYPE_CHECKING:
@@ -215,6 +218,26 @@ def test_without_a_session_a_new_one_is_made(workspace: Workspace, themed: QAppl
     with Document.open(tmp_path / "spring.stirfall") as document:
         assert len(document.state.attempts) == 2
     flows.place.reject()
+    window.deleteLater()
+
+
+def test_a_table_dropped_on_the_window_opens_the_dialog(
+    workspace: Workspace, themed: QApplication, tmp_path: Path, settings_dir: Path
+) -> None:
+    del themed
+    path = tmp_path / "Spring.CSV"
+    path.write_text("T,result\n150,clean\n151,no\n")
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path))])
+    action, buttons, keys = Qt.DropAction.CopyAction, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+    dropped = dropped_file(QDropEvent(QPointF(5, 5), action, data, buttons, keys))
+    assert dropped == str(path)
+    window = QWidget()
+    files = FileFlows(workspace, Settings(settings_dir / "settings.json"), window)
+    assert files.open_path(dropped)
+    assert isinstance(files.dialog, ImportDialog)
+    assert files.dialog.model.state.name == "Spring.CSV"
+    files.dialog.reject()
     window.deleteLater()
 
 

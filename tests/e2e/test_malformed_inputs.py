@@ -62,21 +62,20 @@ def _end_of(name: str, path: Path, data: bytes, read: Callable[[Path, bytes], st
 
 
 def _read_all(source: Source) -> str:
-    """Read every sheet in every way that a person could without changing a column."""
+    """Read a table as it would be read before the person changes anything, into a session and into a new one."""
     ends = "read"
-    for sheet in source.sheets[:2]:
-        table = source.table(sheet.name)
-        _says(table.remarks)
-        for state in (SESSION, None):
-            plan = guess(table, state)
-            imported = read_with(plan, table, state, zone=UTC)
-            for column in plan.columns:
-                _says(column.remarks)
-            _says((*imported.news, *imported.unclear))
-            for cell in imported.refused:
-                assert cell.why.code in all_sentences(), cell.why.code
-            assert len(imported.attempts) + imported.refused_rows + len(imported.twins) >= imported.rows_read
-            ends = "attempts" if imported.attempts else ends
+    table = source.table()
+    _says(table.remarks)
+    for state in (SESSION, None):
+        plan = guess(table, state)
+        imported = read_with(plan, table, state, zone=UTC)
+        for column in plan.columns:
+            _says(column.remarks)
+        _says((*imported.news, *imported.unclear))
+        for cell in imported.refused:
+            assert cell.why.code in all_sentences(), cell.why.code
+        assert len(imported.attempts) + imported.refused_rows + len(imported.twins) >= imported.rows_read
+        ends = "attempts" if imported.attempts else ends
     return ends
 
 

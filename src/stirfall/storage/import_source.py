@@ -75,7 +75,10 @@ class SourceTable:
 
 @dataclass(frozen=True)
 class Source:
-    """A file that may hold tables; ``sheets`` has one entry for a text file."""
+    """A file that may hold tables.
+
+    ``sheets`` has one entry for a text file; ``columns`` is the last column with a cell in a workbook.
+    """
 
     name: str
     data: bytes = field(repr=False)
@@ -83,6 +86,7 @@ class Source:
     sheets: tuple[Sheet, ...]
     sha256: str
     remarks: tuple[Reason, ...] = ()
+    columns: int = 0
 
     def table(self, sheet: str = "", choices: ReadingChoices = ReadingChoices()) -> SourceTable:
         """Return one sheet as a table; "" means the first that is not hidden.
@@ -97,7 +101,7 @@ class Source:
         from stirfall.storage.import_workbook import sheet_records
 
         chosen = self._sheet(sheet)
-        records = sheet_records(self.data, self.name, chosen.name, stored=choices.stored)
+        records = sheet_records(self.data, self.name, chosen.name, self.columns, stored=choices.stored)
         hidden = (Reason("import.sheet_hidden", {"sheet": chosen.name}),) if chosen.is_hidden else ()
         return headed_table(self, chosen.name, records, choices, hidden)
 
@@ -141,8 +145,8 @@ def source_of(data: bytes, name: str) -> Source:
     if data.startswith(_WORKBOOK_START):
         from stirfall.storage.import_workbook import look_through
 
-        sheets, remarks = look_through(data, name)
-        return Source(name, data, WORKBOOK, sheets, sha256, remarks)
+        sheets, columns, remarks = look_through(data, name)
+        return Source(name, data, WORKBOOK, sheets, sha256, remarks, columns)
     return Source(name, data, TEXT, (Sheet(""),), sha256)
 
 

@@ -45,8 +45,8 @@ _MOST_ROWS_SEEN = 500_000
 _COLUMN = re.compile(rb'<(?:\w+:)?c r="([A-Za-z]{1,9})')
 
 
-def look_through(data: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Reason, ...]]:
-    """Return the sheets of a workbook and what is to be said of it, after a look at all its parts.
+def look_through(data: bytes, name: str) -> tuple[tuple[Sheet, ...], int, tuple[Reason, ...]]:
+    """Return the sheets of a workbook, its last column and what is to be said of it, after a look at its parts.
 
     Raises InputError: ``import.zip_broken``, ``import.zip_bomb``, ``import.not_a_workbook``,
     ``import.xml_declares``, ``import.workbook_locked``, ``import.workbook_broken``, ``import.no_sheets``.
@@ -71,7 +71,7 @@ def look_through(data: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Reaso
     hidden = ", ".join(each.name for each in sheets if each.is_hidden)
     if hidden:
         remarks.append(Reason("import.sheets_hidden", {"sheets": hidden}))
-    return sheets, tuple(remarks)
+    return sheets, parts.columns, tuple(remarks)
 
 
 @dataclass
@@ -164,12 +164,12 @@ def _opened(data: bytes, name: str, *, stored: bool) -> Iterator[Workbook]:
             book.close()
 
 
-def sheet_records(data: bytes, name: str, sheet: str, *, stored: bool) -> RawTable:
+def sheet_records(data: bytes, name: str, sheet: str, columns: int, *, stored: bool) -> RawTable:
     """Return the rows of a sheet that are not blank; a formula is a cell of its own kind, with its stored value.
 
-    With ``stored`` the stored values stand in the place of formulas. Raises InputError ``import.*``.
+    ``columns`` is the last column of the workbook, as ``look_through`` found it. With ``stored`` the stored values
+    stand in the place of formulas. Raises InputError ``import.*``.
     """
-    columns = _look_at_parts(data, name).columns
     found: list[tuple[int, tuple[str, ...]]] = []
     formulas = 0
     with _opened(data, name, stored=False) as book:

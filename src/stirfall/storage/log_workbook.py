@@ -20,7 +20,7 @@ def workbook_as_text(data: bytes, name: str) -> bytes:
     trouble: InputError | None = None
     for sheet in [each for each in source.sheets if not each.is_hidden] or source.sheets[:1]:
         try:
-            records = sheet_records(data, name, sheet.name, stored=False).records
+            records = sheet_records(data, name, sheet.name, source.columns, stored=False).records
         except InputError as error:
             trouble = trouble or error
             continue
