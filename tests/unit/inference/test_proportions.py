@@ -222,6 +222,19 @@ class TestWithinLots:
         assert found is not None
         assert found.greater == pytest.approx(float((sums >= 3).mean()), abs=0.012)
 
+    def test_the_interval_of_small_lots_covers_about_as_often_as_it_says(self) -> None:
+        rng = np.random.default_rng(2)
+        off, held, tries = 0.25, 0, 80
+        for _ in range(tries):
+            lots = []
+            for place, base in enumerate((0.15, 0.35, 0.5, 0.7)):
+                k1, k2 = int(rng.binomial(3, base + off)), int(rng.binomial(5, base))
+                lots.append(Stratum(str(place), k1, 3, k2, 5))
+            found = stratified(lots)
+            assert found is not None
+            held += found.lower <= off <= found.upper
+        assert held >= 70  # three standard deviations below 95 % of 80
+
     def test_very_many_attempts_go_by_the_normal_law(self) -> None:
         lots = [Stratum(str(place), 15_000, 30_000, 15_300, 30_000) for place in range(2)]
         found = stratified(lots)
