@@ -237,8 +237,9 @@ def why_lines(why: Why, state: CampaignState, *, may_wait: bool = True, decimal:
     lines += [finding_line(why), known_already_line(why)]
     if why.compared is not None:
         lines.append(f"{in_model_line(why.compared)}:")
+        unknown = sentence("why.shift_unknown")
         lines += [
-            f"  {row.name}: {row.here}, there {row.there}; {row.thought or sentence('why.shift_unknown')}"
+            f"  {row.name}: {row.here}, there {row.there}; {row.thought or unknown}"
             for row in difference_rows(why.compared, may_wait=may_wait, decimal=decimal)
         ]
     lines += [whole_line(why, decimal=decimal), unknown_line(why, state)]

@@ -53,7 +53,12 @@ IntArray = NDArray[np.intp]
 # Beyond this many attempts the newest are judged, and the least foretold of the rest.
 _MOST = 1000
 _LEAST_FORETOLD = 200
-_FILM_CODES = {("too_little_film", "parted"): "why.under_filmed", ("too_much_film", "pooled"): "why.over_filmed"}
+_FILM_CODES = {
+    ("too_little_film", "parted", "sure"): "why.under_filmed_sure",
+    ("too_little_film", "parted", "likely"): "why.under_filmed_likely",
+    ("too_much_film", "pooled", "sure"): "why.over_filmed_sure",
+    ("too_much_film", "pooled", "likely"): "why.over_filmed_likely",
+}
 
 
 def surprises(analysis: Analysis, *, token: CancelToken | None = None) -> Surprises:
@@ -257,9 +262,7 @@ def _film_word(analysis: Analysis, attempt: Attempt, gate: GateName | None) -> R
     if not analysis.limits.may_wait:
         return Reason("why.no_film_word")
     found = analysis.for_level_in(attempt.conditions).direction(attempt.conditions)
-    if found is None or found.certainty not in ("sure", "likely"):
+    code = None if found is None else _FILM_CODES.get((found.leans_to, gate, found.certainty))
+    if found is None or code is None:
         return None
-    code = _FILM_CODES.get((found.leans_to, gate))
-    if code is None:
-        return None
-    return Reason(f"{code}_{found.certainty}", {"probability": found.prob_lean})
+    return Reason(code, {"probability": found.prob_lean})

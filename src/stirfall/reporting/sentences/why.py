@@ -96,7 +96,6 @@ SENTENCES: dict[str, str] = {
     "why.none_judged": "No attempt has a result yet. Record attempts, and those that surprise will stand here.",
     "why.none_surprised": "None of the attempts came out much against what the others foretell.",
     "why.listed": "Attempt {number}, {outcome}: {gate} foretold {probability}. {band}.",
-    "why.listed_one": "No {number}, {outcome}",
     "why.no_session": "Open a session, and the attempts that surprised will stand here.",
     "why.failed_to_work_out": "This could not be worked out; the message above says why.",
     "why.choose": "Any attempt, by its number",
