@@ -64,6 +64,10 @@ def issue(qtbot: QtBot, page: RecipePage, note: str) -> None:
 def test_an_issued_recipe_stands_in_the_list_and_is_shown_again(
     page: RecipePage, document: Document, qtbot: QtBot, workspace: Workspace
 ) -> None:
+    page.show_section("issued")  # an empty list teaches
+    assert page.issued_part.empty.isVisible()
+    assert "Issue" in page.issued_part.empty.text()
+    assert not page.print.isEnabled()
     assert page.model.state is not None
     issued = page.model.state.for_files
     assert issued is not None
@@ -118,7 +122,9 @@ def test_the_bench_sheet_is_seen_as_pages_and_exported(page: RecipePage, qtbot: 
     page.dialog.close()
 
 
-def test_a_batch_size_that_cannot_be_read_is_said_beside_its_field(page: RecipePage, qtbot: QtBot) -> None:
+def test_a_batch_size_rescales_the_recipe_and_is_asked_for_again_where_it_cannot_be_read(
+    page: RecipePage, qtbot: QtBot
+) -> None:
     field = page.size_field
     QTest.keyClicks(field, "-3")
     QTest.keyClick(field, Qt.Key.Key_Return)
@@ -134,15 +140,11 @@ def test_a_batch_size_that_cannot_be_read_is_said_beside_its_field(page: RecipeP
     assert made is not None
     assert made.batch is not None
     assert made.batch.charge_g == 30.0
-
-
-def test_what_the_batch_is_made_in_is_asked_for_behind_more(page: RecipePage, qtbot: QtBot) -> None:
-    QTest.mouseClick(page.more, LEFT)
+    QTest.mouseClick(page.more, LEFT)  # what it is made in is asked for behind More
     assert page.sheets.currentWidget() is page.more_part
-    field = page.more_part.form.fields["stirrer_mm"]
-    QTest.keyClicks(field, "50")
-    QTest.keyClick(field, Qt.Key.Key_Return)
-    assert page.model.state is not None
+    stirrer = page.more_part.form.fields["stirrer_mm"]
+    QTest.keyClicks(stirrer, "50")
+    QTest.keyClick(stirrer, Qt.Key.Key_Return)
     assert page.model.state.batch.stirrer_mm == 50.0
     ready(qtbot, page)
     QTest.mouseClick(page.more, LEFT)
@@ -164,20 +166,13 @@ def test_a_blocked_recipe_cannot_be_issued(page: RecipePage, workspace: Workspac
     assert page.model.issue("no") is None
 
 
-def test_without_issued_recipes_the_list_teaches(page: RecipePage, qtbot: QtBot) -> None:
-    page.show_section("issued")
-    assert page.issued_part.empty.isVisible()
-    assert "Issue" in page.issued_part.empty.text()
-    assert not page.print.isEnabled()
-
-
-@pytest.mark.parametrize("name", THEMES)
 def test_both_sections_are_drawn_and_named_in_every_theme(
-    page: RecipePage, workspace: Workspace, qtbot: QtBot, name: str
+    page: RecipePage, workspace: Workspace, qtbot: QtBot
 ) -> None:
     issue(qtbot, page, "seen")
-    workspace.set_theme(THEMES[name])
-    for section in ("issued", "make"):
-        page.show_section(section)
-        assert not page.grab().isNull()
-        assert [each for each in focusable_widgets(page) if not each.accessibleName()] == []
+    for theme in THEMES.values():
+        workspace.set_theme(theme)
+        for section in ("issued", "make"):
+            page.show_section(section)
+            assert not page.grab().isNull()
+            assert [each for each in focusable_widgets(page) if not each.accessibleName()] == []

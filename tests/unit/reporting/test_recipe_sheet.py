@@ -149,14 +149,13 @@ def test_a_recipe_read_from_its_json_is_written_byte_for_byte_the_same(
     recipe_of: Make, dross: CampaignState, usual: Conditions, material: MaterialClass | None
 ) -> None:
     state = dross if material is None else replace(dross, settings=replace(dross.settings, material=material))
-    for order in (BatchOrder(), BatchOrder(charge_g=120.0, jar_mm=60.0)):
-        made = recipe_of(analyse(state), usual, batch=order)
-        text = recipe_text(made, ".json")
-        again = recipe_from_text(text)
-        assert recipe_text(again, ".json") == text
-        assert recipe_text(replace(again, source=""), ".json") == text  # written anew from what was read
-        assert recipe_text(again, ".md") == recipe_text(made, ".md")
-        assert sheet_markdown(make_bench_sheet(again)) == sheet_markdown(make_bench_sheet(made))
+    made = recipe_of(analyse(state), usual, batch=BatchOrder(charge_g=120.0, jar_mm=60.0))
+    text = recipe_text(made, ".json")
+    again = recipe_from_text(text)
+    assert recipe_text(again, ".json") == text
+    assert recipe_text(replace(again, source=""), ".json") == text  # written anew from what was read
+    assert recipe_text(again, ".md") == recipe_text(made, ".md")
+    assert sheet_markdown(make_bench_sheet(again)) == sheet_markdown(make_bench_sheet(made))
 
 
 def test_a_recipe_of_the_first_version_is_still_read(recipe: Recipe) -> None:

@@ -59,11 +59,12 @@ def test_an_issued_recipe_is_the_same_after_reopening_and_whatever_is_recorded_l
 
 
 def test_a_recipe_can_be_taken_back_and_the_numbers_go_on(document: Document) -> None:
+    made = _recipe(document)
     for note in ("first", "second"):
-        document.execute(IssueRecipe(issued_of(_recipe(document), note=note)))
+        document.execute(IssueRecipe(issued_of(made, note=note)))
     document.undo()
     assert [each.note for each in document.state.recipes] == ["first"]
-    document.execute(IssueRecipe(issued_of(_recipe(document), note="third")))
+    document.execute(IssueRecipe(issued_of(made, note="third")))
     assert [each.number for each in document.state.recipes] == [1, 2]
     document.close()
 
