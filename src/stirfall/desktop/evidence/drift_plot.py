@@ -167,9 +167,11 @@ class DriftPlot(StillPlot):
         return any(at.x() > left and abs(at.y() - middle) < 2.5 * self.metrics().height() for at in places)
 
     def _draw_spots(self, picture: DriftPicture) -> None:
-        heights = [self._height(picture, spot.y) if picture.rails else spot.y for spot in picture.spots]
+        count = len(picture.spots)
+        x = np.fromiter((spot.x for spot in picture.spots), float, count)
+        y = np.fromiter((spot.y for spot in picture.spots), float, count)
         self.spots = picture.spots
-        self.spot_points = np.array([(spot.x, y) for spot, y in zip(picture.spots, heights, strict=True)])
+        self.spot_points = np.column_stack([x, self._heights(picture, y) if picture.rails else y])
         step = max(1, len(picture.spots) // _MOST_DRAWN)  # of very many every so many-th; all can be pointed at
         marks = [self.theme.marks[spot.outcome] for spot in picture.spots[::step]]
         dense = self.view_box.width() / max(len(picture.spots), 1) < _DENSE
@@ -189,12 +191,11 @@ class DriftPlot(StillPlot):
                 )
             self._scatter(points[:, 0], points[:, 1], "d", 1.7 * MARK_PX, self.theme.text, z=19, is_open=True)
 
-    def _height(self, picture: DriftPicture, share: float) -> float:
-        """Return the rail of an attempt: above what passed, below what did not, between for several trials."""
+    def _heights(self, picture: DriftPicture, shares: np.ndarray) -> np.ndarray:
+        """Return the rails of attempts: above what passed, below what did not, between for several trials."""
         low, high = picture.bounds
-        if share >= 1.0:
-            return high + self._rail
-        return low - self._rail if share <= 0.0 else low + share * (high - low)
+        between = np.where(shares <= 0.0, low - self._rail, low + shares * (high - low))
+        return np.where(shares >= 1.0, high + self._rail, between)
 
     def _scatter(
         self,
