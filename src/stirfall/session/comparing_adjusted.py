@@ -70,6 +70,10 @@ def adjusted(
         return Reason("compare.adjust_too_few")
     if measure is not Measure.CLEAN and analysis.table.gates == 1:
         return Reason("compare.adjust_one_gate")
+    if measure is not Measure.CLEAN and all(gate.name != str(measure) for gate in analysis.model.gates):
+        analysis = replace(
+            analysis, model=analysis.base
+        )  # the refined answer rests on one gate; the first has both
     found = _by_factor(analysis, measure, first, second) or _by_sharing(analysis, measure, first, second)
     if found is None:
         found = _by_refit(analysis, measure, first, second, seed=seed, token=token)
@@ -146,6 +150,8 @@ def _by_sharing(analysis: Analysis, measure: Measure, first: Side, second: Side)
     if None in names:
         return None
     rows = _rows(analysis.table, first, second)
+    if not len(rows):
+        return Reason("compare.adjust_too_few")
     columns = _columns(analysis.table, analysis.model, rows)
     as_first, as_second = (_gate_mean(analysis.model.for_lot(name), measure, columns) for name in names)
     at = [Reason("compare.adjust_at", {"name": sharing, "value": name}) for name in names]

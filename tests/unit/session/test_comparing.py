@@ -254,6 +254,14 @@ class TestAdjusted:
         assert found.how == "refit"
         assert 0.0 <= found.difference.lower + 1.0 <= found.difference.upper + 1.0 <= 2.0
 
+    def test_each_gate_is_answered_for_also_where_the_refined_answer_rests_on_one(self, alike: Analysis) -> None:
+        one = replace(alike, model=replace(alike.base, gates=alike.base.gates[:0]))
+        for analysis in (alike, one):
+            for measure in (Measure.PARTED, Measure.POOLED):
+                found = compare(analysis, asked(measure=measure)).adjusted
+                assert isinstance(found, Adjusted)
+                assert 0.0 <= found.first.lower <= found.first.value <= found.first.upper <= 1.0
+
     def test_one_gate_cannot_speak_of_two(self) -> None:
         analysis = analyse(campaign(counted("xx.x..", "xxx.x."), gates=1))
         assert compare(analysis, asked(measure=Measure.PARTED)).adjusted == Reason("compare.adjust_one_gate")
