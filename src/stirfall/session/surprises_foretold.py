@@ -68,8 +68,10 @@ def _foretell_block(analysis: Analysis, rows: IntArray) -> dict[int, Foretold]:
     table, model = analysis.table, analysis.model
     columns = {name: column[rows] for name, column in table.columns.items()}
     told = model.gate_draws(columns)
-    draws = {gate.name: told[gate.name] for gate in model.gates}
-    log_likelihood = np.zeros((len(model.weights), len(rows)))
+    # A model without factors has one point for all rows.
+    shape = len(model.weights), len(rows)
+    draws = {gate.name: np.broadcast_to(told[gate.name], shape) for gate in model.gates}
+    log_likelihood = np.zeros(shape)
     for name, probability in draws.items():
         k, n = seen_at(table, name, rows)
         p = np.clip(probability, _SAFE, 1.0 - _SAFE)

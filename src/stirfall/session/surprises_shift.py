@@ -45,7 +45,7 @@ def shifts_of(
     rows.append(np.array([columns[name][1] for name in names]))
     table = np.array(rows)
     points = {name: table[:, place].copy() for place, name in enumerate(names)}
-    log_odds, weights = _log_odds(analysis, points, model_gate(analysis, gate))
+    log_odds, weights = _log_odds(analysis, points, len(rows), model_gate(analysis, gate))
     apart = log_odds[:, :1] - log_odds[:, 1:]
     found = {name: _shift(analysis, apart[:, place], weights, gate) for place, name in enumerate(differing)}
     whole = apart[:, -1]
@@ -56,14 +56,16 @@ def shifts_of(
     return found, _shift(analysis, whole, weights, gate) if found else None
 
 
-def _log_odds(analysis: Analysis, points: dict[str, FloatArray], gate: GateName) -> tuple[FloatArray, FloatArray]:
-    """Return (m, points) draws of the log odds of a gate with their weights."""
+def _log_odds(
+    analysis: Analysis, points: dict[str, FloatArray], rows: int, gate: GateName
+) -> tuple[FloatArray, FloatArray]:
+    """Return (m, rows) draws of the log odds of a gate with their weights; without factors all are one point."""
     model = analysis.model
     if any(each.name == gate for each in model.gates):
         found = model.coefficients(gate)
-        count = len(next(iter(points.values()), np.zeros(1)))
-        return found.draws @ found.design.matrix(points, rows=count).T, found.weights
-    whole = np.clip(np.prod(list(model.gate_draws(points).values()), axis=0), _SAFE, 1.0 - _SAFE)
+        return found.draws @ found.design.matrix(points, rows=rows).T, found.weights
+    whole = np.prod([model.gate_draws(points)[each.name] for each in model.gates], axis=0)
+    whole = np.clip(np.broadcast_to(whole, (len(whole), rows)), _SAFE, 1.0 - _SAFE)
     return np.log(whole) - np.log1p(-whole), model.weights
 
 
