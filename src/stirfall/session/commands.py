@@ -284,7 +284,7 @@ class ImportAttempts:
     """Bring in the attempts of a table, with the lots that they name and the list of factors that they need.
 
     ``factors`` None leaves the factors as they are; ``source`` names the table for undo. Ids and numbers are given
-    as for ``RecordAttempt``; where each attempt comes from stands in its ``origin``.
+    as for ``RecordAttempt``; where each attempt comes from stands at the end of its note.
     """
 
     attempts: tuple[Attempt, ...] = field(repr=False)

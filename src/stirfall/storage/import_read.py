@@ -11,17 +11,19 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.errors import InputError, StirfallError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions, Factor, Scale, Value
-from stirfall.bench.records import Attempt, Masses, Origin
+from stirfall.bench.records import Attempt, Masses
 from stirfall.bench.run_facts import NO_FACTS, RunFacts
 from stirfall.storage.import_cells import ERROR_CELL, FORMULA_CELL, is_missing, kind_of_cell
 from stirfall.storage.import_dates import MomentReader
 from stirfall.storage.import_factors import FactorTable
 from stirfall.storage.import_numbers import read_number, read_quantity
+from stirfall.storage.import_origin import origin_note
 from stirfall.storage.import_places import Places
 from stirfall.storage.import_plan import MASSES, ColumnPlan, ImportPlan, Meaning
 from stirfall.storage.import_results import Results, graded
 from stirfall.storage.import_source import SourceTable
 from stirfall.storage.import_twins import find_twins
+from stirfall.storage.import_words import is_note
 from stirfall.storage.imported import Imported, RefusedCell
 from stirfall.storage.log_times import SystemZone
 
@@ -87,9 +89,8 @@ class _Reading:
                     lot_id=lots[at],
                     jar_id=jars[at],
                     masses=Masses(**{name: values[at] for name, values in masses.items()}) if masses else _EMPTY,
-                    note=notes[at],
+                    note=f"{notes[at]} {self._origin(row, numbers[at])}".lstrip(),
                     facts=facts[at],
-                    origin=self._origin(row, numbers[at]),
                     **graded(results[at]),
                 )
             except InputError as error:
@@ -255,10 +256,13 @@ class _Reading:
             self.news.append(Reason("import.numbers_go_on"))
         return numbers
 
+    def _origin(self, row: int, number: int) -> str:
+        return origin_note(self.table.name, self.table.sheet, row, number, self.table.sha256)
+
     def _notes(self, jar_notes: Sequence[str]) -> list[str]:
         parts: list[list[str]] = [[note] if note else [] for note in jar_notes] or [[] for _ in self.table.rows]
         for column in self.plan.having(Meaning.NOTE, Meaning.RECOVERY):
-            label = "" if column.meaning is Meaning.NOTE and not column.remarks else f"{column.heading}: "
+            label = "" if is_note(column.heading) else f"{column.heading}: "
             texts = self.texts(column)
             if column.meaning is Meaning.RECOVERY:
                 self.news.append(Reason("import.recovery_in_note", {"column": column.heading}))
@@ -266,11 +270,6 @@ class _Reading:
                 if text:
                     row.append(f"{label}{text}")
         return ["; ".join(row) for row in parts]
-
-    def _origin(self, row: int, number: int) -> Origin:
-        bench = self.state.settings.bench_name if self.state is not None else ""
-        sheet = f", {self.table.sheet}" if self.table.sheet else ""
-        return Origin(bench, f"{self.table.name}{sheet}", self.table.sha256, f"row {row}", number)
 
 
 def refuse_formula(cell: str) -> None:

@@ -9,6 +9,7 @@ from datetime import datetime
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.factors import Value
 from stirfall.bench.records import Attempt
+from stirfall.storage.import_origin import place_of
 from stirfall.storage.imported import Twin
 
 _DIGITS = 9
@@ -28,16 +29,12 @@ def find_twins(attempts: Sequence[Attempt], rows: Sequence[int], state: Campaign
     if state is None or not state.attempts:
         return ()
     twins: list[Twin] = []
-    before = {
-        (each.origin.fingerprint, each.origin.attempt_id, each.origin.session): each
-        for each in state.attempts
-        if each.origin
-    }
+    before = {place: each for each in state.attempts if (place := place_of(each.note)) is not None}
     indexes: dict[Pattern, dict[Key, list[Attempt]]] = {}
     taken: Counter[str] = Counter()
     for attempt, row in zip(attempts, rows, strict=True):
-        origin = attempt.origin
-        same = before.get((origin.fingerprint, origin.attempt_id, origin.session)) if origin else None
+        place = place_of(attempt.note)
+        same = before.get(place) if place is not None else None
         if same is None:
             same = _alike(attempt, state, indexes, taken)
         if same is not None:

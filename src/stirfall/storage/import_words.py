@@ -17,6 +17,11 @@ def plain(heading: str) -> str:
     return _SPACES.sub(" ", heading.casefold()).strip(" ?()[]-")
 
 
+def is_note(heading: str) -> bool:
+    """Whether a heading says no more than that the column holds notes."""
+    return HEADINGS.get(plain(heading)) is Meaning.NOTE
+
+
 def _by_word(groups: Mapping[Meaning, str]) -> Mapping[str, Meaning]:
     return {word.strip(): meaning for meaning, words in groups.items() for word in words.split(",")}
 

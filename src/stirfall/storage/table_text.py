@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from stirfall.bench.errors import FileTroubleError, InputError
+from stirfall.storage.import_cells import MOST_BYTES, MOST_COLUMNS, MOST_ROWS
 
 _DELIMITERS = ("\t", ";", ",")
 _WITH_COMMA = re.compile(r"^[+\-\u2212]?\d*,\d+$")
@@ -65,6 +66,10 @@ def read_text_table(path: Path) -> TextTable:
     if len(numbered) < 2:
         raise InputError("table.empty", table=path.name)
     header = numbered[0][1]
+    if len(header) > MOST_COLUMNS:
+        raise InputError("import.too_many_columns", name=path.name, most=MOST_COLUMNS)
+    if len(numbered) > MOST_ROWS:
+        raise InputError("import.too_many_rows", name=path.name, most=MOST_ROWS)
     for number, record in numbered[1:]:
         if len(record) != len(header):
             raise InputError("table.ragged", table=path.name, row=number, cells=len(record), headings=len(header))
@@ -80,6 +85,8 @@ def read_text_table(path: Path) -> TextTable:
 
 def _text(path: Path) -> str:
     try:
+        if path.stat().st_size > MOST_BYTES:
+            raise InputError("import.file_too_large", name=path.name, most=MOST_BYTES // (1024 * 1024))
         data = path.read_bytes()
     except OSError as error:
         raise FileTroubleError("table.not_there", path=str(path), why=error.strerror or "") from error

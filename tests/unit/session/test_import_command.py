@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,12 +11,13 @@ import pytest
 
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.bench.factors import Conditions, standard_factors
-from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot, Origin
+from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import ImportAttempts, RecordAttempt
 from stirfall.session.document import Document
 from stirfall.session.importing import beyond_limits, new_session, take_in
 from stirfall.storage.import_guess import guess
+from stirfall.storage.import_origin import place_of
 from stirfall.storage.import_read import read_with
 from stirfall.storage.import_source import source_of
 from stirfall.storage.imported import Imported
@@ -65,9 +67,11 @@ def test_what_came_in_is_in_the_file(document: Document) -> None:
         kept, path = document.state, document.path
     with Document.open(path) as again:
         assert again.state == kept
-        origin = again.state.attempts[0].origin
-        assert origin is not None
-        assert (origin.session, origin.attempt_id, origin.number) == ("spring.csv", "row 2", 3)
+        assert place_of(again.state.attempts[0].note) == (
+            "spring.csv",
+            2,
+            hashlib.sha256(TABLE.encode()).hexdigest()[:16],
+        )
 
 
 def test_later_tables_are_numbered_on_and_bring_nothing_twice(document: Document) -> None:
@@ -151,7 +155,7 @@ def test_a_table_becomes_a_session_of_its_own(tmp_path: Path) -> None:
         assert document.state.settings.gates == 2
         assert [each.name for each in document.state.factors] == ["temperature", "sample age", "additive"]
         assert [each.number for each in document.state.attempts] == [3, 5, 9]
-        assert isinstance(document.state.attempts[0].origin, Origin)
+        assert place_of(document.state.attempts[0].note) is not None
     with pytest.raises(FileTroubleError):
         new_session(tmp_path / "spring.stirfall", found)
     counted = read(None, "T (°C),result\n150,yes\n151,no\n")

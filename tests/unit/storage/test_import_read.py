@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -17,6 +18,7 @@ from stirfall.bench.outcomes import Outcome, Parted, Pooled
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.reporting.sentences import all_sentences
 from stirfall.storage.import_numbers import read_quantity, split_quantity
+from stirfall.storage.import_origin import origin_note, place_of
 from stirfall.storage.import_read import read_with
 from stirfall.storage.import_source import ReadingChoices
 from stirfall.storage.imported import Imported
@@ -32,7 +34,7 @@ def test_a_lab_table_becomes_attempts() -> None:
     assert found.rows == (4, 5, 6, 7)
     first, second, third, fourth = found.attempts
     assert first.started_at == datetime(2026, 3, 14, 10, 20, tzinfo=UTC)
-    assert (first.number, first.lot_id, first.facts.operator, first.note) == (1, "L1", "A", "first")
+    assert (first.number, first.lot_id, first.facts.operator) == (1, "L1", "A")
     assert dict(first.conditions) == {
         "temperature": 150.0,
         "sample age": 24.0,
@@ -53,10 +55,19 @@ def test_a_lab_table_becomes_attempts() -> None:
 
 def test_each_attempt_keeps_where_it_comes_from() -> None:
     attempt = imported(LAB).attempts[0]
-    assert attempt.origin is not None
-    assert (attempt.origin.session, attempt.origin.attempt_id, attempt.origin.number) == ("spring.csv", "row 4", 1)
-    assert attempt.origin.fingerprint == table_of(LAB).sha256
-    assert len(attempt.origin.fingerprint) == 64
+    sha256 = hashlib.sha256(LAB.encode()).hexdigest()  # FIPS 180-4
+    assert table_of(LAB).sha256 == sha256
+    assert attempt.note == f"first [spring.csv, row 4, number 1, SHA-256 {sha256[:16]}]"
+    assert place_of(attempt.note) == ("spring.csv", 4, sha256[:16])
+    assert attempt.origin is None  # it was made at this bench, not at another one
+
+
+@given(name=st.text(max_size=40), sheet=st.text(max_size=20), row=st.integers(1, 10**6))
+def test_where_an_attempt_comes_from_is_read_back(name: str, sheet: str, row: int) -> None:
+    place = place_of("a note " + origin_note(name, sheet, row, 0, "0123456789abcdef" * 4))
+    assert place is not None
+    assert (place.row, place.sha256) == (row, "0123456789abcdef")
+    assert place_of(name) is None or "SHA-256" in name
 
 
 @pytest.mark.parametrize(
@@ -128,7 +139,7 @@ def test_refused_cells_leave_their_rows_out_and_say_why() -> None:
         "2026-03-14,L1,150,24,5,40,clean,7\n"
     )
     found = imported(text)
-    assert [each.note for each in found.attempts] == [""]
+    assert found.rows == (2,)
     assert why(found) == [
         (3, "date", "import.no_date"),
         (4, "T (°C)", "number.unreadable"),
@@ -239,11 +250,8 @@ def test_lots_and_jars_are_matched_whatever_their_letter_case() -> None:
     jar = Jar("J1", "L1", datetime(2026, 3, 1, tzinfo=UTC))
     state = replace(CAMPAIGN, lots=(Lot("L1"), Lot("L2")), jars=(jar,))
     found = imported("lot,jar,T,result\nl1,j1,150,clean\nL2,J9,151,no\nL2,J1,152,no\n,J1,153,no\n", state)
-    assert [(each.lot_id, each.jar_id, each.note) for each in found.attempts] == [
-        ("L1", "J1", ""),
-        ("L2", None, "jar J9"),
-        ("L1", "J1", ""),
-    ]
+    assert [(each.lot_id, each.jar_id) for each in found.attempts] == [("L1", "J1"), ("L2", None), ("L1", "J1")]
+    assert [each.note.startswith("jar J9 [") for each in found.attempts] == [False, True, False]
     assert why(found) == [(4, "jar", "attempt.lot_differs")]
     assert found.lots == ()
     assert "import.jars_in_note" in [each.code for each in found.news]
@@ -264,7 +272,7 @@ def test_rows_that_the_session_has_are_left_out_but_repeats_stay() -> None:
 def test_a_table_brought_in_twice_is_its_own_twin_whatever_was_corrected() -> None:
     first = imported(LAB)
     kept = tuple(
-        replace(each, id=f"a{place}", number=place, note="corrected", parted=Parted.NO, pooled=None)
+        replace(each, id=f"a{place}", number=place, note=f"corrected {each.note}", parted=Parted.NO, pooled=None)
         for place, each in enumerate(first.attempts, 1)
     )
     again = imported(LAB, replace(CAMPAIGN, attempts=kept))
@@ -274,7 +282,7 @@ def test_a_table_brought_in_twice_is_its_own_twin_whatever_was_corrected() -> No
 
 def test_recoveries_go_into_the_note_as_they_are_written() -> None:
     found = imported("T,recovery (%),result\n150,87,clean\n151,45,no\n")
-    assert found.attempts[0].note == "recovery (%): 87"
+    assert found.attempts[0].note.startswith("recovery (%): 87 [")
     assert "import.recovery_in_note" in [each.code for each in found.news]
 
 

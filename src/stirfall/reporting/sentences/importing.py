@@ -190,7 +190,7 @@ SENTENCES = {
     "import.time_without_date": "Times of day without a date cannot be placed and are not kept.",
     "import.noon": "The dates have no time of day; noon of the day is kept.",
     "import.numbers_go_on": (
-        "The attempts are numbered on from the session; the table’s own number stays as their origin."
+        "The attempts are numbered on from the session; the table’s own number stays in their note."
     ),
     "import.recovery_in_note": "“{column}” goes into the note: the program computes recoveries from weighings.",
     "import.jars_in_note": (
