@@ -85,7 +85,7 @@ def test_an_issued_recipe_stands_in_the_list_and_is_shown_again(
 
 
 def test_it_can_be_compared_with_the_present_one(
-    page: RecipePage, document: Document, qtbot: QtBot, workspace: Workspace
+    page: RecipePage, document: Document, qtbot: QtBot, workspace: Workspace, tmp_path: Path
 ) -> None:
     issue(qtbot, page, "first")
     first = document.state.attempts[0]
@@ -100,6 +100,11 @@ def test_it_can_be_compared_with_the_present_one(
     told = page.preview.toPlainText()
     assert f"Struck out since: 1 attempt ({first.number})" in told
     assert "What moved" in told
+    assert not page.print.isEnabled()
+    assert page.issued_model.export(str(tmp_path / "compared.md"), "Markdown")
+    assert "What moved" in (tmp_path / "compared.md").read_text("utf-8")
+    assert page.issued_model.export(str(tmp_path / "compared.json"), "JSON")
+    assert json.loads((tmp_path / "compared.json").read_text("utf-8"))["evidence"]["struck"] == [first.number]
     page.issued_part.other.setCurrentIndex(0)
     page.issued_part.other.activated.emit(0)
     qtbot.waitUntil(lambda: page.issued_model.state.compared is None, timeout=10_000)

@@ -109,6 +109,7 @@ def command(session: Path, **options: object) -> int:
             compare=wish.compare,
             present=lambda document: present_recipe(document, wish.at, batch)[1],
             write=lambda recipe: _write(recipe, wish),
+            out=wish.out,
             as_json=wish.as_json,
         )
     return _make(session, wish, batch)

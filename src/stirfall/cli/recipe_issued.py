@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stirfall.bench.ages import as_utc
-from stirfall.bench.errors import InputError
+from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.cli.output import complain, say, say_json
 from stirfall.cli.session_arguments import open_to_read
 
 if TYPE_CHECKING:
     from stirfall.bench.issued import IssuedRecipe
+    from stirfall.reporting.recipe_compare import ComparedRecipes
     from stirfall.reporting.recipe_issue import IssuedRow
     from stirfall.reporting.recipe_parts import Recipe
     from stirfall.session.document import Document
@@ -28,11 +30,16 @@ def look_back(
     compare: tuple[str, str] | None,
     present: Callable[[Document], Recipe],
     write: Callable[[Recipe], None],
+    out: tuple[Path, ...],
     as_json: bool,
 ) -> int:
     """List, show or compare issued recipes; returns 0. Raises InputError ``recipe.one_at_a_time`` and others."""
     if sum((listed, show is not None, compare is not None)) > 1:
         raise InputError("recipe.one_at_a_time")
+    if listed and out:
+        raise InputError("recipe.list_not_written")
+    if compare is not None and any(path.suffix.lower() == ".pdf" for path in out):
+        raise InputError("recipe.comparison_no_sheet")
     with open_to_read(session) as document:
         if listed:
             _list(document.state.recipes, as_json=as_json)
@@ -40,7 +47,7 @@ def look_back(
             _show(document.state.recipes, show, write, as_json=as_json)
         elif compare is not None:
             first, second = (_named(document, each, present) for each in compare)
-            _compare(first, second, as_json=as_json)
+            _compare(first, second, out, as_json=as_json)
     return 0
 
 
@@ -89,10 +96,14 @@ def _named(document: Document, text: str, present: Callable[[Document], Recipe])
     return shown_again(issued_recipe(document.state.recipes, number))
 
 
-def _compare(first: Recipe, second: Recipe, *, as_json: bool) -> None:
+def _compare(first: Recipe, second: Recipe, out: Sequence[Path], *, as_json: bool) -> None:
     from stirfall.reporting.recipe_compare import compare_recipes, comparison_json
 
     compared = compare_recipes(first, second)
+    for path in out:
+        _write_comparison(compared, path)
+        if not as_json:
+            say(f"Wrote {path}")
     if as_json:
         say_json(comparison_json(compared))
         return
@@ -102,3 +113,18 @@ def _compare(first: Recipe, second: Recipe, *, as_json: bool) -> None:
     for row in compared.rows:
         moved = f"  ({row.moved})" if row.moved else ""
         say(f"{row.name}: {row.first} -> {row.second}{moved}")
+
+
+def _write_comparison(compared: ComparedRecipes, path: Path) -> None:
+    from stirfall.reporting.recipe_compare import comparison_json, comparison_markdown
+    from stirfall.storage.copies import write_atomic
+
+    if path.suffix.lower() == ".json":
+        text = json.dumps(comparison_json(compared), indent=2, ensure_ascii=False) + "\n"
+    else:
+        text = comparison_markdown(compared)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_atomic(path, text.encode("utf-8"))
+    except OSError as error:
+        raise FileTroubleError("recipe.not_written", path=str(path), why=error.strerror or "") from error

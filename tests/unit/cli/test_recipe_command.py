@@ -78,6 +78,9 @@ def test_a_recipe_is_issued_listed_shown_again_and_compared(
     compared = json.loads(stirfall_command("recipe", session, "--compare", "1", "2", "--json").out)
     assert compared["evidence"]["struck"] == [2]
     assert compared["evidence"]["added"] == [13]
+    words = tmp_path / "words.md"
+    stirfall_command("recipe", session, "--compare", "1", "2", "--out", words)
+    assert "Struck out since: 1 attempt (2)" in words.read_text("utf-8").replace("\\", "")
     plain = stirfall_command("recipe", session, *at, "--compare", "1", "now").out
     assert "the present recipe" in plain
 
@@ -89,6 +92,8 @@ def test_a_recipe_is_issued_listed_shown_again_and_compared(
         (("--show", "9"), "No recipe with the number 9"),
         (("--compare", "1", "soon"), "no number of an issued recipe"),
         (("--issued", "--show", "1"), "one of --issued"),
+        (("--issued", "--out", "list.md"), "printed only"),
+        (("--compare", "1", "1", "--out", "both.pdf"), "no PDF"),
         (("--batch", "-3g"), "more than zero"),
         (("--batch", "3 mL"), "mL"),
     ],

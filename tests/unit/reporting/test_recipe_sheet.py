@@ -260,3 +260,11 @@ def test_a_recipe_against_itself_says_that_nothing_changed(recipe: Recipe) -> No
     compared = compare_recipes(recipe, recipe)
     assert all(row.moved == "" for row in compared.rows)
     assert compared.evidence.is_none
+
+
+def test_attempts_that_are_too_many_to_list_are_not_said_to_be_the_same(recipe: Recipe) -> None:
+    unlisted = replace(recipe, evidence=replace(recipe.evidence, attempts=()))
+    compared = compare_recipes(unlisted, recipe)
+    assert not compared.evidence.listed
+    assert not compared.evidence.is_none
+    assert any("too many attempts to follow" in text for text in compared.sentences)

@@ -23,8 +23,8 @@ def comparison_html(compared: ComparedRecipes, theme: Theme) -> str:
     return (
         f"<body style='color:{theme.text}'><h2 style='margin:0 0 6px 0'>{escape(title)}</h2>"
         f"<ul style='margin:0'>{said}</ul>"
-        f"<table cellspacing='0' cellpadding='4' width='100%' style='margin-top:12px;font-size:small'><tr>{head}</tr>{rows}</table>"
-        "</body>"
+        "<table cellspacing='0' cellpadding='4' width='100%' style='margin-top:12px;font-"
+        f"size:small'><tr>{head}</tr>{rows}</table></body>"
     )
 
 

@@ -5,10 +5,14 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from stirfall.desktop.recipe_page.sheets import SheetKind
 from stirfall.reporting.recipe_parts import Recipe
 from stirfall.storage.copies import write_atomic
+
+if TYPE_CHECKING:
+    from stirfall.reporting.recipe_compare import ComparedRecipes
 
 FORMATS = {
     "Markdown": ("md", "Markdown (*.md)"),
@@ -55,3 +59,20 @@ def _write_bench(recipe: Recipe, path: Path, kind: str, decimal: str) -> None:
         return
     text = json.dumps(sheet_json(made), indent=2, ensure_ascii=False) + "\n"
     write_atomic(path, (text if kind == "JSON" else sheet_markdown(made)).encode("utf-8"))
+
+
+def comparison_name(compared: ComparedRecipes, suffix: str) -> str:
+    """Return a file name for a comparison, made from what is compared."""
+    words = re.sub(r"[^a-z0-9]+", "-", f"{compared.first} and {compared.second}".casefold()).strip("-")
+    return f"{words}.{suffix}"
+
+
+def write_comparison(compared: ComparedRecipes, path: Path, kind: str) -> None:
+    """Write how two recipes differ as Markdown or JSON; raises FileTroubleError or OSError."""
+    from stirfall.reporting.recipe_compare import comparison_json, comparison_markdown
+
+    if kind == "JSON":
+        text = json.dumps(comparison_json(compared), indent=2, ensure_ascii=False) + "\n"
+    else:
+        text = comparison_markdown(compared)
+    write_atomic(path, text.encode("utf-8"))

@@ -13,7 +13,7 @@ from stirfall.bench.errors import StirfallError
 from stirfall.bench.estimates import Reason
 from stirfall.bench.issued import IssuedRecipe
 from stirfall.desktop.recipe_page.sheets import SheetKind, bench_pictures
-from stirfall.desktop.recipe_page.view_model import export_recipe
+from stirfall.desktop.recipe_page.view_model import export_comparison, export_recipe
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QImage
@@ -156,8 +156,10 @@ class IssuedModel(QObject):
             self._look()
 
     def export(self, path: str, kind: str) -> bool:
-        """Write the issued recipe, as it was issued, to a file."""
-        recipe = self.state.recipe
+        """Write the issued recipe, as it was issued, or the comparison that is shown, to a file."""
+        recipe, compared = self.state.recipe, self.state.compared
+        if compared is not None:
+            return export_comparison(self.workspace, compared, path, kind)
         return recipe is not None and export_recipe(self.workspace, recipe, path, kind, self.state.sheet)
 
     def _recipes(self) -> tuple[IssuedRecipe, ...]:

@@ -12,7 +12,7 @@ from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.plan.parts import row_of, show_text
 from stirfall.desktop.recipe_page.compare_html import comparison_html
-from stirfall.desktop.recipe_page.export import FORMATS, file_name
+from stirfall.desktop.recipe_page.export import FORMATS, comparison_name, file_name
 from stirfall.desktop.recipe_page.html import recipe_html
 from stirfall.desktop.recipe_page.issue_dialog import IssueDialog
 from stirfall.desktop.recipe_page.issued_model import IssuedModel, IssuedState
@@ -187,8 +187,10 @@ class RecipePage(QWidget):
         show_text(self.said, _said(state) if is_now else _said_of_issued(issued))
         self._show_warning(recipe if is_now or issued.compared is None else None)
         can_export = (state is not None and state.can_export) if is_now else issued.can_export
-        for act in (*self.exports.values(), self.print):
-            act.setEnabled(can_export)
+        is_words = not is_now and issued.compared is not None  # a comparison has no sheet
+        for kind, act in self.exports.items():
+            act.setEnabled(can_export and not (is_words and kind == "PDF"))
+        self.print.setEnabled(can_export and not is_words)
         self.issue.setEnabled(is_now and state is not None and state.can_issue)
         is_seen = recipe is not None or (is_now and self.more.isChecked() and state is not None)
         self.sheets.setVisible(is_seen)
@@ -246,11 +248,13 @@ class RecipePage(QWidget):
             return
         model = self.model if self.front == "make" else self.issued_model
         suffix, file_filter = FORMATS[kind]
+        compared = self.issued_model.state.compared if self.front == "issued" else None
+        what = "comparison" if compared is not None else f"sheet {shown[1].value}"
         ask_where(
             self,
-            f"Export the sheet {shown[1].value} as {kind}",
+            f"Export the {what} as {kind}",
             document=self.workspace.document,
-            name=file_name(shown[0], suffix, shown[1]),
+            name=file_name(shown[0], suffix, shown[1]) if compared is None else comparison_name(compared, suffix),
             file_filter=file_filter,
             done=lambda path: model.export(path, kind),
         )

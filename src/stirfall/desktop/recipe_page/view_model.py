@@ -13,12 +13,15 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Conditions
 from stirfall.bench.number_style import without_units
 from stirfall.desktop.notifier import Notice
-from stirfall.desktop.recipe_page.export import write_recipe
+from stirfall.desktop.recipe_page.export import write_comparison, write_recipe
 from stirfall.desktop.recipe_page.sheets import SheetKind
 from stirfall.desktop.recipe_page.state import DROPS, MadeRecipe, RecipeOrder, RecipeState, Source, make_both
 from stirfall.desktop.workspace import InHand, Workspace
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from stirfall.reporting.recipe_compare import ComparedRecipes
     from stirfall.reporting.recipe_parts import Recipe
 
 DELAY_MS = 150
@@ -245,10 +248,25 @@ class RecipeModel(QObject):
 
 def export_recipe(workspace: Workspace, recipe: Recipe, path: str, kind: str, sheet: SheetKind) -> bool:
     """Write a recipe to a file and say so, or say why not."""
+    decimal = without_units(workspace.decimal)
+    return _written(
+        workspace,
+        lambda: write_recipe(recipe, Path(path), kind, decimal=decimal, sheet=sheet),
+        f"The recipe is written to {path}.",
+    )
+
+
+def export_comparison(workspace: Workspace, compared: ComparedRecipes, path: str, kind: str) -> bool:
+    """Write how two recipes differ to a file and say so, or say why not."""
+    done = f"The comparison is written to {path}."
+    return _written(workspace, lambda: write_comparison(compared, Path(path), kind), done)
+
+
+def _written(workspace: Workspace, write: Callable[[], None], done: str) -> bool:
     try:
-        write_recipe(recipe, Path(path), kind, decimal=without_units(workspace.decimal), sheet=sheet)
+        write()
     except (StirfallError, OSError) as error:
         workspace.notifier.fail(error)
         return False
-    workspace.notify(Notice("info", f"The recipe is written to {path}."))
+    workspace.notify(Notice("info", done))
     return True

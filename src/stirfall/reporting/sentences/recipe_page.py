@@ -197,4 +197,8 @@ SENTENCES: dict[str, str] = {
     ),
     "recipe.one_at_a_time": "Ask for one of --issued, --show and --compare at a time.",
     "recipe.number_unreadable": "“{text}” is no number of an issued recipe, nor “now”.",
+    "recipe.list_not_written": (
+        "The list of issued recipes is printed only, as text or with --json; --out is for a recipe."
+    ),
+    "recipe.comparison_no_sheet": "A comparison is written as .md or .json; it has no PDF.",
 }
