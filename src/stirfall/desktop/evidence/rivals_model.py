@@ -103,7 +103,8 @@ class RivalsModel(QObject):
             self._show(RivalsState(message=sentence("rivals.no_session")))
         elif not self._found:
             has_any = bool(document.state.attempts)
-            self._show(RivalsState(message=self._problem or ("" if has_any else sentence("rivals.empty"))))
+            message = self._problem or ("" if has_any else sentence("rivals.empty"))
+            self._show(RivalsState(message=message, hypothesis=sentence("rivals.working")))
         else:
             self._show(build_state(self._found, document.state, self._chosen, decimal=self.workspace.decimal))
 

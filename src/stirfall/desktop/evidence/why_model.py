@@ -100,7 +100,8 @@ class WhyModel(QObject):
             self._show(WhyState(message=sentence("why.no_session")))
         elif self._answer is None:
             has_any = bool(self.workspace.document.state.attempts)
-            self._show(WhyState(message="" if has_any else sentence("why.none_judged")))
+            message = "" if has_any else sentence("why.none_judged")
+            self._show(WhyState(message=message, count=sentence("why.working")))
         else:
             self._show(build_state(self._answer, decimal=self.workspace.decimal))
 

@@ -98,6 +98,7 @@ SENTENCES: dict[str, str] = {
     "why.listed": "Attempt {number}, {outcome}: {gate} foretold {probability}. {band}.",
     "why.no_session": "Open a session, and the attempts that surprised will stand here.",
     "why.failed_to_work_out": "This could not be worked out; the message above says why.",
+    "why.working": "Each attempt is being held against what the others foretell.",
     "why.choose": "Any attempt, by its number",
     "why.unknown_number": "There is no attempt {number}.",
     # -- facts -----------------------------------------------------------------------------------------------
@@ -285,5 +286,6 @@ SENTENCES: dict[str, str] = {
         "Record eight attempts or more with their conditions, and what speaks for each explanation will stand here."
     ),
     "rivals.failed": "This could not be worked out; the message above says why.",
+    "rivals.working": "The numbers follow when the refined answer is there: forms weighed, lots allowed for.",
     "rivals.origin": "pair that tells “{rival}” from “{other}”, {place}",
 }
