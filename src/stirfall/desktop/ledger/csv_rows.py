@@ -60,7 +60,7 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
     writer = csv.writer(out, lineterminator="\r\n")
     conditions = [f"{factor.name} [{factor.unit}]" if factor.unit else factor.name for factor in factors]
     places = proof_places(campaign)
-    header = [*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF, *_WHO, *_ORIGIN]
+    header = [*_HEAD, *conditions, *_TAIL, *MASS_NAMES, "note", *_FACTS, *_SHEET, *_RUN, *_PROOF, *_ORIGIN, *_WHO]
     writer.writerow(map(safe_cell, header))
     for count, attempt in enumerate(attempts, 1):
         cells = [
@@ -69,9 +69,9 @@ def csv_steps(attempts: Iterable[Attempt], campaign: CampaignState) -> PartSteps
             *_sheet(attempt),
             *_of_run(attempt, runs.get(attempt.run_id or ""), grades.get(attempt.id, "")),
             *_of_proof(attempt, places.get(attempt.id)),
+            *_of_origin(attempt),
             attempt.facts.operator,
             attempt.facts.tool,
-            *_of_origin(attempt),
         ]
         writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
         if count % _STEP == 0:
