@@ -23,6 +23,9 @@ MINUS = "\u2212"
 _NUMBER = re.compile(r"^\s*([+\-\u2212]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+\-\u2212]?\d+)?)\s*(.*?)\s*$")
 _THOUSANDS = re.compile(r"^[1-9]\d{0,2},\d{3}$")
 _SPACES = re.compile("[\u00a0\u2009\u202f]")
+# No unit holds a power of a number; what does could keep the computer busy for days: 9^9^9.
+_NO_UNIT = re.compile(r"\d\s*(?:\^|\*\*)|\d{4}")
+_LONGEST_UNIT = 60
 
 # How people and labels write units, against the name that pint knows.
 _SPELLINGS = {
@@ -181,6 +184,8 @@ def liked_difference(value: float, unit: str, decimal: str) -> float:
 def _convert_with_pint(value: float, source: str, target: str, from_unit: str, to_unit: str) -> float:
     import pint as pint_module
 
+    if any(len(unit) > _LONGEST_UNIT or _NO_UNIT.search(unit) for unit in (source, target)):
+        raise InputError("unit.unknown", unit=from_unit[:_LONGEST_UNIT], wanted=to_unit)
     registry = _registry()
     try:
         quantity = registry.Quantity(value, registry.Unit(source))

@@ -111,6 +111,9 @@ def test_quantities_are_read_in_the_unit_of_the_campaign(
         ("9" * 200, "", "number.unreadable"),
         ("5 furlongs", "", "unit.mismatch"),
         ("5 blorps", "", "unit.unknown"),
+        ("5 9**9**9", "", "unit.unknown"),  # would be computed for days
+        ("5 s^9^9^9", "", "unit.unknown"),
+        ("5 (9**9)**9", "", "unit.unknown"),
     ],
 )
 def test_what_is_no_quantity_is_refused(cell: str, decimal: str, code: str) -> None:

@@ -14,11 +14,12 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tables_of_attempts import workbook
 
 from stirfall.bench.errors import FileTroubleError, InputError
 from stirfall.reporting.sentences import sentence
 from stirfall.storage.log_times import SystemZone
-from stirfall.storage.temperature_log import LogReading, read_temperature_log, scan_log
+from stirfall.storage.temperature_log import LogReading, read_points, read_temperature_log, scan_log
 
 START = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -369,3 +370,48 @@ def test_the_zone_of_this_computer_is_that_of_the_time_zone_database(local: date
         if before is not None:
             os.environ["TZ"] = before
         time.tzset()
+
+
+# -- hostile files and workbooks ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("data", "code"),
+    [
+        ((b";".join([b"1"] * 1_200) + b"\n") * 5, "logger.too_many_columns"),
+        (b",".join([b"1"] * 1_000_000), "logger.line_too_long"),
+        (b'Time;T (C)\n2026-03-14 10:00:00;"' + b"x" * 99_000 + b"\n" + b"x" * 90_000, "logger.quotes"),
+        (b"\x1f\x8b gzip", "logger.not_text"),
+        (b"PK\x05\x06" + b"\0" * 18, "logger.not_text"),
+    ],
+)
+def test_a_hostile_log_gets_a_message(data: bytes, code: str) -> None:
+    with pytest.raises(InputError) as caught:
+        scan_log(data, name="x.csv")
+    assert caught.value.code == code
+    assert sentence(code, caught.value.params) != code
+
+
+def test_a_log_of_too_many_lines_gets_a_message(monkeypatch: pytest.MonkeyPatch) -> None:
+    from stirfall.storage import log_table
+
+    assert log_table.MOST_LINES == 1_000_000
+    monkeypatch.setattr(log_table, "MOST_LINES", 3)
+    with pytest.raises(InputError, match="too_many_lines"):
+        scan_log(b"Time;T (C)\n10:00:00;1\n10:01:00;2\n10:02:00;3\n", name="x.csv")
+
+
+def test_a_time_of_day_that_is_none_gives_no_reading() -> None:
+    found = read("Time;T (°C)\n2026-03-14 10:00:00;1\n2026-03-14 10:99:00;2\n2026-03-14 34:00:00;3\n")
+    assert values(found) == [1.0]
+    assert "left_out" in noted(found)
+
+
+def test_a_workbook_is_read_like_the_text_of_its_fullest_sheet() -> None:
+    start = datetime(2026, 3, 14, 10, tzinfo=UTC).replace(tzinfo=None)
+    rows = [[start + timedelta(minutes=at), 20.5 + at] for at in range(20)]
+    data = workbook(("about", [["logger 7"]]), ("log", [["Time", "T (°C)"], *rows, [start, "=B2"]]))
+    found = read_points(scan_log(data, name="log.xlsx"), zone=UTC, start=None)
+    assert values(found) == [20.5 + at for at in range(20)]
+    assert found.points[0][0] == datetime(2026, 3, 14, 10, tzinfo=UTC)
+    assert "gaps" in noted(found)  # a formula is no reading

@@ -109,7 +109,7 @@ class ImportDialog(FramedDialog):
         found = state.imported
         count = counted(len(found.attempts), "attempt") if found is not None else "them"
         into = "" if self.model.into else ", as a new session…"
-        self.verb.setText(f"&Take in {count}{into}")
+        self.verb.setText(f"{state.busy}…" if state.busy else f"&Take in {count}{into}")
         name_control(self.verb, self.verb.text().replace("&", ""), "Writes in one step, which undo takes back")
         self.verb.setEnabled(state.may_accept)
         self.show_problem(state.in_the_way(self._workspace.decimal))

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from stirfall.bench.errors import StirfallError
 from stirfall.desktop.importing.state import ImportState, with_key
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from stirfall.storage.imported import Imported
 
 _SLOT = "table import"
+_AT_ONCE, _SHOWN_MS = 1_000, 60
 READING, READING_ROWS, WRITING = "Reading the file", "Reading the rows", "Writing"
 
 
@@ -195,8 +196,17 @@ class ImportModel(QObject):
             or self._workspace.document is not document
         ):
             return
-        command = ImportAttempts(found.attempts, found.name, found.lots, found.factors)
         self._show(replace(self.state, busy=WRITING))
+        if len(found.attempts) > _AT_ONCE:
+            QTimer.singleShot(_SHOWN_MS, self._write)  # what is being done is on the screen first
+        else:
+            self._write()
+
+    def _write(self) -> None:
+        found, document = self.state.imported, self._document
+        if found is None or document is None or self._workspace.document is not document:
+            return
+        command = ImportAttempts(found.attempts, found.name, found.lots, found.factors)
         changes = self._workspace.execute(command, origin=self)
         self._show(replace(self.state, busy=""))
         if changes is not None:
