@@ -9,6 +9,8 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pool_benches import BEGAN, FACTORS, MADE, SETTINGS, a_bench, with_conditions
 
 from stirfall.bench.campaign import CampaignState, Correction
@@ -408,3 +410,33 @@ def test_what_has_no_time_comes_last() -> None:
     late = NORTH.state.attempts[0].id
     assert content(replace(NORTH, state=replace(NORTH.state, attempts=attempts)), SOUTH).attempts[-1].id == late
     assert BEGAN + timedelta(days=1) == NORTH.state.attempts[0].started_at
+
+
+# ------------------------------------------------------------------------------------------ whatever is pooled
+
+
+@given(
+    sizes=st.lists(st.integers(1, 5), min_size=2, max_size=4),
+    copies=st.lists(st.tuples(st.integers(0, 3), st.integers(0, 3), st.integers(1, 5)), max_size=4),
+)
+@settings(max_examples=25)
+def test_whatever_is_pooled_no_attempt_is_lost_or_counted_twice(
+    sizes: list[int], copies: list[tuple[int, int, int]]
+) -> None:
+    sources = [a_bench(f"B{place}", [True] * size, day=place / 10) for place, size in enumerate(sizes)]
+    for giver, taker, count in copies:  # some sessions carry copies of other benches' attempts
+        given_by, taken_by = sources[giver % len(sources)], sources[taker % len(sources)]
+        known = {each.id for each in taken_by.state.attempts}
+        new = [each for each in given_by.state.attempts[:count] if each.id not in known]
+        numbered = tuple(replace(each, number=100 + at) for at, each in enumerate(new, start=len(known)))
+        state = replace(taken_by.state, attempts=(*taken_by.state.attempts, *numbered))
+        sources[taker % len(sources)] = replace(taken_by, state=state)
+    wanted = {each.id for source in sources for each in source.state.attempts}
+    state = content(*sources)
+    assert sorted(each.origin.attempt_id for each in state.attempts if each.origin) == sorted(wanted)
+    assert [each.number for each in state.attempts] == list(range(1, len(wanted) + 1))
+    again = content(PoolSource("all.stirfall", state, "All"), a_bench("Z", [False], day=0.9))
+    before = {each.origin.attempt_id: each.origin for each in state.attempts if each.origin}
+    after = {each.origin.attempt_id: each.origin for each in again.attempts if each.origin}
+    assert before.items() <= after.items()
+    assert len(after) == len(before) + 1
