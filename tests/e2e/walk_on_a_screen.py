@@ -3,6 +3,7 @@
 Run by hand before a release, in an environment with the program installed:
 
     python tests/e2e/walk_on_a_screen.py --out PICTURES [--themes light dark "high contrast"] [--size 1440x900]
+                                            [--text-scale 2] [--parts job plan evening evidence]
 
 It needs Xvfb and xdotool, and takes openbox where that is there. It starts a screen of its own and ends, by process
 id, only what it started. Pictures are to be looked at by a person; what the walk can tell by itself, it asserts.
@@ -17,15 +18,18 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 from on_a_screen import Person, Screen
 from walk_of_a_plan import walk_of_a_plan
 from walk_of_an_evening import walk_of_an_evening
+from walk_of_evidence import walk_of_evidence
 
 from stirfall.session.document import Document
 
 SAMPLE = "tin-bismuth-dross"
+PARTS = ("job", "plan", "evening", "evidence")
 
 
 def attempts_in(path: Path) -> int:
@@ -127,7 +131,7 @@ def other_pages(person: Person, folder: Path) -> None:
     person.shoot("shelf")
     person.key("ctrl+4")
     person.shoot("attempts")
-    person.key("ctrl+5")
+    person.key("ctrl+6")
     person.settle()
     person.shoot("recipe")
     for suffix in ("md", "json", "pdf"):
@@ -201,31 +205,39 @@ def main() -> int:
     parser.add_argument("--out", type=Path, required=True, help="folder for the pictures")
     parser.add_argument("--themes", nargs="+", default=["light", "dark", "high contrast"])
     parser.add_argument("--size", default="1440x900", help="size of the screen in pixels")
+    parser.add_argument("--text-scale", type=float, default=1.0, help="how much larger all text is")
+    parser.add_argument("--parts", nargs="+", choices=PARTS, default=list(PARTS), help="what is walked")
     parser.add_argument("--display", type=int, default=95, help="number of the screen")
     wanted = parser.parse_args()
     for theme in wanted.themes:
         out = (wanted.out / theme.replace(" ", "-")).resolve()
         out.mkdir(parents=True, exist_ok=True)
         print(f"{theme}:")
-        walk_in(theme, out, Screen(wanted.display, wanted.size))
+        values = {"theme": theme, "text_scale": wanted.text_scale}
+        walk_in(values, out, Screen(wanted.display, wanted.size), wanted.parts)
         print(f"  done, pictures in {out}")
     return 0
 
 
-def walk_in(theme: str, out: Path, screen: Screen) -> None:
+def walk_in(looks: dict[str, object], out: Path, screen: Screen, parts: list[str]) -> None:
     with tempfile.TemporaryDirectory(prefix="walk-") as place:
         home = Path(place)
         folder, settings = home / "trials", home / "settings"
         folder.mkdir()
         settings.mkdir()
-        values = {"theme": theme, "last_folder": str(folder), "decimal": ".", "alarm_sound": False}
+        values = {"last_folder": str(folder), "decimal": ".", "alarm_sound": False, **looks}
         (settings / "settings.json").write_text(json.dumps(values))
         person = Person(screen, out, settings, home)
+        session = folder / "dross.stirfall"
+        walks: dict[str, Callable[[], None]] = {
+            "job": lambda: walk(person, session),
+            "plan": lambda: walk_of_a_plan(person, session),  # goes on with the session of the job
+            "evening": lambda: walk_of_an_evening(person, folder),
+            "evidence": lambda: walk_of_evidence(person, folder),
+        }
         try:
-            session = folder / "dross.stirfall"
-            walk(person, session)
-            walk_of_a_plan(person, session)
-            walk_of_an_evening(person, folder)
+            for part in (name for name in PARTS if name in parts):
+                walks[part]()
             log = settings / "stirfall.log"
             assert not log.exists() or not log.read_text(), log.read_text()
         finally:
