@@ -16,6 +16,7 @@ from stirfall.storage.import_plan import ASK, ColumnPlan
 
 MOST_LEVELS = 60
 _MOST_FACTORS = 60
+_LONGEST_LEVEL = 80
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,9 @@ class FactorTable:
         seen = self._levels.setdefault(factor.name, {})
 
         def read(cell: str) -> Value:
-            text = str(" ".join(cell.split()))[:200]
+            text = str(" ".join(cell.split()))
+            if len(text) > _LONGEST_LEVEL:
+                raise InputError("import.name_too_long", most=_LONGEST_LEVEL)
             if text in exact:
                 return text
             known = spelled.get(text.casefold())

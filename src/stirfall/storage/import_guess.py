@@ -144,6 +144,8 @@ def _meaning_of(look: Look) -> Meaning | None:
         fits = look.is_number and look.unit in (*MASS_UNITS, "")
         if meaning is Meaning.PRODUCT and look.unit == "%":
             return Meaning.RECOVERY
+        if meaning is Meaning.PRODUCT and plain(look.name) == "yield" and not look.unit:
+            return Meaning.NOTE  # a mass or a share: what it is, is not told
         return meaning if fits else None
     if meaning in (Meaning.RECOVERY, Meaning.HUMIDITY, Meaning.PEAK, Meaning.CLEAN, Meaning.TRIALS):
         return meaning if look.is_number else None
@@ -154,7 +156,9 @@ def _meaning_of(look: Look) -> Meaning | None:
         counts = look.is_number and not words <= {"0", "1"}
         if counts and all(cell.isdigit() for cell in look.cells):
             return Meaning.CLEAN
-        return meaning if len(words) <= MOST_WORDS and not counts else None
+        if counts:
+            return Meaning.NOTE  # how well it went is no condition, whatever its numbers say
+        return meaning if len(words) <= MOST_WORDS else None
     return meaning
 
 
@@ -236,7 +240,10 @@ def _each_once(columns: Sequence[ColumnPlan]) -> list[ColumnPlan]:
         other = best[key] if key is not None and best[key] is not column else None
         if other is None and column.meaning in (Meaning.OUTCOME, Meaning.CLEAN) and has_gates:
             other = best[Meaning.PARTED]
-        if other is None:
+        if column.meaning is Meaning.TRIALS and Meaning.CLEAN not in best:
+            remark = Reason("import.trials_without_clean")
+            chosen.append(replace(column, meaning=Meaning.LEAVE, confidence=GUESS, remarks=(remark,)))
+        elif other is None:
             chosen.append(column)
         else:
             remark = Reason("import.another_column", {"column": other.heading})

@@ -206,6 +206,8 @@ class ImportPlan:
             found.append(Reason("import.factor_unnamed"))
         if self.having(Meaning.OUTCOME) and self.having(Meaning.PARTED, Meaning.POOLED, Meaning.CLEAN):
             found.append(Reason("import.result_twice"))
+        if self.having(Meaning.TRIALS) and not self.having(Meaning.CLEAN):
+            found.append(Reason("import.trials_without_clean"))
         if self.having(Meaning.POOLED) and not self.having(Meaning.PARTED):
             found.append(Reason("import.pool_without_parting"))
         if self.having(Meaning.MOMENT) and self.having(Meaning.DATE, Meaning.TIME):

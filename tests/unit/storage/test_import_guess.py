@@ -172,6 +172,21 @@ def test_what_is_not_known_becomes_a_new_condition_or_goes_into_the_note() -> No
     assert colour.meaning is Meaning.NOTE
 
 
+@pytest.mark.parametrize("heading", ["result", "yield"])
+def test_how_well_it_went_never_becomes_a_condition(heading: str) -> None:
+    plan = plan_of(f"T,{heading}\n150,0.87\n151,0.45\n")
+    assert plan.column(1).meaning is Meaning.NOTE
+    assert "import.no_result" in [each.code for each in plan.unclear()]
+
+
+def test_trials_without_the_clean_ones_are_left_out_and_said() -> None:
+    column = column_of("T,n,result\n150,3,clean\n151,4,no\n", "n")
+    assert (column.meaning, [each.code for each in column.remarks]) == (
+        Meaning.LEAVE,
+        ["import.trials_without_clean"],
+    )
+
+
 def test_the_surer_of_two_columns_wins_and_the_other_is_left_out() -> None:
     plan = plan_of("T,temperature,result\n150,151,clean\n151,152,no\n")
     assert [(each.meaning, each.factor) for each in plan.columns[:2]] == [

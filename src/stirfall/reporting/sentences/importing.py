@@ -116,6 +116,7 @@ SENTENCES = {
         "The result is told twice: as an outcome, and by gates or counts. Leave one of them out."
     ),
     "import.pool_without_parting": "A column grades gate 2, but none grades gate 1. Choose that column too.",
+    "import.trials_without_clean": "A number of trials says something only beside the column of the clean ones.",
     "import.moment_twice": "The time is told twice. Leave the date and time, or the other two columns, out.",
     "import.too_many_levels": "“{factor}” would have more than {most} levels. Take the column as a note instead.",
     "import.too_many_factors": (
