@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -153,7 +154,9 @@ def test_a_sample_with_new_records_is_kept(shell: Shell) -> None:
     shell.workspace.execute(ChangeSettings(settings))
     tour.leave()
     assert shell.workspace.document is document
+    shell.workspace.close_document()
     assert document.path.exists()
+    shutil.rmtree(document.path.parent)
 
 
 def test_another_session_ends_it(shell: Shell, document_of_two: Document) -> None:

@@ -74,7 +74,7 @@ class FirstRun(QScrollArea):
         self._grid = QGridLayout(page)
         self._grid.setContentsMargins(4 * SPACING, 4 * SPACING, 4 * SPACING, 4 * SPACING)
         self._grid.setHorizontalSpacing(4 * SPACING)
-        self._grid.setVerticalSpacing(3 * SPACING)
+        self._grid.setVerticalSpacing(2 * SPACING)
         self._add_welcome()
         self._add_choice("new", self.new_wanted.emit)
         self._add_choice("open", self.open_wanted.emit)
@@ -160,7 +160,7 @@ class FirstRun(QScrollArea):
             self._grid.setRowStretch(row, 0)
         self._grid.setRowStretch(2 * len(self._choices) + 1, 1)
         self._grid.setColumnStretch(1, 1)
-        self._grid.setVerticalSpacing(SPACING if self._is_narrow else 3 * SPACING)
+        self._grid.setVerticalSpacing(SPACING if self._is_narrow else 2 * SPACING)
 
     def _add_choice(self, name: str, act: object) -> QVBoxLayout:
         text, explanation = _CHOICES[name]
