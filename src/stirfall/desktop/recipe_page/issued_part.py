@@ -82,7 +82,6 @@ class IssuedPart(QWidget):
         self.table, self.rows, self.other = QTableView(), IssuedTable(), CalmCombo()
         set_up_rows(self.table, self.rows, name="issued_table", title="Issued recipes", row_height=_ROW)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setFixedHeight((_ROWS + 1) * _ROW)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.other.setObjectName("issued_other")
@@ -114,9 +113,17 @@ class IssuedPart(QWidget):
             selection.setCurrentIndex(self.rows.index(numbers.index(state.chosen), 0), flags)
         selection.blockSignals(False)
         self.table.viewport().update()
+        self._fit_rows()
         self._show_others(state, [number for number in numbers if number != state.chosen])
         self.table.setVisible(bool(numbers))
         self.empty.setVisible(not numbers)
+
+    def _fit_rows(self) -> None:
+        """Give the rows the height that the text needs, and the table that of a few rows."""
+        height = max(_ROW, self.table.fontMetrics().height() + GAP)
+        self.table.verticalHeader().setDefaultSectionSize(height)
+        head = self.table.horizontalHeader().sizeHint().height()
+        self.table.setFixedHeight(head + min(max(len(self.rows.rows), 2), _ROWS) * height + 2 * GAP)
 
     def _show_others(self, state: IssuedState, numbers: list[int]) -> None:
         wanted: list[tuple[str, int | None]] = [(_ALONE, None), ("the present recipe", PRESENT)]

@@ -18,7 +18,7 @@ from stirfall.desktop.recipe_page.issue_dialog import IssueDialog
 from stirfall.desktop.recipe_page.issued_model import IssuedModel, IssuedState
 from stirfall.desktop.recipe_page.issued_part import IssuedPart
 from stirfall.desktop.recipe_page.make_part import MakePart, MorePart, SizeField
-from stirfall.desktop.recipe_page.sheet_view import SheetView
+from stirfall.desktop.recipe_page.sheet_view import SheetView, scrolling
 from stirfall.desktop.recipe_page.sheets import SheetKind, sheet_job
 from stirfall.desktop.recipe_page.state import RecipeState
 from stirfall.desktop.recipe_page.view_model import RecipeModel
@@ -31,6 +31,7 @@ from stirfall.reporting.sentences import sentence
 from stirfall.reporting.shares import in_full
 
 SECTIONS = {"make": ("The recipe", "The recipe as it is now"), "issued": ("Issued", "Recipes that were issued")}
+_LEAST_SHEET = 132
 _LEVEL_SIGN = {"block": "⛔ ", "warn": "⚠ ", "note": ""}
 
 
@@ -86,21 +87,25 @@ class RecipePage(QWidget):
         strip.addWidget(self.warning)
         for part in (self.make_part, self.issued_part):
             self.tops.addWidget(part)
+        issued = self.issued_part
+        choices = (self.sheet, self.size_label, self.size_field, self.more, issued.compare_label, issued.other)
+        middle = QWidget()
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(GAP)
+        for row in (self.tops, row_of(*choices), self.size_field.problem, self.warning_strip, self.said):
+            column.addWidget(row)
+        column.addWidget(self.sheets, 1)
+        column.addStretch(0)
+        self._column = column
+        self.sheets.setMinimumHeight(_LEAST_SHEET)
+        area = scrolling(middle)  # on a low screen, or with large text
         whole = QVBoxLayout(self)
         whole.setContentsMargins(GAP, GAP, GAP, GAP)
         whole.setSpacing(GAP)
         whole.addWidget(self.switch)
-        whole.addWidget(self.tops)
-        issued = self.issued_part
-        choices = (self.sheet, self.size_label, self.size_field, self.more, issued.compare_label, issued.other)
-        whole.addWidget(row_of(*choices))
-        whole.addWidget(self.size_field.problem)
-        whole.addWidget(self.warning_strip)
-        whole.addWidget(self.said)
-        whole.addWidget(self.sheets, 1)
+        whole.addWidget(area, 1)
         whole.addWidget(row_of(*self.exports.values(), self.print, self.issue))
-        whole.addStretch(0)
-        self._whole = whole
 
     def _connect(self) -> None:
         model, issued = self.model, self.issued_model
@@ -182,6 +187,7 @@ class RecipePage(QWidget):
             part.setVisible(is_now)
         for chooser in (self.issued_part.compare_label, self.issued_part.other):
             chooser.setVisible(not is_now and bool(issued.rows))
+        self.sheet.setVisible(is_now or bool(issued.rows))
         self._fit_top()
         recipe = (state.recipe if state else None) if is_now else issued.recipe
         show_text(self.said, _said(state) if is_now else _said_of_issued(issued))
@@ -194,7 +200,7 @@ class RecipePage(QWidget):
         self.issue.setEnabled(is_now and state is not None and state.can_issue)
         is_seen = recipe is not None or (is_now and self.more.isChecked() and state is not None)
         self.sheets.setVisible(is_seen)
-        self._whole.setStretch(self._whole.count() - 1, 0 if is_seen else 1)
+        self._column.setStretch(self._column.count() - 1, 0 if is_seen else 1)
         if is_now:
             self._show_now(state)
         else:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QStackedWidget, QTextBrowser
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtWidgets import QScrollArea, QStackedWidget, QTextBrowser
 
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.recipe_page.pages_view import PagesView
@@ -34,6 +35,10 @@ class SheetView(QStackedWidget):
             self.addWidget(part)
         self._shown: object = None
 
+    def sizeHint(self) -> QSize:
+        """Want no more height than the least: the sheet takes what the rest of the page leaves."""
+        return QSize(super().sizeHint().width(), self.minimumHeight())
+
     def show_words(self, html: str, name: str) -> None:
         """Show typeset words."""
         self.setCurrentWidget(self.words)
@@ -55,3 +60,14 @@ class SheetView(QStackedWidget):
     def show_form(self) -> None:
         """Show the form of the batch."""
         self.setCurrentWidget(self.form)
+
+
+def scrolling(content: QWidget) -> QScrollArea:
+    """Return a frame that scrolls its content where that has not room enough, and is not seen otherwise."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QScrollArea.Shape.NoFrame)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setWidget(content)
+    return area
