@@ -83,8 +83,8 @@ def settle(dialog: ImportDialog) -> None:
 def test_the_columns_are_shown_with_what_they_are_taken_for(dialog: ImportDialog) -> None:
     grid = dialog.columns.grid
     rows = [[grid.data(grid.index(row, at)) for at in range(3)] for row in range(grid.rowCount())]
-    assert rows[2] == ["T (°C)", "150,5, 151, warm", "condition: temperature"]
-    assert rows[4][2] == "condition: power"
+    assert rows[2] == ["T (°C)", "150,5, 151, warm", "factor: temperature"]
+    assert rows[4][2] == "factor: power"
     assert "semicolons" in dialog.columns.file.how.text()
     assert not dialog.verb.isEnabled()
     assert "day or the month" in dialog.problem.text()

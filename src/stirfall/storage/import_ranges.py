@@ -10,7 +10,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.bench.factors import Factor, Scale
 from stirfall.bench.units import unit_kind
 from stirfall.storage.import_numbers import has_unit, read_quantity
-from stirfall.storage.import_plan import ASK, ColumnPlan
+from stirfall.storage.import_plan import ASK, GUESS, ColumnPlan
 from stirfall.storage.import_units import can_convert
 
 _FIRST = 300
@@ -66,4 +66,4 @@ def settle_unit(column: ColumnPlan, cells: Sequence[str], told: str, factor: Fac
         remark = Reason("import.unit_unsure", {"unit": factor.unit, "others": ", ".join(fitting)})
         return replace(column, unit=ASK, remarks=(*column.remarks, remark))
     remark = Reason("import.unit_taken", {"unit": factor.unit})
-    return replace(column, unit=factor.unit, remarks=(*column.remarks, remark))
+    return replace(column, unit=factor.unit, confidence=GUESS, remarks=(*column.remarks, remark))

@@ -73,7 +73,7 @@ class ColumnsPart(QWidget):
         self.table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         titles = (
             ("meaning", "What it &is", self.meaning, "What the column says of each attempt"),
-            ("name", "&Name", self.name, "What the new condition is called"),
+            ("name", "&Name", self.name, "What the new factor is called"),
             ("unit", "&Unit", self.unit, "The unit of numbers without one, such as C, h, min, 1/min, mg/g"),
         )
         for key, title, editor, words in titles:

@@ -80,7 +80,7 @@ def column_cells(column: ColumnPlan) -> tuple[str, ...]:
     return (
         column.heading,
         ", ".join(str(each) for each in column.examples) or "blank",
-        meaning_text(column).replace("factor:", "condition:"),
+        meaning_text(column),
         unit_text(column),
         f"{sure} {remarks}".strip(),
     )

@@ -38,7 +38,7 @@ _REFUSED_WIDTHS = (30, 26)
 _OPTIONS = (
     ("leaves_out", "&Leave out the rows with refused cells"),
     ("takes_twins", "Take in rows that the session has &already"),
-    ("widens", "&Widen the ranges of conditions to hold all rows"),
+    ("widens", "&Widen the ranges of factors to hold all rows"),
     ("without_result", "The table tells &no outcome, and that is right"),
 )
 

@@ -91,9 +91,9 @@ def meaning_choices(state: ImportState) -> tuple[tuple[str, str], ...]:
     if state.plan is not None:
         taken = {each.factor for each in state.plan.having(Meaning.FACTOR) if each.factor}
         names += [name for name in taken if name.casefold() not in {known.casefold() for known in names}]
-    factors = [(f"{_FACTOR}{name}", f"condition: {name}") for name in names]
+    factors = [(f"{_FACTOR}{name}", f"factor: {name}") for name in names]
     others = [(str(each), str(each)) for each in Meaning if each not in (Meaning.LEAVE, Meaning.FACTOR)]
-    new = (NEW_FACTOR, "condition: a new one")
+    new = (NEW_FACTOR, "a new factor")
     return ((str(Meaning.LEAVE), str(Meaning.LEAVE)), *factors, new, *others)
 
 
