@@ -9,14 +9,19 @@ from __future__ import annotations
 import sys
 import tempfile
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
-from make_pictures import NOW, Studio
+from make_pictures import NOW, SAMPLE, Studio
 from PySide6.QtCore import QPoint
-from PySide6.QtWidgets import QDialog, QWidget
+from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
 from stirfall.bench.outcomes import Parted, Pooled
 from stirfall.desktop.app import application
+from stirfall.script_pool import pool
+from stirfall.session.document import Document
+from stirfall.session.samples import samples
+from stirfall.storage.package import read_package
 
 FOLDER = Path(__file__).resolve().parents[2] / "resources" / "guide" / "pictures"
 Taker = Callable[[Studio], QWidget]
@@ -77,8 +82,10 @@ def dialog(open_it: Callable[[Studio], object]) -> Taker:
         open_it(studio)
         studio.settle()
         found = [each for each in studio.app.topLevelWidgets() if isinstance(each, QDialog) and each.isVisible()]
-        assert len(found) == 1, found
-        return found[0]
+        for files in (each for each in found if isinstance(each, QFileDialog)):
+            files.reject()
+        (one,) = (each for each in found if not isinstance(each, QFileDialog))
+        return one
 
     return take
 
@@ -100,8 +107,63 @@ def menu(text: str) -> Taker:
 def compare(studio: Studio) -> QWidget:
     """Show a comparison of two lots."""
     found = page("evidence", "evidence_section_compare")(studio)
-    studio.press("compare_act")
+    studio.press("compare_start")
     return found
+
+
+TABLE = """Notebook, spring 2026;;;;;
+Day;Lot;Age;T;Stirring;Result
+;;h;°C;1/min;
+03.03.2026;L7;12,5;158;90;clean
+03.03.2026;L7;24;160;120;beads
+04.03.2026;L7;1,5;155;60;none
+04.03.2026;L8;36;158;90;partial
+05.03.2026;L8;48;161;95;good
+"""
+
+
+def import_table(studio: Studio) -> QWidget:
+    """Show a table from a notebook with its columns guessed."""
+    found = menu("Import a table…")(studio)
+    path = studio.session.with_name("notebook.csv")
+    path.write_text(TABLE, encoding="utf-8")
+    found.model.start(str(path))
+    studio.settle()
+    return found
+
+
+def two_benches(folder: Path) -> tuple[Path, Path]:
+    """Make sessions of two invented benches from the attempts of the sample."""
+    sample = next(each for each in samples() if each.key == SAMPLE)
+    state = read_package(sample.folder).state
+    made = []
+    for name, attempts in (("North", state.attempts[::2]), ("South", state.attempts[1::2])):
+        path = folder / f"{name.lower()}.stirfall"
+        settings = replace(state.settings, bench_name=name, title=f"Invented dross, {name}")
+        own = tuple(replace(each, run_id=None, id=f"{name}-{each.id}") for each in attempts)
+        Document.create(path, settings, state.factors, lots=state.lots, jars=state.jars, attempts=own).close()
+        made.append(path)
+    return made[0], made[1]
+
+
+def pool_dialog(studio: Studio) -> QWidget:
+    """Show the dialog with two benches in it."""
+    found = menu("Pool sessions…")(studio)
+    found.model.remove(str(studio.session))
+    found.model.add([str(path) for path in two_benches(studio.session.parent)])
+    found.model.set_out("/home/bench/pooled.stirfall")
+    studio.settle()
+    return found
+
+
+def benches(studio: Studio) -> QWidget:
+    """Show what two benches say; the pooled session takes the place of the sample, so this one is the last."""
+    place = studio.session.with_name("both")
+    place.mkdir()
+    north, south = two_benches(place)
+    pool(place / "pooled.stirfall", {"North": north, "South": south})
+    studio.shell.files.open_path(place / "pooled.stirfall")
+    return page("evidence", "evidence_section_benches")(studio)
 
 
 PICTURES: tuple[tuple[str, Taker], ...] = (
@@ -120,8 +182,18 @@ PICTURES: tuple[tuple[str, Taker], ...] = (
     ("recipe", page("recipe")),
     ("melt", side("melt")),
     ("film", side("film")),
+    ("effects", side("odds", "odds_view_effects")),
+    ("trust", side("odds", "odds_view_trust")),
     ("cautions", menu("Cautions…")),
     ("factors", menu("Factors…")),
+    ("settings", menu("Settings…")),
+    ("report", menu("Report and bundle…")),
+    ("import", import_table),
+    ("pool", pool_dialog),
+    ("grades", menu("What the classes look like…")),
+    ("paper", menu("Paper sheet…")),
+    ("assay", menu("Assay calculator…")),
+    ("benches", benches),
 )
 
 
