@@ -168,13 +168,19 @@ def _compound(cell: str, wanted: str, decimal: str) -> float | None:
     parts = _COMPOUND.findall(cell)
     if len(parts) < 2 or _COMPOUND.sub("", cell).strip():
         return None
-    units = [unit_named(word) for _, word in parts]
-    if not all(unit and unit_kind(unit) == "time" for unit in units):
+    units = _time_units(cell)
+    if not units:
         return None
     return sum(
         convert(split_quantity(number, decimal)[0], unit, wanted)
         for (number, _), unit in zip(parts, units, strict=True)
     )
+
+
+def _time_units(cell: str) -> list[str]:
+    """Return the units of a time in several units; nothing where one of them is none of time."""
+    units = [unit_named(word) for _, word in _COMPOUND.findall(cell)]
+    return units if all(unit and unit_kind(unit) == "time" for unit in units) else []
 
 
 def unit_in_cells(cells: Iterable[str]) -> str:
@@ -190,7 +196,7 @@ def unit_in_cells(cells: Iterable[str]) -> str:
 def has_unit(cell: str) -> bool:
     """Whether a cell is a number with a unit that is known."""
     match = None if isinstance(cell, SheetCell) else _matched(cell)
-    return match is not None and bool(match[4]) and bool(unit_named(match[4]))
+    return match is not None and bool(match[4]) and (bool(unit_named(match[4])) or _is_compound(cell))
 
 
 def looks_like_number(cell: str) -> bool:
@@ -200,4 +206,9 @@ def looks_like_number(cell: str) -> bool:
     if _PLAIN.fullmatch(cell):
         return True
     match = _matched(cell)
-    return match is not None and (not match[4] or bool(unit_named(match[4])))
+    return match is not None and (not match[4] or bool(unit_named(match[4])) or _is_compound(cell))
+
+
+def _is_compound(cell: str) -> bool:
+    """Whether a cell is a time in several units."""
+    return len(_COMPOUND.findall(cell)) > 1 and not _COMPOUND.sub("", cell).strip() and bool(_time_units(cell))
