@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QListWidgetItem,
     QPushButton,
     QSplitter,
+    QStyle,
     QTextBrowser,
     QVBoxLayout,
     QWidget,
@@ -28,7 +29,7 @@ from stirfall.storage.shipped import shipped
 
 _FOLDER = "resources/guide"
 _SIZE = QSize(1080, 760)
-_CONTENTS = 270
+_CONTENTS = 300
 _ELSEWHERE = {"benches": "pool"}  # what a page of another name is about
 _TALL = 44  # what a glove can press
 
@@ -77,7 +78,9 @@ class GuideText(QTextBrowser):
             return super().loadResource(kind, name)
         image = QImage(self.document().baseUrl().resolved(QUrl(name)).toLocalFile())
         ratio = self.devicePixelRatioF()
-        room = int((self.viewport().width() - 2 * self.document().documentMargin()) * ratio)
+        bar = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)  # which may come when all is laid out
+        inside = self.width() - bar - 2 * self.frameWidth() - 2 * self.document().documentMargin()
+        room = int(inside * ratio)
         if image.isNull() or room <= 0:
             return image
         if image.width() > room:
@@ -116,6 +119,7 @@ class GuideWindow(QWidget):
         name_control(self.back, "Back", "The page that was shown before (Alt+Left)")
         self.contents = QListWidget()
         self.contents.setObjectName("guide_contents")
+        self.contents.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         name_control(self.contents, "Contents of the guide")
         self.text = GuideText()
         self.text.setObjectName("guide_text")
