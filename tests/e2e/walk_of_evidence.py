@@ -24,6 +24,7 @@ from stirfall.session.document import Document
 from stirfall.session.samples import open_sample
 
 SAMPLE = "tin-bismuth-dross"
+FORMS = {"PDF": ".pdf", "Web page": ".html", "Markdown": ".md", "Bundle": ".zip"}
 OPERATORS = ("first of two", "second of two")
 
 
@@ -236,7 +237,7 @@ def drift(person: Person, session: Path) -> None:
     person.settle()
     person.shoot("drift-marked")
     with read(session) as document:
-        assert [mark.note for mark in document.state.marks] == ["a new bottle of oil"]
+        assert [mark.text for mark in document.state.marks] == ["a new bottle of oil"]
     charts = [w["name"] for w in person.look()["widgets"] if w["name"].startswith("drift_chart_")]
     for chart in charts[1:]:
         press(person, chart, area)
@@ -331,19 +332,16 @@ def report(person: Person, folder: Path) -> None:
     if person.is_seen("report_all_photos"):
         person.click("report_all_photos")
         person.shoot("report-photos-chosen")
-    forms = [w["name"] for w in person.look()["widgets"] if w["name"].startswith("What to write: ")]
-    assert forms
-    for turn, form in enumerate(forms):
-        person.click(form)
+    for form, suffix in FORMS.items():
+        person.click(f"What to write: {form}")
         person.settle()
-        person.shoot(f"report-form-{turn + 1}")
+        person.shoot(f"report-{suffix[1:]}")
         person.click("dialog_verb")
         time.sleep(0.6)
-        suffix = (".pdf", ".html", ".md", ".zip")[turn]
         place = folder / f"report{suffix}"
         person.save_as(place)
         wait_for(person, place)
-        person.shoot(f"report-written-{turn + 1}")
+        person.shoot(f"report-{suffix[1:]}-written")
     person.key("Escape")
     as_pictures(person, folder / "report.pdf")
     for each in folder.glob("report.*"):

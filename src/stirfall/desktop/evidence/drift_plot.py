@@ -99,11 +99,11 @@ class DriftPlot(StillPlot):
         most = max(2, int(self.view_box.width() / room))
         count = len(picture.numbers)
         step = next(size for size in _sizes() if count / size <= most)
-        ticks = [
-            (float(place), f"{number}")
-            for place, number in enumerate(picture.numbers, picture.start + 1)
-            if place % step == 0
-        ]
+        # Attempts with round numbers are named; where left out ones bring two together, the first of them.
+        ticks: list[tuple[float, str]] = []
+        for place, number in enumerate(picture.numbers, picture.start + 1):
+            if number % step == 0 and (not ticks or place - ticks[-1][0] > 0.6 * step):
+                ticks.append((float(place), f"{number}"))
         self.plot_item.getAxis("bottom").setTicks([ticks or [(picture.start + 1.0, f"{picture.numbers[0]}")]])
         first, last = picture.days
         span = f" ({first} to {last})" if first and last and first != last else ""

@@ -107,6 +107,7 @@ class DriftSection(ScrolledView):
         self.measure.activated.connect(self._choose_measure)
         self.charts.chosen.connect(model.choose_chart)
         self.plot.pointed.connect(model.point_at)
+        self.plot.pointed.connect(self._show_note)
         self.plot.attempt_chosen.connect(model.open_attempt)
         self.open.clicked.connect(model.open_pointed)
         self.mark.clicked.connect(self.open_mark_dialog)
@@ -117,6 +118,11 @@ class DriftSection(ScrolledView):
         self.workspace.theme_changed.connect(self.plot.apply_theme)
 
     # -- what the person does ----------------------------------------------------------------------------
+
+    def _show_note(self, attempt_id: str) -> None:
+        """Keep the note beside the attempt only while the pointer or the keys are there."""
+        state = self.model.state
+        self.plot.show_note(state.pointed if attempt_id and attempt_id == state.pointed_id else "")
 
     def _choose_measure(self, place: int) -> None:
         self.model.choose_measure(str(self.measure.itemData(place)))

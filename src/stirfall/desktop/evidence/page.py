@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QApplication, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, TARGET, page_sheet
 from stirfall.desktop.evidence.benches_section import BenchesSection
@@ -86,6 +86,8 @@ class EvidencePage(QWidget):
         """Bring a section to the front."""
         self.stack.setCurrentIndex(SECTIONS.index(name))
         self.switch.show_current(name)
+        if (front := QApplication.focusWidget()) is not None and self.switch.isAncestorOf(front):
+            self.switch.button(name).setFocus(Qt.FocusReason.OtherFocusReason)  # not left on another section
         self.section_shown.emit(name)
 
     def show_why(self, attempt_id: str) -> None:
