@@ -1,5 +1,7 @@
 """Sentences about tables that are brought in: what was found, what is asked, why a cell is refused."""
 
+from __future__ import annotations
+
 SENTENCES = {
     # -- the file
     "import.unreadable": "{name} cannot be read: {why}. Check that the file is there and may be opened.",
