@@ -15,6 +15,7 @@ from stirfall.storage.log_times import DATE_ORDERS, YEAR_FIRST, Stamps, date_tex
 _NOON = 43_200.0
 _LONGEST = 60
 _EARLIEST_YEAR, _LATEST_YEAR = 1900, 2200
+_ZONE = re.compile(r"(?:Z|UTC|[+\-]\d{2}:?\d{2})$")
 _TAIL = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)\w*[,. ]+", re.IGNORECASE)
 
 
@@ -34,6 +35,11 @@ def kind_of_moment(cell: str) -> str:
 
 def _bare(cell: str) -> str:
     return _TAIL.sub("", cell.strip())
+
+
+def has_zone(cell: str) -> bool:
+    """Whether a moment names its zone."""
+    return _ZONE.search(cell.strip()) is not None and kind_of_moment(cell) == "stamp"
 
 
 def date_order_of(cells: Iterable[str]) -> str:

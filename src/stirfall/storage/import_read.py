@@ -14,7 +14,7 @@ from stirfall.bench.factors import Conditions, Factor, Scale, Value
 from stirfall.bench.records import Attempt, Masses
 from stirfall.bench.run_facts import NO_FACTS, RunFacts
 from stirfall.storage.import_cells import ERROR_CELL, FORMULA_CELL, is_missing, kind_of_cell
-from stirfall.storage.import_dates import MomentReader
+from stirfall.storage.import_dates import MomentReader, has_zone
 from stirfall.storage.import_factors import FactorTable
 from stirfall.storage.import_numbers import read_number, read_quantity
 from stirfall.storage.import_origin import origin_note
@@ -190,6 +190,9 @@ class _Reading:
 
     def _moments(self) -> list[datetime | None]:
         stamps = self.plan.having(Meaning.MOMENT)
+        if any(not has_zone(cell) for each in (*stamps, *self.plan.having(Meaning.DATE)) for cell in each.examples):
+            here = Reason("import.zone_here") if isinstance(self.zone, SystemZone) else str(self.zone)
+            self.news.append(Reason("import.zone", {"zone": here}))
         if stamps:
             return self.each(stamps[0], MomentReader(stamps[0].dates, self.zone).stamp)
         days = self.plan.having(Meaning.DATE)

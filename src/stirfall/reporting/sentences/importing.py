@@ -191,6 +191,8 @@ SENTENCES = {
     ),
     "import.range_widened": "The range of “{factor}” becomes {low} to {high}.",
     "import.time_without_date": "Times of day without a date cannot be placed and are not kept.",
+    "import.zone": "Dates and times without a zone are read in {zone}.",
+    "import.zone_here": "the zone of this computer",
     "import.noon": "The dates have no time of day; noon of the day is kept.",
     "import.numbers_go_on": (
         "The attempts are numbered on from the session; the table’s own number stays in their note."
