@@ -84,6 +84,7 @@ class PreviewPart(QWidget):
         column.addWidget(self.refused_title)
         column.addWidget(self.refused, 1)
         column.addWidget(self.acts)
+        column.addStretch(0)  # only where no table takes the room
 
     def render_state(self, state: ImportState) -> None:
         """Show what would come in."""
