@@ -28,10 +28,12 @@ from stirfall.bench.records import INVENTED_NOTICE, Attempt, Jar
 from stirfall.bench.running import Step
 from stirfall.desktop.app import application, make_parts, settle
 from stirfall.desktop.pdf import write_recipe_pdf
+from stirfall.desktop.pdf_bench import write_bench_pdf
 from stirfall.desktop.printing import open_labels_dialog
 from stirfall.desktop.run.page import RunPage
 from stirfall.desktop.shell import Shell
 from stirfall.desktop.theme import Theme
+from stirfall.reporting.recipe_sheet import make_bench_sheet
 from stirfall.session.clock import FixedClock
 from stirfall.session.commands import RecordAttempt, SplitLot
 from stirfall.session.samples import open_sample
@@ -178,6 +180,24 @@ def recipe(studio: Studio, folder: Path) -> None:
         pdf = Path(place) / "recipe.pdf"
         write_recipe_pdf(made, pdf)
         page_of(pdf, folder / "recipe_page.png")
+        sheet = Path(place) / "sheet.pdf"
+        write_bench_pdf(make_bench_sheet(made), sheet)
+        page_of(sheet, folder / "bench_sheet.png")
+
+
+def compare(studio: Studio, folder: Path) -> None:
+    """Show two lots compared."""
+    studio.press("odds_view_curve")
+    studio.press("step_evidence")
+    studio.press("evidence_section_compare")
+    studio.press("compare_start")
+    studio.shell.window.strip.clear()
+    studio.photograph(folder / "compare.png")
+
+
+def drift(studio: Studio, folder: Path) -> None:
+    studio.press("evidence_section_drift")
+    studio.photograph(folder / "drift.png")
 
 
 def page_of(pdf: Path, picture: Path) -> None:
@@ -301,7 +321,7 @@ def main() -> None:
     folder.mkdir(parents=True, exist_ok=True)
     app = application()
     pictures: tuple[tuple[str, tuple[Callable[[Studio, Path], None], ...]], ...] = (
-        ("light", (shelf, bench, both_gates, attempts, recipe, outcomes, effects, trust)),
+        ("light", (shelf, bench, both_gates, attempts, recipe, outcomes, effects, trust, compare, drift)),
         ("dark", (map_view,)),
         ("light", (board, labels, plan, run_step)),
         ("light", (rehearsal, proof)),
