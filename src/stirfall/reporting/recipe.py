@@ -38,7 +38,7 @@ from stirfall.reporting.recipe_proofs import proofs_of
 from stirfall.reporting.recipe_scaled import batch_remarks, scaled_values, with_amounts
 from stirfall.reporting.recipe_steps import additive_name, forbids, write_steps
 from stirfall.reporting.sentences import sentence
-from stirfall.reporting.shares import level_percent
+from stirfall.reporting.shares import level_percent, span
 from stirfall.reporting.tolerances import Tolerance, find_tolerances
 from stirfall.session.analysis import Analysis
 
@@ -227,8 +227,7 @@ def _remarks(analysis: Analysis, complete: Conditions, probability: Estimate, de
                 "warn",
                 "recipe.wide",
                 decimal,
-                lower=whole_percent(probability.lower),
-                upper=whole_percent(probability.upper),
+                interval=span(probability.lower, probability.upper),
             )
         )
     if not analysis.model.health.is_sound:

@@ -27,6 +27,7 @@ from stirfall.session.surprises_found import (
 
 # Where more attempts surprised than expected by this many standard deviations, the model misses something.
 _MANY = 2.0
+_ODDS_UP_TO = 0.4  # from there on "about 1 in 2" says less than the per cent
 
 
 @dataclass(frozen=True)
@@ -89,17 +90,14 @@ def surprise_line(why: Why) -> str:
     if why.surprise is None:
         reason = why.not_foretold or Reason("why.no_result")
         return sentence(reason.code, reason.params)
-    said = {
-        "band": band_words(why.surprise),
-        "probability": percent(why.surprise.share),
-        "odds": _one_in(why.surprise.share),
-    }
-    return sentence("why.surprise", said)
+    share = why.surprise.share
+    said = {"band": band_words(why.surprise), "probability": percent(share)}
+    if share > _ODDS_UP_TO:
+        return sentence("why.foreseen", said)
+    return sentence("why.surprise", {**said, "odds": _one_in(share)})
 
 
 def _one_in(share: float) -> str:
-    if share > 0.5:
-        return sentence("why.more_than_half")
     return sentence("why.one_in", {"count": max(2, round(1.0 / max(share, 0.001)))})
 
 
@@ -166,10 +164,15 @@ def _row(difference: Difference, *, may_wait: bool, decimal: str) -> DifferenceR
     else:
         is_known = not difference.is_fact and not may_wait
         thought = sentence("why.shift_not_told") if is_known else ""
+    here, there = (
+        value_words(value, difference.unit, decimal=decimal) for value in (difference.here, difference.there)
+    )
+    if here == there and apart:
+        here = f"{here} ({'+' if difference.difference and difference.difference > 0 else ''}{apart})"
     return DifferenceRow(
         named(difference.name, is_fact=difference.is_fact),
-        value_words(difference.here, difference.unit, decimal=decimal),
-        value_words(difference.there, difference.unit, decimal=decimal),
+        here,
+        there,
         apart,
         thought,
         is_known,

@@ -26,7 +26,8 @@ class WrappedLabel(QLabel):
 
     def setText(self, text: str) -> None:
         """Show a text."""
-        super().setText(text.replace(THIN_SPACE, _NARROW).replace(" %", f"{_NARROW}%"))
+        held = text.replace(THIN_SPACE, _NARROW).replace(" %", f"{_NARROW}%")
+        super().setText(held.replace(" n = ", " n\u00a0=\u00a0"))
 
 
 def wrapped_label(name: str, role: str = "") -> QLabel:

@@ -84,6 +84,7 @@ class IssuedPart(QWidget):
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(len(_HEADINGS) - 1, QHeaderView.ResizeMode.Stretch)  # the note has the rest
         self.other.setObjectName("issued_other")
         self.other.setMinimumHeight(TARGET)
         self.empty = text_label(_EMPTY)

@@ -7,7 +7,7 @@ from functools import partial
 from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QStackedWidget, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label
+from stirfall.desktop.bench_form.look import GAP, HALF_GAP, TARGET, button, page_sheet, text_label, unbroken
 from stirfall.desktop.bench_form.segments import Segments
 from stirfall.desktop.labelled import labelled, name_control
 from stirfall.desktop.plan.parts import row_of, show_text
@@ -236,7 +236,7 @@ class RecipePage(QWidget):
         self.warning_strip.setVisible(bool(grave))
         if grave:
             more = f" And {len(grave) - 1} more below." if len(grave) > 1 else ""
-            self.warning.setText(f"{_LEVEL_SIGN[grave[0].level]}{grave[0].text}{more}")
+            self.warning.setText(unbroken(f"{_LEVEL_SIGN[grave[0].level]}{grave[0].text}{more}"))
 
     # -- out of the program ------------------------------------------------------------------------
 

@@ -23,9 +23,7 @@ SENTENCES: dict[str, str] = {
     "recipe.lowered": "An oil exposure cannot be longer than the sample age, so it was lowered to it: {names}.",
     "recipe.filled": "Not given, so the usual values of the campaign were taken: {names}.",
     "recipe.few_attempts": "Only {count} attempts stand behind this. Treat it as a first guess.",
-    "recipe.wide": (
-        "The interval is wide, {lower} to {upper} %. More attempts near these conditions would narrow it."
-    ),
+    "recipe.wide": "The interval is wide, {interval}. More attempts near these conditions would narrow it.",
     "recipe.unsound": "The computation did not settle, so the interval is doubtful. Record more attempts first.",
     "recipe.partly.success": (
         "Partly parted counts as success in this campaign ({attempts} of those used parted partly): with one pool "

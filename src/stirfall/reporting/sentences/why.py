@@ -38,8 +38,8 @@ SENTENCES: dict[str, str] = {
     "why.band_mild": "A mild surprise",
     "why.band_none": "No surprise",
     "why.surprise": "{band}: the other attempts gave what was seen {probability}, about {odds}.",
+    "why.foreseen": "{band}: the other attempts gave what was seen {probability}.",
     "why.one_in": "1 in {count}",
-    "why.more_than_half": "more than 1 in 2",
     "why.known_already": (
         "The model knows these conditions and still foretold it otherwise. What it knows explains little of the "
         "surprise; chance, or what it does not know, has to explain the rest."
@@ -74,7 +74,7 @@ SENTENCES: dict[str, str] = {
     "why.near_other": "Nearest that went the other way: {attempts}.",
     "why.near_same": "Nearest that went the same way: {attempts}.",
     "why.near_clean": "Nearest clean attempts: {attempts}.",
-    "why.near": "{number} ({outcome}; {distance} away)",
+    "why.near": "{number} ({outcome}; {distance} ranges away)",
     "why.under_filmed_likely": "Probably under-filmed: a longer exposure should help it to part ({probability}).",
     "why.under_filmed_sure": "Under-filmed: a longer exposure helps it to part ({probability} sure).",
     "why.over_filmed_likely": "Probably over-filmed: a shorter exposure should help it to pool ({probability}).",
@@ -287,5 +287,5 @@ SENTENCES: dict[str, str] = {
     ),
     "rivals.failed": "This could not be worked out; the message above says why.",
     "rivals.working": "The numbers follow when the refined answer is there: forms weighed, lots allowed for.",
-    "rivals.origin": "pair that tells “{rival}” from “{other}”, {place}",
+    "rivals.origin": "the pair that tells “{rival}” from “{other}”, {place}",
 }
