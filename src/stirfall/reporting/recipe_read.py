@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import pairwise
 from typing import Literal, cast
 
 from stirfall.bench.errors import InputError
@@ -35,6 +36,7 @@ from stirfall.storage.compact import expand
 Json = Mapping[str, object]
 Level = Literal["block", "warn", "note"]
 _NAME = "stirfall.recipe/"
+_LARGEST = 1e15
 
 
 def recipe_from_text(text: str, *, number: int | None = None) -> Recipe:
@@ -43,11 +45,11 @@ def recipe_from_text(text: str, *, number: int | None = None) -> Recipe:
     Raises InputError ``recipe.not_readable`` where the text is no recipe of this program.
     """
     try:
-        document = json.loads(text)
+        document = json.loads(text, parse_constant=_refuse)
         if not isinstance(document, dict) or not str(document.get("schema", "")).startswith(_NAME):
             raise InputError("recipe.not_readable", number=number or 0)
         return replace(_Reader(document).recipe(number), source=text)
-    except (ValueError, TypeError, KeyError, AttributeError) as error:
+    except (ValueError, TypeError, KeyError, IndexError, AttributeError, OverflowError, RecursionError) as error:
         raise InputError("recipe.not_readable", number=number or 0) from error
 
 
@@ -116,7 +118,7 @@ def _drawn(every: Json) -> tuple[float, float, float]:
     mille = every.get("drawn_permille")
     if not isinstance(mille, list):
         return _shares(every)
-    mean, lower, upper = (float(each) / 1000.0 for each in mille)
+    mean, lower, upper = (_plain(each) / 1000.0 for each in mille)
     return mean, lower, upper
 
 
@@ -192,16 +194,18 @@ def _cautions(every: Json, material: str) -> Cautions:
 
 def _curve(every: Json) -> RecipeCurve:
     points, tried = _rows(every, "points"), cast("Sequence[float] | None", every.get("tried"))
-    shares = [_drawn(each) for each in points]
+    shares, x = [_drawn(each) for each in points], [_sure(each, "x") for each in points]
+    if len(x) < 2 or any(after <= before for before, after in pairwise(x)):
+        raise ValueError(x)
     return RecipeCurve(
         factor=_text(every, "factor"),
         unit=_text(every, "unit"),
         log=every["scale"] == "log",
-        x=tuple(_sure(each, "x") for each in points),
+        x=tuple(x),
         mean=tuple(each[0] for each in shares),
         lower=tuple(each[1] for each in shares),
         upper=tuple(each[2] for each in shares),
-        tried=None if tried is None else (float(tried[0]), float(tried[1])),
+        tried=None if tried is None else (_plain(tried[0]), _plain(tried[1])),
         at=_sure(every, "at"),
         marks=tuple(CurveMark(_sure(each, "x"), bool(each["clean"])) for each in _rows(every, "attempts")),
     )
@@ -237,9 +241,7 @@ def _batch(every: Json) -> BatchSize:
             for each in _rows(every, "warnings")
         ),
         asked=_texts(every, "asked"),
-        scaled=tuple(
-            (name, float(cast("float", each))) for name, each in _part(every, "scaled_conditions").items()
-        ),
+        scaled=tuple((name, _plain(each)) for name, each in _part(every, "scaled_conditions").items()),
     )
 
 
@@ -297,11 +299,23 @@ def _texts(every: Json, name: str) -> tuple[str, ...]:
 
 def _number(every: Json, name: str) -> float | None:
     value = every.get(name)
-    return None if value is None else float(cast("float", value))
+    return None if value is None else _plain(value)
 
 
 def _sure(every: Json, name: str) -> float:
-    return float(cast("float", every[name]))
+    return _plain(every[name])
+
+
+def _plain(value: object) -> float:
+    """Return a number that a bench can mean; raises ValueError for one that is not finite, or absurd."""
+    number = float(cast("float", value))
+    if not abs(number) <= _LARGEST:
+        raise ValueError(number)
+    return number
+
+
+def _refuse(constant: str) -> float:
+    raise ValueError(constant)
 
 
 def _counts(every: Json, name: str) -> tuple[tuple[str, int], ...]:

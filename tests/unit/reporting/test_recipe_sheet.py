@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -186,6 +186,38 @@ def test_what_a_newer_program_added_is_kept_though_it_is_not_known(recipe: Recip
 def test_what_is_no_recipe_is_said(text: str) -> None:
     with pytest.raises(InputError) as caught:
         recipe_from_text(text, number=3)
+    assert caught.value.code == "recipe.not_readable"
+
+
+def _put(document: object, path: Sequence[str | int], value: object) -> None:
+    for key in path[:-1]:
+        document = document[key]
+    document[path[-1]] = value
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("conditions", 0, "value"), 1e308),
+        (("conditions", 0, "low"), float("nan")),
+        (("probability", "percent"), float("inf")),
+        (("curve", "tried"), [1.0]),
+        (("curve", "points"), []),
+        (("curve", "points", 1, "x"), 0.0),
+        (("steps", 5, "timer_s"), 1e400),
+        (("material", "class"), "unobtainium"),
+        (("evidence", "attempts"), [None]),
+        (("created_at",), "yesterday"),
+        (("cautions",), []),
+    ],
+)
+def test_a_document_that_was_tampered_with_ends_in_a_message(
+    recipe: Recipe, path: Sequence[str | int], value: object
+) -> None:
+    document = json.loads(recipe_text(recipe, ".json"))
+    _put(document, path, value)
+    with pytest.raises(InputError) as caught:
+        recipe_from_text(json.dumps(document), number=1)
     assert caught.value.code == "recipe.not_readable"
 
 
