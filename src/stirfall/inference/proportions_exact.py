@@ -2,7 +2,8 @@
 
 The unconditional tests are the supremum over the common share of the chance of all tables at least as extreme; that
 chance is a polynomial in it, whose coefficients are worked out once. Above ``MOST_CELLS`` tables (about 600 per
-group) the pooled score test answers for Barnard and Boschloo, and says so.
+group) the pooled score test answers for Barnard and Boschloo where both groups are large; else Fisher's, which is
+right for every size. Both say so.
 """
 
 from __future__ import annotations
@@ -22,7 +23,11 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 MOST_CELLS = 360_000
-"""With more possible tables than this, (n1 + 1)(n2 + 1), the unconditional tests fall back to the score test."""
+"""With more possible tables than this, (n1 + 1)(n2 + 1), the unconditional tests fall back to the score test or to Fisher's."""
+MOST_TRIALS = 2_000
+"""And with more trials than this in both groups together: a few against very many."""
+LEAST_EXPECTED = 100.0
+"""The score test stands in only where at least so many successes and failures are expected in either group."""
 
 _TIE = 1e-7
 _GRID = 257
@@ -98,8 +103,8 @@ def barnard(k1: int, n1: int, k2: int, n2: int) -> Chances:
     Barnard 1947, Biometrika 34:123. Raises InputError ``proportions.*``.
     """
     _check(k1, n1, k2, n2)
-    if (n1 + 1) * (n2 + 1) > MOST_CELLS:
-        return score_test(k1, n1, k2, n2)
+    if _is_too_large(n1, n2):
+        return _instead(k1, n1, k2, n2)
     tables = _tables(n1, n2)
     z = _pooled_z(np.arange(n1 + 1)[:, None], n1, np.arange(n2 + 1)[None, :], n2)
     own = float(z[k1, k2])
@@ -120,8 +125,8 @@ def boschloo(k1: int, n1: int, k2: int, n2: int) -> Chances:
     less sharp than Fisher's. ``statistic`` is Fisher's chance on the sharper side. Raises ``proportions.*``.
     """
     _check(k1, n1, k2, n2)
-    if (n1 + 1) * (n2 + 1) > MOST_CELLS:
-        return score_test(k1, n1, k2, n2)
+    if _is_too_large(n1, n2):
+        return _instead(k1, n1, k2, n2)
     tables = _tables(n1, n2)
     sides = [
         tables.largest_chance(tail <= float(tail[k1, k2]) * (1.0 + _TIE)) for tail in (tables.upper, tables.lower)
@@ -136,6 +141,18 @@ def score_test(k1: int, n1: int, k2: int, n2: int) -> Chances:
     z = float(_pooled_z(np.array(float(k1)), n1, np.array(float(k2)), n2))
     below = NormalDist().cdf(z)
     return Chances(min(1.0, 2.0 * min(below, 1.0 - below)), 1.0 - below, below, z, "score")
+
+
+def _is_too_large(n1: int, n2: int) -> bool:
+    return (n1 + 1) * (n2 + 1) > MOST_CELLS or n1 + n2 > MOST_TRIALS
+
+
+def _instead(k1: int, n1: int, k2: int, n2: int) -> Chances:
+    """Return the score test where its normal law holds, else Fisher's: 1 of 4 against 1000 of 100,000 needs it."""
+    share = (k1 + k2) / (n1 + n2)
+    if min(n1, n2) * min(share, 1.0 - share) >= LEAST_EXPECTED:
+        return score_test(k1, n1, k2, n2)
+    return fisher(k1, n1, k2, n2)
 
 
 @lru_cache(maxsize=128)

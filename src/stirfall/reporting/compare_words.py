@@ -124,6 +124,8 @@ def chances_lines(found: Compared, *, decimal: str = ".") -> tuple[str, ...]:
         return ()
     if shares.boschloo.method == "score":
         return (sentence("compare.tests_score"),)
+    if shares.boschloo.method == "fisher":
+        return (sentence("compare.tests_fisher"),)
     tests = {name: getattr(shares, name) for name in ("boschloo", "barnard", "fisher")}
     two = {name: chance_digits(found.two_sided, decimal=decimal) for name, found in tests.items()}
     one = {name: chance_digits(getattr(shares.boschloo, name), decimal=decimal) for name in ("greater", "less")}

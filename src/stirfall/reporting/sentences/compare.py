@@ -112,6 +112,10 @@ SENTENCES: dict[str, str] = {
     ),
     "compare.tests": "Chances of the tests, two-sided: Boschloo {boschloo}, Barnard {barnard}, Fisher {fisher}.",
     "compare.tests_score": "The groups are so large that the score test stands for Boschloo's and Barnard's.",
+    "compare.tests_fisher": (
+        "There are very many attempts in all, but few of one group or of one outcome: Fisher's test stands for "
+        "Boschloo's and Barnard's."
+    ),
     "compare.tests_sides": "One-sided, Boschloo: {greater} for a first group so far ahead, {less} for a second.",
     "compare.posterior": (
         "Chance that {name} has the higher share: {chance} (each share by itself, nothing known beforehand: "
