@@ -1,7 +1,8 @@
 """What so many attempts can tell: the smallest difference that shows, and the attempts that a difference needs.
 
 For shares the power is that of Boschloo's two-sided test, exact where a group has at most ``MOST_EXACT`` attempts
-(or one at most 40) and by the normal law above; for means that of the two-sided t test. "Can tell" means power 80 % at the 5 % level.
+(or one at most 40) and by the normal law above; for means that of the two-sided t test. "Can tell" means power 80 %
+at the 5 % level.
 """
 
 from __future__ import annotations

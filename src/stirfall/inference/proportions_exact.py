@@ -23,9 +23,9 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 MOST_CELLS = 360_000
-"""With more possible tables than this, (n1 + 1)(n2 + 1), the unconditional tests fall back to the score test or to Fisher's."""
+"""With more possible tables than this, (n1 + 1)(n2 + 1), the score test or Fisher's stands for the unconditional ones."""
 MOST_TRIALS = 2_000
-"""And with more trials than this in both groups together: a few against very many."""
+"""Likewise with more trials than this in both groups together: a few against very many."""
 LEAST_EXPECTED = 100.0
 """The score test stands in only where at least so many successes and failures are expected in either group."""
 
