@@ -167,7 +167,7 @@ def _with_names(settings: CampaignSettings, factors: tuple[Factor, ...]) -> Camp
         humps=tuple(name(text) for text in settings.humps),
         products=tuple((name(first), name(second)) for first, second in settings.products),
         lot_effect=settings.lot_effect
-        if settings.lot_effect in sharing_words([factor.name for factor in factors if factor.is_choice])
+        if settings.lot_effect in sharing_words([factor.name.casefold() for factor in factors if factor.is_choice])
         else known.get(settings.lot_effect.casefold(), settings.lot_effect),
     )
 

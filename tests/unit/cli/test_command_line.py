@@ -162,7 +162,7 @@ def test_what_the_model_assumes_can_be_said_when_a_session_is_made(stirfall_comm
 @pytest.mark.parametrize(
     ("said", "words"),
     [
-        (("--lot-effect", "bench"), "lot, jar, none, stirring action, additive"),
+        (("--lot-effect", "flask"), "lot, jar, bench, none, stirring action, additive"),
         (("--lot-effect", "temperature"), "is a number"),
         (("--hump", "additive"), "is a choice"),
         (("--hump", "no such"), "no factor"),
