@@ -154,6 +154,34 @@ def test_the_file_can_be_read_in_another_way(dialog: ImportDialog, tmp_path: Pat
     assert not dialog.columns.isVisible()
 
 
+def test_another_reading_that_fails_leaves_the_last_one_and_its_fields(dialog: ImportDialog) -> None:
+    heading = dialog.columns.file.heading
+    heading.setValue(4)  # the last row: nothing stands under it
+    heading.editingFinished.emit()
+    assert "has no rows under its headings in row 4" in dialog.model.state.trouble
+    assert dialog.columns.file.isVisible()
+    assert heading.value() == 1
+    heading.setValue(2)
+    heading.editingFinished.emit()
+    assert dialog.model.state.trouble == ""
+    assert dialog.model.state.table is not None
+    assert dialog.model.state.table.heading == 2
+
+
+def test_a_file_that_is_no_table_leads_to_another(dialog: ImportDialog, table: Path, tmp_path: Path) -> None:
+    empty = tmp_path / "empty.csv"
+    empty.write_text("", encoding="utf-8")
+    assert not dialog.choose.isVisible()
+    dialog.model.start(str(empty))
+    assert dialog.choose.isVisible()
+    QTest.mouseClick(dialog.choose, Qt.MouseButton.LeftButton)
+    assert dialog.files is not None
+    dialog.files.fileSelected.emit(str(table))
+    dialog.files.close()
+    assert dialog.model.state.table is not None
+    assert not dialog.choose.isVisible()
+
+
 def test_a_sheet_and_stored_values_can_be_chosen(dialog: ImportDialog, tmp_path: Path) -> None:
     import openpyxl
 

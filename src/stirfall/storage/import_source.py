@@ -12,6 +12,8 @@ from stirfall.bench.estimates import Reason
 from stirfall.storage.import_cells import MOST_BYTES
 
 WORKBOOK, TEXT = "workbook", "text"
+_MOST_TRIED = 8  # sheets that are looked at for the first with rows
+_NOTHING_THERE = ("import.no_rows", "import.sheet_empty")
 _WORKBOOK_START = b"PK\x03\x04"
 _OTHER_KINDS = {
     b"\xd0\xcf\x11\xe0": "an old or locked workbook",
@@ -89,7 +91,7 @@ class Source:
     columns: int = 0
 
     def table(self, sheet: str = "", choices: ReadingChoices = ReadingChoices()) -> SourceTable:
-        """Return one sheet as a table; "" means the first that is not hidden.
+        """Return one sheet as a table; "" means the first that is not hidden and has rows.
 
         Raises InputError ``import.*`` for an unknown sheet and for a table beyond the limits or without rows.
         """
@@ -100,14 +102,28 @@ class Source:
             return headed_table(self, "", text_records(self.data, self.name, choices), choices)
         from stirfall.storage.import_workbook import sheet_records
 
+        if not sheet:
+            return self._first_table(choices)
         chosen = self._sheet(sheet)
         records = sheet_records(self.data, self.name, chosen.name, self.columns, stored=choices.stored)
         hidden = (Reason("import.sheet_hidden", {"sheet": chosen.name}),) if chosen.is_hidden else ()
         return headed_table(self, chosen.name, records, choices, hidden)
 
+    def _first_table(self, choices: ReadingChoices) -> SourceTable:
+        """Return the first sheet with rows; a cover sheet is passed over. Raises what the first sheet raises."""
+        first: InputError | None = None
+        seen = [each for each in self.sheets if not each.is_hidden] or self.sheets[:1]
+        for each in seen[:_MOST_TRIED]:
+            try:
+                return self.table(each.name, choices)
+            except InputError as error:
+                if error.code not in _NOTHING_THERE:
+                    raise
+                first = first or error
+        assert first is not None, "a workbook has a sheet"
+        raise first
+
     def _sheet(self, name: str) -> Sheet:
-        if not name:
-            return next((each for each in self.sheets if not each.is_hidden), self.sheets[0])
         wanted = name.strip().casefold()
         for each in self.sheets:
             if each.name.strip().casefold() == wanted:

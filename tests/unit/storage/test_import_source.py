@@ -153,6 +153,14 @@ def test_sheets_are_offered_and_hidden_ones_said() -> None:
     assert refused(lambda: source.table("third")).code == "import.sheet_unknown"
 
 
+def test_a_cover_sheet_is_passed_over() -> None:
+    source = source_of(workbook(("Read me", [["copied by hand"]]), ("empty", []), ("Attempts", ROWS)), "b.xlsx")
+    assert source.table().sheet == "Attempts"
+    assert refused(lambda: source.table("Read me")).code == "import.no_rows"
+    nothing = source_of(workbook(("Read me", [["copied by hand"]]), ("empty", [])), "b.xlsx")
+    assert refused(nothing.table).code == "import.no_rows"
+
+
 def test_a_formula_is_a_cell_of_its_own_and_its_stored_value_is_used_only_if_asked() -> None:
     data = workbook(("s", [["T", "result"], [150, "clean"], ["=A2+1", "beads"]]))
     with zipfile.ZipFile(io.BytesIO(data)) as archive:

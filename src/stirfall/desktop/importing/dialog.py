@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QFileDialog, QVBoxLayout, QWidget
 
-from stirfall.desktop.bench_form.look import GAP, page_sheet
+from stirfall.desktop.bench_form.look import GAP, button, page_sheet
 from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.importing.columns_part import ColumnsPart
 from stirfall.desktop.importing.model import ImportModel
@@ -18,7 +18,7 @@ from stirfall.desktop.importing.state import ImportState, parts
 from stirfall.desktop.importing.words_part import WordsPart
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import wrapped_label
-from stirfall.desktop.plan.parts import show_text
+from stirfall.desktop.plan.parts import row_of, show_text
 from stirfall.desktop.shelf.choices import ChoiceRow
 from stirfall.desktop.theme import wear_sheet
 from stirfall.reporting.shares import counted
@@ -54,6 +54,7 @@ class ImportDialog(FramedDialog):
         self.model = ImportModel(workspace, self, clock=clock)
         self.setAcceptDrops(True)
         self.files: QFileDialog | None = None
+        self.folder = ""
         self.message = wrapped_label("import_message")
         self.parts = ChoiceRow("Part:", "import_part")
         self.columns, self.words = ColumnsPart(self.model), WordsPart(self.model)
@@ -68,7 +69,8 @@ class ImportDialog(FramedDialog):
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, GAP, 0)
         column.setSpacing(GAP)
-        for widget in (self.parts, self.message):
+        self.choose = button("Choose a &file…", "import_choose")
+        for widget in (self.parts, self.message, row_of(self.choose)):
             column.addWidget(widget)
         for part in self._parts.values():
             column.addWidget(part, 1)
@@ -83,6 +85,7 @@ class ImportDialog(FramedDialog):
         model = self.model
         self.verb.clicked.connect(self._accept_table)
         self.parts.chosen.connect(model.show_part)
+        self.choose.clicked.connect(self.ask_for_file)
         self.columns.file.another_wanted.connect(self.ask_for_file)
         model.changed.connect(self.render_state)
         model.taken_in.connect(self._on_taken_in)
@@ -95,6 +98,7 @@ class ImportDialog(FramedDialog):
         """Show a state; a part that is not in front is filled when it comes there."""
         has_table = state.table is not None
         self.parts.setVisible(has_table)
+        self.choose.setVisible(not has_table and not state.busy)
         self.parts.show_choices(parts(state), state.part)
         if has_table:
             self._parts[state.part].render_state(state)
@@ -118,7 +122,7 @@ class ImportDialog(FramedDialog):
 
     def ask_for_file(self) -> None:
         """Ask for the file of a table."""
-        dialog = QFileDialog(self, "Import a table", "", TABLE_FILTER)
+        dialog = QFileDialog(self, "Import a table", self.folder, TABLE_FILTER)
         dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.fileSelected.connect(self.model.start)

@@ -48,6 +48,7 @@ class ImportFlows(QObject):
         dialog = ImportDialog(self._workspace, self._window, clock=self._clock)
         dialog.new_wanted.connect(partial(self._ask_for_place, dialog, folder))
         dialog.made.connect(self._open_made)
+        dialog.folder = str(folder or "")
         self.dialog = dialog
         dialog.open()
         if path:

@@ -60,6 +60,7 @@ class ImportModel(QObject):
         super().__init__(parent)
         self._workspace, self._clock = workspace, clock
         self._source: Source | None = None
+        self._before: ImportState | None = None  # what stands again where another reading fails
         document = workspace.document
         self._document = document
         self.state = ImportState(campaign=document.state if document is not None else None)
@@ -74,7 +75,7 @@ class ImportModel(QObject):
     def start(self, path: str) -> None:
         """Read a file; what is wrong with it is told in the state."""
         campaign = self._campaign()
-        self._source = None
+        self._source = self._before = None
         self._show(ImportState(name=Path(path).name, busy=READING, campaign=campaign, part="columns"))
         self._submit(partial(_read_file, path, campaign))
 
@@ -82,6 +83,8 @@ class ImportModel(QObject):
         """Read another sheet, or the same in another way; what was settled of columns is guessed anew."""
         if self._source is None:
             return
+        if not self.state.busy:
+            self._before = replace(self.state, trouble="")
         self._show(replace(self.state, busy=READING, choices=choices, trouble=""))
         self._submit(partial(_read_sheet, self._source, sheet, choices, self._campaign()))
 
@@ -93,7 +96,7 @@ class ImportModel(QObject):
         self._workspace.submit(job, self._take, self._refuse, slot=_SLOT)
 
     def _take(self, read: _Read) -> None:
-        self._source = read.source
+        self._source, self._before = read.source, None
         self._show(
             replace(
                 self.state,
@@ -114,6 +117,10 @@ class ImportModel(QObject):
             self._workspace.notifier.fail(error)
             return
         text = error_sentence(error, decimal=self._workspace.decimal)
+        before, self._before = self._before, None
+        if before is not None:  # the other reading failed: the last one stands, and can be changed again
+            self._show(replace(before, trouble=text))
+            return
         self._show(replace(self.state, busy="", trouble=text, plan=None, table=None, imported=None, beyond={}))
 
     # -- what the person settles -------------------------------------------------------------------
