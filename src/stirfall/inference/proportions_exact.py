@@ -23,7 +23,7 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 MOST_CELLS = 360_000
-"""With more possible tables than this, (n1 + 1)(n2 + 1), the score test or Fisher's stands for the unconditional ones."""
+"""With more possible tables, (n1 + 1)(n2 + 1), the score test or Fisher's stands for the unconditional ones."""
 MOST_TRIALS = 2_000
 """Likewise with more trials than this in both groups together: a few against very many."""
 LEAST_EXPECTED = 100.0

@@ -76,7 +76,7 @@ def surprises(analysis: Analysis, *, token: CancelToken | None = None) -> Surpri
             made = _surprise(analysis, attempts[table.ids[row]], row, foretold)
             if made is not None:
                 found.append(made)
-            chance = _chance_of_surprise(foretold)
+            chance = _chance_of_surprise(foretold, by_gates=bool(_is_graded(analysis, row)))
             expected, spread = expected + chance, spread + chance * (1.0 - chance)
     found.sort(key=lambda each: (each.share, -each.number))
     count = sum(each.share <= CLEAR for each in found)
@@ -115,26 +115,27 @@ def _surprise(analysis: Analysis, attempt: Attempt, row: int, foretold: Foretold
         return None
     mean = foretold.clean.mean
     passed = k / n > mean if n > 1 else k > 0
-    share = _tail(int(k), int(n), mean)
+    share = _tail(int(k), foretold.counts) if n > 1 else mean if k else 1.0 - mean
     return Surprise(attempt.id, attempt.number, attempt.outcome, "clean", passed, foretold.clean, share)
 
 
-def _tail(k: int, n: int, mean: float) -> float:
-    """Return the binomial probability of a count at least so far on its side of what is expected; of one: of it."""
-    if n == 1:
-        return mean if k else 1.0 - mean
-    from math import lgamma, log
-
-    p = min(max(mean, 1e-9), 1.0 - 1e-9)
-    counts = range(k, n + 1) if k > n * p else range(k + 1)
-    logs = [lgamma(n + 1) - lgamma(j + 1) - lgamma(n - j + 1) + j * log(p) + (n - j) * log(1.0 - p) for j in counts]
-    return float(min(1.0, np.exp(logs).sum()))
+def _tail(k: int, counts: Sequence[float]) -> float:
+    """Return the probability of a count at least so far on its side of what is expected, of a law of counts."""
+    expected = sum(place * each for place, each in enumerate(counts))
+    return float(min(1.0, sum(counts[k:]) if k > expected else sum(counts[: k + 1])))
 
 
-def _chance_of_surprise(foretold: Foretold) -> float:
+def _is_graded(analysis: Analysis, row: int) -> bool:
+    """Whether the gates of a row were graded, so that it is judged at the one that failed."""
+    return bool(np.isfinite(analysis.table.parted[row]))
+
+
+def _chance_of_surprise(foretold: Foretold, *, by_gates: bool) -> float:
     """Return the chance that an attempt surprises where what was foretold is true."""
+    if foretold.counts:
+        return sum(each for k, each in enumerate(foretold.counts) if _tail(k, foretold.counts) <= CLEAR)
     clean = foretold.clean.mean
-    if "parted" not in foretold.gates:
+    if "parted" not in foretold.gates or not by_gates:
         return clean * (clean <= CLEAR) + (1.0 - clean) * (1.0 - clean <= CLEAR)
     part, pool = foretold.gates["parted"].mean, foretold.gates["pooled"].mean
     chance = (1.0 - part) * (1.0 - part <= CLEAR) + part * (1.0 - pool) * (1.0 - pool <= CLEAR)

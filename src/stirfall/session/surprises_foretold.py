@@ -25,14 +25,20 @@ IntArray = NDArray[np.intp]
 
 _BLOCK = 64
 _SAFE = 1e-12
+_PICKS = 200
 
 
 @dataclass(frozen=True)
 class Foretold:
-    """What the others say of one row of the attempt table: the clean separation, and each gate of the model."""
+    """What the others say of one row of the attempt table: the clean separation, and each gate of the model.
+
+    ``counts`` are, of a row of several trials, the probabilities of 0, 1, ... clean ones; what is not known of the
+    probability itself is in them. Empty for one trial.
+    """
 
     clean: Estimate
     gates: Mapping[GateName, Estimate]
+    counts: tuple[float, ...] = ()
 
 
 def foretell(analysis: Analysis, rows: IntArray) -> dict[int, Foretold]:
@@ -84,9 +90,26 @@ def _foretell_block(analysis: Analysis, rows: IntArray) -> dict[int, Foretold]:
     clean = _estimates(analysis, whole, weights, rows, next(iter(draws)), means=_loo_means(analysis, rows))
     gates = {name: _estimates(analysis, each, weights, rows, name) for name, each in draws.items()}
     return {
-        int(row): Foretold(clean[place], {name: each[place] for name, each in gates.items()})
+        int(row): Foretold(
+            clean[place],
+            {name: each[place] for name, each in gates.items()},
+            _counts(whole[:, place], weights[:, place], int(table.clean_n[row])),
+        )
         for place, row in enumerate(rows)
     }
+
+
+def _counts(draws: FloatArray, weights: FloatArray, trials: int) -> tuple[float, ...]:
+    """Return the law of so many trials: binomial, its probability spread as the weighted draws (m,) are."""
+    if trials < 2:
+        return ()
+    from scipy.stats import binom
+
+    order = np.argsort(draws)
+    upto = np.cumsum(weights[order])
+    places = np.searchsorted(upto, (np.arange(_PICKS) + 0.5) / _PICKS * upto[-1])
+    picks = draws[order][np.minimum(places, len(draws) - 1)]
+    return tuple(binom.pmf(np.arange(trials + 1), trials, picks[:, None]).mean(axis=0).tolist())
 
 
 def _loo_means(analysis: Analysis, rows: IntArray) -> FloatArray:
