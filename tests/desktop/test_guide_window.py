@@ -72,16 +72,25 @@ def test_words_narrow_the_contents_and_are_marked(guide: GuideWindow, qtbot: QtB
     assert 0 < len(wanted) < len(guide_pages())
     assert guide.contents.count() == len(wanted)
     assert str(len(wanted)) in guide.found.text()
-    assert guide.text.textCursor().selectedText().lower() == "flash"
+    assert guide.text.textCursor().selectedText().lower() == "flash point"
     first = guide.text.textCursor().position()
     qtbot.keyClick(guide.find_field, Qt.Key.Key_Return)
-    assert guide.text.textCursor().selectedText().lower() == "flash"
-    assert guide.text.textCursor().position() != first or guide.page.text.count("flash") == 1
+    assert guide.text.textCursor().selectedText().lower() == "flash point"
+    assert guide.text.textCursor().position() != first or guide.page.text.count("flash point") == 1
     qtbot.keyClicks(guide.find_field, " qqqq")
     assert guide.contents.count() == 0
     assert "No page" in guide.found.text()
     guide.find_field.clear()
     assert guide.contents.count() == len(guide_pages())
+
+
+def test_pages_with_the_words_side_by_side_come_first() -> None:
+    pages = guide_pages()
+    found = [pages[place] for place in pages_with(pages, "bench sheet")]
+    together = ["bench sheet" in page.text for page in found]
+    assert together == sorted(together, reverse=True)
+    assert 0 < sum(together) < len(together)
+    assert pages[pages_with(pages, "drift")[0]].title == "Drift"
 
 
 def test_back_leads_to_the_page_before_also_after_a_search(guide: GuideWindow, qtbot: QtBot) -> None:

@@ -404,13 +404,28 @@ def tables(person: Person, folder: Path) -> None:
             person.click(f"import_part_{part}")
             person.settle()
             person.shoot(f"import-{kind}-{part}")
-        if person.find("dialog_verb")["is_enabled"]:
-            person.click("dialog_verb")
-            person.settle()
-            person.shoot(f"import-{kind}-taken")
-        else:
-            person.key("Escape")
-            person.settle()
+        settle_what_is_open(person, kind)
+        person.click("dialog_verb")
+        person.settle()
+        person.shoot(f"import-{kind}-taken")
+
+
+def settle_what_is_open(person: Person, kind: str) -> None:
+    """Say which way round the dates are, what the strange word means, and that refused rows stay out."""
+    if kind == "csv":
+        person.click("import_part_words")
+        choose(person, "import_word_3", "partly")
+        person.click("import_part_columns")
+        person.settle()
+        person.click("import_columns", 0.1, 0.14)
+        person.click("import_dates_day-first") if person.is_seen("import_dates_day-first") else None
+        person.settle()
+        person.click("import_part_preview")
+        person.settle()
+        person.shoot("import-csv-settled")
+    if not person.find("dialog_verb")["is_enabled"]:
+        person.click("import_leaves_out", 0.03)
+        person.settle()
 
 
 def pooling(person: Person, folder: Path, sessions: tuple[Path, Path]) -> None:

@@ -58,9 +58,16 @@ def page_about(pages: tuple[GuidePage, ...], topic: str) -> GuidePage:
 
 
 def pages_with(pages: Sequence[GuidePage], words: str) -> tuple[int, ...]:
-    """Return the places of the pages that hold all words, whatever their case; all places where none is given."""
+    """Return the places of the pages that hold all words, whatever their case; all places where none is given.
+
+    Those that hold the words side by side come first, those with them in their title before all.
+    """
     wanted = words.casefold().split()
-    return tuple(place for place, page in enumerate(pages) if all(word in page.text for word in wanted))
+    together = " ".join(wanted)
+    found = [place for place, page in enumerate(pages) if all(word in page.text for word in wanted)]
+    return tuple(
+        sorted(found, key=lambda at: (together not in pages[at].title.casefold(), together not in pages[at].text))
+    )
 
 
 def _page(path: Path) -> GuidePage:
@@ -252,15 +259,23 @@ class GuideWindow(QWidget):
         self._mark_first()
 
     def _mark_first(self) -> None:
-        """Mark the first place of the page that holds the first word that is looked for."""
-        words = self.find_field.text().split()
-        if words:
+        """Mark the first place of the page that holds the words side by side, else the first of them."""
+        if self.find_field.text().split():
             self.text.moveCursor(self.text.textCursor().MoveOperation.Start)
-            self.text.find(words[0])
+            self._find_on()
+
+    def _find_on(self) -> bool:
+        """Mark the next place; False at the end of the page."""
+        words = self.find_field.text().split()
+        together = " ".join(words)
+        if self.text.find(together):
+            return True
+        was_together = self.text.textCursor().selectedText().casefold() == together.casefold()
+        return not was_together and self.text.find(words[0])
 
     def _find_next(self) -> None:
         words = self.find_field.text().split()
-        if words and not self.text.find(words[0]):
+        if words and not self._find_on():
             self._mark_first()
 
 

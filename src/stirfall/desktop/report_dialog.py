@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSignalBlocker, QSize, QUrl
+from PySide6.QtCore import QSignalBlocker, QSize, Qt, QUrl
 from PySide6.QtGui import QDesktopServices, QIcon, QPixmap
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -186,9 +186,14 @@ class ReportDialog(FramedDialog):
         self._show_foreseen(state.foreseen)
         show_text(self.progress, sentence(state.step) if state.is_busy else state.done)
         self.show_problem(state.problem)
+        was_at_verb, was_at_stop = self.verb.hasFocus(), self.stop.hasFocus()
         for part in (self.verb, self.forms, self.papers, self.photos, self.all_photos, self.no_photos):
             part.setEnabled(not state.is_busy)
+        if was_at_stop and not state.is_busy:
+            self.verb.setFocus(Qt.FocusReason.OtherFocusReason)
         self.stop.setVisible(state.is_busy)
+        if was_at_verb and state.is_busy:  # the verb rests meanwhile: the keyboard goes to what stops it, and back
+            self.stop.setFocus(Qt.FocusReason.OtherFocusReason)
         self.folder.setVisible(self._folder is not None and not state.is_busy)
 
     def _show_names(self, state: ReportState) -> None:

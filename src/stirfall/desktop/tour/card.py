@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from stirfall.desktop.bench_form.look import GAP, button, text_label
-from stirfall.desktop.theme import set_surface_role
+from stirfall.desktop.theme import set_primary, set_surface_role
 from stirfall.desktop.tour.steps import TourStep
 
 _LETTERS = 46
@@ -41,6 +41,7 @@ class TourCard(QFrame):
         self.next = button("Next", "tour_next")
         self.leave = button("Leave", "tour_leave")
         self.leave.setAccessibleDescription("Ends the tour; nothing was changed")
+        set_primary(self.next)
         row = QHBoxLayout()
         row.setSpacing(GAP)
         row.addWidget(self.leave)
@@ -89,6 +90,9 @@ class TourCard(QFrame):
         places = [QRect(corner, size) for corner in corners]
         self.setGeometry(min(places, key=lambda place: sum(_area(place & free) for free in kept_free)))
         self.raise_()
+        ring = self._window.findChild(QWidget, "focus_ring")
+        if ring is not None:  # the card must not hide where the keyboard is
+            ring.raise_()
 
     def layout_height(self, width: int) -> int:
         """Return the height that the words need at a width."""
