@@ -144,15 +144,31 @@ class Rival:
 
 
 def factor_of(evidence: tuple[Evidence, ...]) -> float:
-    """Return the Bayes factor of an explanation against none: the product of those that can be told apart.
+    """Return the Bayes factor of an explanation against none, from the evidence that can be told apart.
 
+    What is foretold with its sign has to be there wherever it is foretold, so those factors are multiplied. What
+    may be there "either" way needs to be there in one term at one gate only: the factor is then that of "at least
+    one of them", each as likely in as out beforehand, for an oil that counts at gate 1 alone is no less the oil.
     That nothing was seen where nothing is foretold speaks against it only where something was seen: without the
     explanation nothing is foretold there either.
     """
     apart = [each for each in evidence if not each.is_inseparable]
-    told = math.prod(each.factor for each in apart if each.foretold != "none")
+    told = math.prod(each.factor for each in apart if each.foretold in ("up", "down"))
     silent = math.prod(each.factor for each in apart if each.foretold == "none")
-    return min(max(told * min(silent, 1.0), 1.0 / MOST), MOST)
+    either: dict[tuple[str, str], float] = {}
+    for each in apart:
+        if each.foretold == "either":
+            key = each.gate, each.term  # the levels of a choice are one
+            either[key] = either.get(key, 1.0) * each.factor
+    return min(max(told * _any_of(tuple(either.values())) * min(silent, 1.0), 1.0 / MOST), MOST)
+
+
+def _any_of(factors: tuple[float, ...]) -> float:
+    """Return the Bayes factor of "at least one of these effects" against none, all subsets as likely."""
+    if not factors:
+        return 1.0
+    none = 0.5 ** len(factors)
+    return (math.prod(0.5 * (1.0 + factor) for factor in factors) - none) / (1.0 - none)
 
 
 def verdict_of(

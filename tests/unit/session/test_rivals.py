@@ -19,6 +19,7 @@ from stirfall.bench.issued import ChangeMark, MarkKind
 from stirfall.bench.materials import MaterialClass
 from stirfall.bench.records import CampaignSettings
 from stirfall.inference.bayes import fit_posterior
+from stirfall.inference.gate_rows import GateName
 from stirfall.reporting.rivals_words import doubt_lines, rivals_lines
 from stirfall.reporting.sentences import sentence
 from stirfall.session.analysis import analyse
@@ -132,11 +133,11 @@ def test_the_bayes_factor_agrees_with_two_fits() -> None:
     assert math.log(told.factor) == pytest.approx(whole.log_marginal - without.log_marginal, abs=0.2)
 
 
-def evidence(factor: float, *, foretold: str = "up", shared: float = 0.0) -> Evidence:
+def evidence(factor: float, *, foretold: str = "up", shared: float = 0.0, gate: GateName = "parted") -> Evidence:
     from stirfall.inference.effect_steps import LEVEL_STEP
 
     return Evidence(
-        "parted",
+        gate,
         FILM,
         "",
         LEVEL_STEP,
@@ -157,6 +158,19 @@ def test_seeing_nothing_where_nothing_is_foretold_is_no_evidence_for_it() -> Non
     assert factor_of((evidence(2.0), evidence(8.0, foretold="none"))) == pytest.approx(2.0)
     assert factor_of((evidence(2.0), evidence(0.1, foretold="none"))) == pytest.approx(0.2)
     assert factor_of((evidence(50.0, shared=0.95), evidence(2.0))) == pytest.approx(2.0)
+
+
+def test_an_oil_that_counts_at_one_gate_alone_is_no_less_the_oil() -> None:
+    """At least one of the effects, all subsets as likely: counted out by hand for two and three."""
+    seen, none = evidence(30.0, foretold="either"), evidence(0.2, foretold="either", gate="pooled")
+    assert factor_of((seen,)) == pytest.approx(30.0)
+    assert factor_of((seen, none)) == pytest.approx((30.0 + 0.2 + 30.0 * 0.2) / 3.0)
+    also = evidence(0.2, foretold="either", gate="clean")
+    subsets = 30.0 + 0.2 + 0.2 + 6.0 + 6.0 + 0.04 + 1.2
+    assert factor_of((seen, none, also)) == pytest.approx(subsets / 7.0)
+    # The levels of one choice are one effect; what is foretold with its sign has to be there at each gate.
+    assert factor_of((seen, evidence(1.0, foretold="either"))) == pytest.approx(30.0)
+    assert factor_of((evidence(30.0), evidence(0.2, gate="pooled"))) == pytest.approx(6.0)
 
 
 @pytest.mark.parametrize(

@@ -118,8 +118,8 @@ def test_rows_of_several_trials_surprise_by_chance_as_often_as_is_said() -> None
     for _ in range(4):
         counts = rng.binomial(12, 0.5, 24)
         made = [
-            attempt(n + 1, 10.0, "none", parted=None, pooled=None, successes=int(k), trials=12)
-            for n, k in enumerate(counts)
+            attempt(n, 10.0, "none", parted=None, pooled=None, successes=k, trials=12)
+            for n, k in enumerate(counts.tolist(), start=1)
         ]
         found.append(surprises(analyse(state_of(made))))
     total = sum(each.found for each in found)
