@@ -150,7 +150,7 @@ def evidence(factor: float, *, foretold: str = "up", shared: float = 0.0, gate: 
         0.9,
         factor,
         40,
-        shared,  # type: ignore[arg-type]
+        shared,
     )
 
 

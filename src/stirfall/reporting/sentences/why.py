@@ -160,8 +160,8 @@ SENTENCES: dict[str, str] = {
     "rivals.hypothesis": (
         "All six are hypotheses, the film too: no published work on this exact step was found. They do not exclude "
         "each other. Each number is about what is left when all others are allowed for. How many times "
-        "likelier also leans on how large effects the campaign's priors expect: with priors half or twice as wide it "
-        "can halve or double with each effect."
+        "likelier also leans on how large effects the campaign's priors expect: with priors half or twice as wide "
+        "it can halve or double with each effect."
     ),
     "rivals.verdict_clearly_for": "Speaks clearly for it: {factor}.",
     "rivals.verdict_for": "Speaks for it, not more: {factor}.",
