@@ -11,9 +11,10 @@ import pytest
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import Cancelled, CancelToken
 from stirfall.bench.factors import Conditions, Factor
-from stirfall.bench.records import CampaignSettings
+from stirfall.bench.outcomes import Parted, Pooled
+from stirfall.bench.records import Attempt, CampaignSettings, Lot
 from stirfall.reporting.figures import figures_of
-from stirfall.reporting.figures.drawing import spread_out
+from stirfall.reporting.figures.drawing import drawable, spread_out
 from stirfall.reporting.shares import percent
 from stirfall.session.analysis import Analysis, analyse
 from stirfall.session.samples import samples
@@ -101,3 +102,23 @@ def test_marks_are_spread_evenly_and_always_alike() -> None:
     assert max(map(abs, offsets)) <= 1.0
     ordered = sorted(offsets)
     assert max(after - before for before, after in pairwise(ordered)) < 0.1
+
+
+def test_whatever_a_name_holds_the_figures_are_drawn(recwarn: pytest.WarningsRecorder) -> None:
+    """A dollar sign began a formula, and a sign that the font lacks gave a warning each time. No source."""
+    name, lots = "dose $x^{$ \U0001f525", ("\U0001f9ea\u202eL$", "W" * 300)
+    grades = ((Parted.YES, Pooled.ONE_POOL), (Parted.NO, None))
+    attempts = tuple(
+        Attempt(f"a{n}", n, Conditions({name: float(n)}), lot_id=lots[n % 2], parted=parted, pooled=pooled)
+        for n in range(1, 7)
+        for parted, pooled in [grades[n // 2 % 2]]
+    )
+    state = CampaignState(
+        CampaignSettings(), (Factor(name, "g", 0.0, 10.0),), tuple(Lot(each) for each in lots), attempts=attempts
+    )
+    figures = {figure.name: figure for figure in figures_of(analyse(state))}
+    for each in ("chance", "effects", "lots"):
+        assert figures[each].png(40).startswith(b"\x89PNG")
+    assert not recwarn.list
+    assert drawable(f" a\nb\u202ec{name} ", 18) == "a bcdose $x^{$ □"
+    assert drawable("W" * 300, 5) == "WWWW…"

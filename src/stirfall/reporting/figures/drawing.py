@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import threading
+import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -42,6 +43,7 @@ _STYLE: Mapping[str, object] = {
     "ytick.labelcolor": ink.INK,
     "figure.facecolor": ink.PAPER,
     "savefig.facecolor": ink.PAPER,
+    "text.parse_math": False,  # a name may hold a dollar sign
     "svg.fonttype": "path",
     "svg.hashsalt": "stirfall",
     "legend.frameon": False,
@@ -104,7 +106,20 @@ def show_number_axis(axes: Axes, factor: Factor, low: float, high: float, *, dec
     placed = ticks(factor, low, high, most=most, decimal=decimal)
     axes.set_xticks([tick.value for tick in placed], [tick.label for tick in placed])
     axes.set_xticks([], minor=True)
-    axes.set_xlabel(axis_title(factor, decimal=decimal))
+    axes.set_xlabel(drawable(axis_title(factor, decimal=decimal)))
+
+
+def drawable(text: str, most: int = 60) -> str:
+    """Return text of the user as one line that fits beside a picture and that the font of figures can draw.
+
+    What the font lacks becomes a white square; marks of direction and control go; what is too long ends in dots.
+    """
+    from matplotlib.font_manager import findfont, get_font
+
+    known = get_font(findfont("DejaVu Sans")).get_charmap()
+    line = "".join(each for each in " ".join(text.split()) if unicodedata.category(each) not in ("Cc", "Cf"))
+    seen = "".join(each if ord(each) in known else "□" for each in line)
+    return seen if len(seen) <= most else f"{seen[: most - 1]}…"
 
 
 def show_percent_axis(axes: Axes, title: str) -> None:

@@ -10,7 +10,7 @@ from stirfall.bench.outcomes import Outcome
 from stirfall.inference.effects import Effect, Multiplier
 from stirfall.reporting import ink
 from stirfall.reporting.effect_words import factor_span, odds_factor, step_words
-from stirfall.reporting.figures.drawing import WIDTH_MM, Figure
+from stirfall.reporting.figures.drawing import WIDTH_MM, Figure, drawable
 from stirfall.reporting.shares import counted, level_percent, percent, span
 from stirfall.session.analysis import Analysis
 
@@ -26,6 +26,7 @@ _GATES = {
 }
 _FARTHEST = 50.0
 _MOST_LOTS = 40
+_LONGEST = 44  # letters of a row's name: the rest of the width is for the bars
 
 
 def effects_figure(analysis: Analysis, conditions: Conditions, decimal: str) -> Figure | None:  # noqa: ARG001
@@ -110,6 +111,7 @@ def lots_figure(analysis: Analysis, conditions: Conditions, decimal: str) -> Fig
 
 def _name_rows(axes: Axes, names: Sequence[str]) -> None:
     """Name the rows from the top, each beside its bar."""
-    axes.set_yticks(range(len(names)), names)
+    lines = ["\n".join(drawable(line, _LONGEST) for line in name.split("\n")) for name in names]
+    axes.set_yticks(range(len(names)), lines)
     axes.set_ylim(len(names) - 0.4, -0.6)
     axes.grid(visible=False, axis="y")
