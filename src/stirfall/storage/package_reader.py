@@ -10,6 +10,7 @@ from typing import Any, TypeVar, cast
 
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
 from stirfall.storage import package_limits as limits
+from stirfall.storage.csv_fields import long_fields
 from stirfall.storage.package_cells import CellError
 from stirfall.storage.package_names import shortened
 from stirfall.storage.package_sources import Source
@@ -147,8 +148,7 @@ class PackageReader:
 
     def _lines(self, file_name: str) -> Generator[list[str]]:
         """Yield the rows of one file; no more of it than one row is in memory."""
-        csv.field_size_limit(limits.MOST_CELL)
-        with self.source.open(file_name, limits.MOST_TABLE) as raw:
+        with long_fields(limits.MOST_CELL), self.source.open(file_name, limits.MOST_TABLE) as raw:
             text = io.TextIOWrapper(io.BufferedReader(cast("Any", raw), _BUFFER), encoding="utf-8-sig", newline="")
             reader = csv.reader(self._whole_lines(text, file_name), strict=True)
             try:

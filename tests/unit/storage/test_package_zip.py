@@ -19,6 +19,7 @@ from malformed_packages import NOON, good_content
 from stirfall.bench.errors import FileTroubleError, InputError, StirfallError
 from stirfall.storage import package_limits as limits
 from stirfall.storage.bulky import LazyBulky
+from stirfall.storage.csv_fields import long_fields
 from stirfall.storage.edits import StoredPhoto
 from stirfall.storage.package import LeftOut, PackageContent, PackageFacts, read_package, write_package_folder
 from stirfall.storage.package_zip import read_any_package, read_package_zip, write_package_zip
@@ -296,3 +297,10 @@ def test_every_table_and_column_is_in_the_guide() -> None:
                 each for each in heading if not each.startswith("condition: ") and f"| `{each}` |" not in section
             ]
             assert missing == [], name
+
+
+def test_long_fields_are_allowed_only_while_a_package_is_read() -> None:
+    usual = csv.field_size_limit()
+    with long_fields(16_000_000), long_fields(1_000):
+        assert csv.field_size_limit() == 16_000_000
+    assert csv.field_size_limit() == usual
