@@ -176,6 +176,9 @@ class _Comparer:
 
     def _sentences(self, rows: Sequence[ComparedRow], evidence: EvidenceChange) -> Iterator[str]:
         yield from self._conditions_said(rows)
+        batches = [_batch(each) for each in self._both]
+        if batches[0] != batches[1]:
+            yield self._say("moved", name="batch", first=batches[0], second=batches[1])
         yield self._chance_said()
         yield from self._evidence_said(evidence)
         proofs = [_proofs(each.proofs) for each in self._both]

@@ -283,6 +283,7 @@ def test_moved_conditions_ranges_and_chance_stand_in_words_and_in_the_table(
     assert " to " in chance.first
     assert chance.moved.endswith(("lower", "higher"))
     assert any("The chance went from" in text for text in compared.sentences)
+    assert any("“batch” went from 50\u2009g to " in text for text in compared.sentences)
     assert "Both rest on the same attempts, unchanged." in compared.sentences
     assert comparison_json(compared)["first"] == compared.first
     assert compared.second in comparison_markdown(compared)
