@@ -6,6 +6,7 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from stirfall.bench.errors import InputError
 from stirfall.bench.estimates import Reason
@@ -89,13 +90,31 @@ def _lines(text: str, delimiter: str, name: str) -> Iterator[str]:
         start = stop
 
 
+@dataclass
+class _Fed:
+    """Lines on their way to a reader; ``letters`` counts those since the reader gave a row."""
+
+    lines: Iterator[str]
+    letters: int = 0
+
+    def __iter__(self) -> _Fed:
+        return self
+
+    def __next__(self) -> str:
+        line = next(self.lines)
+        self.letters += len(line)
+        return line
+
+
 def _records(text: str, delimiter: str, name: str) -> list[tuple[int, tuple[str, ...]]]:
     found: list[tuple[int, tuple[str, ...]]] = []
     cells = 0
-    reader = csv.reader(_lines(text, delimiter, name), delimiter=delimiter, strict=True)
+    fed = _Fed(_lines(text, delimiter, name))
+    reader = csv.reader(fed, delimiter=delimiter, strict=True)
     number = 0
     try:
         for number, record in enumerate(reader, 1):
+            fed.letters = 0
             row = trimmed(record)
             if not row:
                 continue
@@ -103,7 +122,9 @@ def _records(text: str, delimiter: str, name: str) -> list[tuple[int, tuple[str,
             check_row(row, number, len(found) + 1, cells, name)
             found.append((number, row))
     except csv.Error as error:
-        if "field limit" in str(error):
+        # A quote that is never closed takes in all that follows: that is a cell without end, too.
+        is_open = "end of data" in str(error) and fed.letters > MOST_LETTERS
+        if is_open or "field limit" in str(error):
             raise InputError("import.cell_too_long", name=name, row=number + 1, most=MOST_LETTERS) from error
         raise InputError("import.quotes", name=name, row=number + 1) from error
     if not found:
