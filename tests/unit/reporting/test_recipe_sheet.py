@@ -283,10 +283,15 @@ def test_moved_conditions_ranges_and_chance_stand_in_words_and_in_the_table(
     assert " to " in chance.first
     assert chance.moved.endswith(("lower", "higher"))
     assert any("The chance went from" in text for text in compared.sentences)
-    assert any("“batch” went from 50\u2009g to " in text for text in compared.sentences)
     assert "Both rest on the same attempts, unchanged." in compared.sentences
     assert comparison_json(compared)["first"] == compared.first
     assert compared.second in comparison_markdown(compared)
+
+
+def test_another_batch_is_said_in_words(recipe_of: Make, analysis: Analysis, usual: Conditions) -> None:
+    small, large = (recipe_of(analysis, usual, batch=BatchOrder(charge_g=size)) for size in (20.0, 50.0))
+    said = compare_recipes(small, large).sentences
+    assert "“batch” went from 20\u2009g to 50\u2009g." in said
 
 
 def test_a_recipe_against_itself_says_that_nothing_changed(recipe: Recipe) -> None:
