@@ -11,11 +11,12 @@ import logging
 import os
 import random
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from monkey_campaign import NOW, make_session
 from PySide6.QtCore import QEvent, QEventLoop, QObject, QPoint, QPointF, QRegularExpression, Qt, QTimer
 from PySide6.QtGui import QAction, QCloseEvent, QContextMenuEvent, QMouseEvent, QWheelEvent
 from PySide6.QtPrintSupport import QPrintDialog
@@ -23,15 +24,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QCheckBox, QDialog, QFileDialog, QMenu, QWidget
 from shiboken6 import isValid
 
-from stirfall.bench.factors import Conditions, Factor, standard_factors
-from stirfall.bench.materials import MaterialClass
-from stirfall.bench.outcomes import Parted, Pooled
-from stirfall.bench.records import Attempt, CampaignSettings, Jar, Lot
 from stirfall.bench.scan_codes import ACT_KEYS, act_code, attempt_code, jar_code, lot_code
 from stirfall.desktop.app import make_parts
+from stirfall.desktop.evidence.page import SECTIONS
 from stirfall.desktop.shell import Shell
 from stirfall.session.clock import FixedClock
-from stirfall.session.document import Document
 from stirfall.session.settings import Settings
 from stirfall.storage.check import check_file
 
@@ -41,7 +38,6 @@ if TYPE_CHECKING:
 EVENTS = int(os.environ.get("STIRFALL_MONKEY_EVENTS", "10000"))
 DEEPEST = 4
 SEED = 20261130
-NOW = datetime(2026, 11, 24, 18, 0, tzinfo=UTC)
 NO_SLASHES = "abcfghjlmnopsuxyz0123456789 .,-+%()°"  # so that no path can be typed
 SINGLE = (
     Qt.Key.Key_Tab,
@@ -63,8 +59,9 @@ SINGLE = (
     Qt.Key.Key_Menu,
 )
 OF_A_RUN: tuple[str | Qt.Key, ...] = (*"01234567899pmbcotn,-", *[Qt.Key.Key_Space] * 8, *[Qt.Key.Key_Return] * 5)
-WITH_CONTROL = "zzzyacvxenrrfp1234"
-WITH_ALT = "fesavmth123"
+WITH_CONTROL = "zzzyacvxenrrfp123456i"
+WITH_ALT = "fesavmthd123"
+OFTEN = ("Evi&dence", "&File", "&Recipe")  # menus whose acts are taken more often than their number
 LEFT, RIGHT = Qt.MouseButton.LeftButton, Qt.MouseButton.RightButton
 NONE, CONTROL, ALT, SHIFT = (
     Qt.KeyboardModifier.NoModifier,
@@ -97,6 +94,8 @@ class Monkey:
         self.shell, self.clock, self.session = shell, clock, session
         self.chance = random.Random(seed)
         self.pages: set[str] = set()
+        self.sections: set[str] = set()
+        self.dialogs: set[str] = set()
         self.counts: dict[str, int] = {}
         self.left = self.depth = 0
         self.finished: Callable[[], None] = lambda: None
@@ -139,6 +138,8 @@ class Monkey:
         """Do one thing to whatever is in front."""
         window = self.shell.window
         self.pages.add("run" if window.is_running else window.page)
+        if window.page == "evidence":
+            self.sections.add(window.parts.pages["evidence"].section)
         if self.chance.random() < 0.03:
             self._let_time_pass()
         if self.left % 400 == 0:
@@ -148,11 +149,14 @@ class Monkey:
             self.shell.files.open_path(self.session)  # another campaign was begun; so much for that
         front = QApplication.activePopupWidget() or QApplication.activeModalWidget() or QApplication.activeWindow()
         front = front or window
+        if isinstance(front, QDialog):
+            self.dialogs.add(type(front).__name__)
         if isinstance(front, (QFileDialog, QPrintDialog)):
             front.reject()  # files outside of the folder of the test are not for monkeys
             return
         runs = front is window and window.is_running
-        weights = (20, 24, 6, 12, 22, 4, 5, 1, 8 if runs else 0, 0 if runs else 1)
+        menus = 2 if front is window else 0
+        weights = (20, 24, 6, 12, 22, 4, 5, 1, 8 if runs else 0, 0 if runs else 1, menus)
         acts = (
             self.letter,
             self.key,
@@ -164,6 +168,7 @@ class Monkey:
             self.scan,
             self.key_of_a_run,
             self.begin_a_run,
+            self.act_of_a_menu,
         )
         act = self.chance.choices(acts, weights)[0]
         self.counts[act.__name__] = self.counts.get(act.__name__, 0) + 1
@@ -217,6 +222,20 @@ class Monkey:
         document = self.shell.workspace.document
         jars = document.state.jars if document is not None else ()
         return self.chance.choice([jar.id for jar in jars]) if jars else "J1"
+
+    def act_of_a_menu(self, front: QWidget) -> None:
+        """Trigger an act of the menus, which brings up sections and dialogs that keys seldom reach."""
+        del front
+        tops = [each.menu() for each in self.shell.window.menuBar().actions()]
+        often = [menu for menu in tops if menu.title() in OFTEN]
+        menu = self.chance.choice(often if self.chance.random() < 0.5 else tops)
+        acts = [each for each in menu.actions() if each.isEnabled() and not each.isSeparator()]
+        while acts:
+            action = self.chance.choice(acts)
+            if action.menu() is None:
+                action.trigger()
+                return
+            acts = [each for each in action.menu().actions() if each.isEnabled() and not each.isSeparator()]
 
     def _scan(self, front: QWidget, code: str) -> None:
         for letter in code:
@@ -359,44 +378,6 @@ def shell(
     made.deleteLater()
 
 
-def make_session(path: Path, clock: FixedClock) -> None:
-    """Make a small invented campaign: with few attempts little is computed, and the events take the time."""
-    start = NOW - timedelta(days=4)
-    factors = (
-        *(each for each in standard_factors() if each.name in ("sample age", "temperature", "stirring time")),
-        Factor("stirring action", levels=("swirl", "fold")),
-    )
-    grades = ((Parted.NO, None), (Parted.YES, Pooled.BEADS), (Parted.YES, Pooled.ONE_POOL), (Parted.PARTLY, None))
-    attempts = [
-        Attempt(
-            "",
-            0,
-            Conditions(
-                {
-                    "sample age": 4.0 + 9.0 * turn,
-                    "temperature": 150.0 + turn,
-                    "stirring time": 60.0 + 10.0 * turn,
-                    "stirring action": "fold",
-                }
-            ),
-            started_at=start + timedelta(hours=turn),
-            lot_id="L1",
-            parted=grades[turn % 4][0],
-            pooled=grades[turn % 4][1],
-        )
-        for turn in range(8)
-    ]
-    settings = CampaignSettings(
-        "Monkey", MaterialClass.BASE_METAL, "tin alloy", 138.0, "white oil", 230.0, invented=True
-    )
-    jars = [Jar(f"J{number}", "L1", start + timedelta(hours=9 * number), charge_g=10.0) for number in range(1, 5)]
-    planned = [
-        Jar(f"P{number}", "L2", NOW + timedelta(hours=number), charge_g=10.0, planned=True) for number in (1, 2)
-    ]
-    lots = [Lot("L1", start), Lot("L2", NOW - timedelta(hours=2))]
-    Document.create(path, settings, factors, lots=lots, jars=jars + planned, attempts=attempts, clock=clock).close()
-
-
 def tick_the_checklist(window: QWidget) -> None:
     for box in window.findChildren(QCheckBox, QRegularExpression("^check ")):
         box.click()
@@ -472,11 +453,13 @@ def test_ten_thousand_random_events_leave_no_traceback_and_a_sound_session(
     qtbot.waitUntil(lambda: shell.executor.is_idle, timeout=60_000)
     assert [record.getMessage() for record in caplog.records if record.levelno >= logging.WARNING] == []
     assert sum(monkey.counts.values()) > 0.9 * EVENTS, monkey.counts
-    assert monkey.pages >= {"shelf", "plan", "bench", "attempts", "recipe", "run"}
+    assert monkey.pages >= {"shelf", "plan", "bench", "attempts", "evidence", "recipe", "run"}
+    assert monkey.sections >= set(SECTIONS)
+    assert monkey.dialogs >= {"ImportDialog", "PoolingDialog", "ReportDialog"}, monkey.dialogs
     document = shell.workspace.document
     assert document is not None
     assert document.path == session
-    print(monkey.counts)
+    print(monkey.counts, monkey.sections, monkey.dialogs)
     assert {attempt.id for attempt in document.state.attempts} >= before, "an attempt was lost"
     shell.workspace.close_document()
     assert [finding for finding in check_file(session) if finding.is_problem] == []
