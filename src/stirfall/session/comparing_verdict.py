@@ -2,8 +2,10 @@
 
 The limits are our own proposal. Beyond chance: the p with all comparisons counted is at most 5 %, and whatever else
 answers agrees as surely: within lots p at most 5 %, with all else alike a posterior chance of 97.5 % (its 95 %
-interval is to one side of none). Probably: every posterior chance at hand is at least 95 %. What lots or like
-conditions contradict is not called better, nor is anything where the groups share nothing in something else.
+interval is to one side of none), and of numbers the same chance where each group has a scatter of its own, for
+permutations find too much where the smaller group scatters more. One attempt is never beyond chance. Probably: every
+posterior chance at hand is at least 95 %. What lots or like conditions contradict is not called better, nor is
+anything where the groups share nothing in something else.
 """
 
 from __future__ import annotations
@@ -34,7 +36,9 @@ def verdict_of(found: Compared) -> Verdict:
 
 def _is_beyond(found: Compared, ahead: int) -> bool:
     many = found.many
-    if many is None or many.adjusted is None or many.adjusted > BEYOND:
+    if many is None or many.adjusted is None or many.adjusted > BEYOND or min(found.first.n, found.second.n) < 2:
+        return False
+    if found.means is not None and (found.probability is None or _toward(found.probability, ahead) < _SURE):
         return False
     if isinstance(found.adjusted, Adjusted) and _toward(found.adjusted.probability, ahead) < _SURE:
         return False
@@ -81,10 +85,11 @@ def headline_of(found: Compared) -> Reason:
     if found.no_wait:
         code = f"compare.headline_differ_{found.verdict}"
         return Reason(code, params)
-    if found.verdict == "beyond" and any(_is_whole(each) for each in found.warnings):
-        return Reason("compare.headline_differ_else", params)
-    kind = "better" if more_is_better(found.measure) else "quicker"
     sure = "beyond" if found.verdict == "beyond" else "probably" if chances else "perhaps"
+    if any(_is_whole(each) for each in found.warnings):
+        code = f"compare.headline_else_{sure}"
+        return Reason(code, params)
+    kind = "better" if more_is_better(found.measure) else "quicker"
     code = f"compare.headline_{kind}_{sure}"
     return Reason(code, {**params, "chance": whole_percent(min(chances, default=0.5))})
 

@@ -21,7 +21,7 @@ def warnings_of(state: CampaignState, first: Side, second: Side, tz: tzinfo | No
     """Return what else differs between the attempts that count: lots, days, conditions, hands and tools."""
     by_id = {attempt.id: attempt for attempt in state.attempts}
     groups = [[by_id[dot.attempt_id] for dot in side.dots] for side in (first, second)]
-    if min(len(group) for group in groups) < _LEAST:
+    if min(first.n, second.n) < _LEAST:
         return ()
     about = {first.group.what, second.group.what}
     return tuple(_found(state, groups, about, Reader(state, tz)))

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from scipy import stats
 
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import Cancelled, CancelToken
@@ -139,10 +140,33 @@ class TestShares:
         # The same counts, but all of the one before all of the other: it may be practice as well.
         one_after_the_other = compare(analyse(campaign(counted("." * 14, "x" * 14)), refined=True), asked())
         assert one_after_the_other.verdict == "beyond"
-        assert one_after_the_other.headline.code == "compare.headline_differ_else"
+        assert one_after_the_other.headline.code == "compare.headline_else_beyond"
         assert found.cannot_tell is not None
         assert found.cannot_tell.observed is not None
         assert found.cannot_tell.observed.more_first == 0
+
+    def test_a_weaker_difference_is_not_said_more_surely_where_something_else_differs(self) -> None:
+        # 5 of 9 before, 8 of 9 after: nothing in common in time, so it is not called that of the additive.
+        found = compare(analyse(campaign(counted("x.x.x...x", "xxxxxxxx."))), asked())
+        assert found.verdict == "probably"
+        assert found.headline.code == "compare.headline_else_probably"
+        assert "better" not in headline(found)
+
+    def test_a_single_attempt_is_never_beyond_chance(self) -> None:
+        made = [attempt(n, clean=n > 1, additive="rosin" if n > 1 else "none") for n in range(1, 42)]
+        found = compare(analyse(campaign(made)), asked())
+        assert found.p is not None
+        assert found.p <= 0.05
+        assert found.verdict != "beyond"
+
+    def test_rows_of_many_trials_are_warned_of_as_many_attempts(self) -> None:
+        made = [
+            replace(attempt(n, clean=None, additive=additive, lot=lot), successes=k, trials=20)
+            for n, (additive, lot, k) in enumerate((("none", "L1", 4), ("rosin", "L2", 18)), 1)
+        ]
+        found = compare(analyse(campaign(made, gates=1)), asked())
+        assert "compare.no_lot_shared" in [each.code for each in found.warnings]
+        assert "better" not in headline(found)
 
     def test_what_only_lots_make_is_not_called_better(self) -> None:
         # The good lot has nearly all the rosin; within each lot both are alike.
@@ -303,6 +327,22 @@ class TestNumbers:
         whole = compare(analyse(state), asked(measure=Measure.RUN_TIME))
         assert whole.first.values == (20.0,) * 4
         assert whole.verdict == "apart"
+
+    def test_a_few_that_scatter_much_are_not_beyond_chance_against_many_alike(self) -> None:
+        """Five wide against twenty narrow: permutations take all for one scatter, Welch's t test does not."""
+        wide, narrow = (78.0, 95.0, 99.0, 83.0, 97.0), [80.0 + 0.1 * n for n in range(20)]
+        made = [
+            replace(
+                attempt(n, additive="none" if n <= 5 else "rosin", lot=""),
+                masses=Masses(charge_g=100.0, product_g=value),
+            )
+            for n, value in enumerate((*wide, *narrow), 1)
+        ]
+        found = compare(analyse(campaign(made)), asked(measure=Measure.RECOVERY))
+        assert stats.ttest_ind(wide, narrow, equal_var=False).pvalue > 0.05
+        assert found.p is not None
+        assert found.p < 0.05
+        assert found.verdict != "beyond"
 
     def test_without_weighings_there_is_nothing_to_compare(self, alike: Analysis) -> None:
         found = compare(alike, asked(measure=Measure.RECOVERY))

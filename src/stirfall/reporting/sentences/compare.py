@@ -89,8 +89,14 @@ SENTENCES: dict[str, str] = {
     ),
     "compare.headline_quicker_beyond": "{first} against {second}: {better} is quicker, beyond chance.",
     "compare.headline_differ_probably": "{first} against {second}: they probably differ.",
-    "compare.headline_differ_else": (
+    "compare.headline_else_beyond": (
         "{first} against {second}: they differ, beyond chance, but not in this alone; see what else differs."
+    ),
+    "compare.headline_else_probably": (
+        "{first} against {second}: they probably differ, but not in this alone; see what else differs."
+    ),
+    "compare.headline_else_perhaps": (
+        "{first} against {second}: they may differ, and not in this alone; see what else differs."
     ),
     "compare.headline_differ_beyond": "{first} against {second}: they differ, beyond chance.",
     # -- counts and difference ---------------------------------------------------------------------
