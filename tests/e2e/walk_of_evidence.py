@@ -412,9 +412,9 @@ def tables(person: Person, folder: Path) -> None:
 
 def settle_what_is_open(person: Person, kind: str) -> None:
     """Say which way round the dates are, what the strange word means, and that refused rows stay out."""
+    person.click("import_part_words")
+    choose(person, "import_word_3", "partly" if kind == "csv" else "one pool")
     if kind == "csv":
-        person.click("import_part_words")
-        choose(person, "import_word_3", "partly")
         person.click("import_part_columns")
         person.settle()
         person.click("import_columns", 0.1, 0.14)
@@ -423,6 +423,8 @@ def settle_what_is_open(person: Person, kind: str) -> None:
         person.click("import_part_preview")
         person.settle()
         person.shoot("import-csv-settled")
+    person.click("import_part_preview")
+    person.settle()
     if not person.find("dialog_verb")["is_enabled"]:
         person.click("import_leaves_out", 0.03)
         person.settle()
