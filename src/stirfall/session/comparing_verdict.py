@@ -1,11 +1,12 @@
 """From numbers to one plain sentence: not told apart, probably better, or better beyond chance; pure.
 
-The limits are our own proposal. Beyond chance: the p with all comparisons counted is at most 5 %, and whatever else
-answers agrees as surely: within lots p at most 5 %, with all else alike a posterior chance of 97.5 % (its 95 %
-interval is to one side of none), and of numbers the same chance where each group has a scatter of its own, for
-permutations find too much where the smaller group scatters more. One attempt is never beyond chance. Probably: every
-posterior chance at hand is at least 95 %. What lots or like conditions contradict is not called better, nor is
-anything where the groups share nothing in something else.
+The limits are our own proposal. Beyond chance: the p with all comparisons counted is at most 5 %, and whatever
+else answers agrees as surely: within lots p at most 5 %, with all else alike a posterior chance of 97.5 % (its
+95 % interval is to one side of none), and of numbers the same chance where each group has a scatter of its own,
+for permutations find too much where the smaller group scatters more. One attempt is never beyond chance.
+Probably: all posterior chances at hand are at least 95 %, and one-sided p within lots is at most 10 %. What
+lots or like conditions contradict is not called better, nor is anything where the groups share nothing in
+something else.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from stirfall.session.comparing_records import Adjusted, BlockedMeans, Compared,
 BEYOND = 0.05
 PROBABLY = 0.95
 _SURE = 0.975
+_LOTS_ALONG = 0.10
 
 
 def verdict_of(found: Compared) -> Verdict:
@@ -30,7 +32,7 @@ def verdict_of(found: Compared) -> Verdict:
         return "beyond"
     chances = _chances(found, ahead)
     if chances:
-        return "probably" if min(chances) >= PROBABLY else "apart"
+        return "probably" if min(chances) >= PROBABLY and _lots_go_along(found, ahead) else "apart"
     return "probably" if found.p is not None and found.p <= BEYOND else "apart"
 
 
@@ -44,6 +46,14 @@ def _is_beyond(found: Compared, ahead: int) -> bool:
         return False
     within = _p_within_lots(found)
     return within is None or within <= BEYOND
+
+
+def _lots_go_along(found: Compared, ahead: int) -> bool:
+    """Whether lots compared with themselves, where they can be, speak for the group ahead at all clearly."""
+    made = found.blocked.permuted if isinstance(found.blocked, BlockedMeans) else found.blocked
+    if isinstance(made, Reason):
+        return True
+    return (made.greater if ahead > 0 else made.less) <= _LOTS_ALONG
 
 
 def leading(found: Compared) -> int:

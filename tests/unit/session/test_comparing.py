@@ -152,6 +152,25 @@ class TestShares:
         assert found.headline.code == "compare.headline_else_probably"
         assert "better" not in headline(found)
 
+    def test_lots_that_do_not_go_along_are_heard_before_it_is_probable(self) -> None:
+        # Four in five of one group from the good lot: 11 of 15 against 5 of 15, within the lots next to nothing.
+        good, bad = "xxxxxxxxxx..", "..x"
+        made = [attempt(n, clean=mark == "x", lot="L1") for n, mark in enumerate(good, 1)]
+        made += [attempt(20 + n, clean=mark == "x", lot="L2") for n, mark in enumerate(bad, 1)]
+        made += [attempt(2 * n, clean=mark == "x", additive="rosin", lot="L1") for n, mark in enumerate("xx.", 15)]
+        made += [
+            attempt(2 * n + 1, clean=mark == "x", additive="rosin", lot="L2")
+            for n, mark in enumerate("xxx.........", 15)
+        ]
+        found = compare(analyse(campaign(made)), asked())
+        assert (found.first.k, found.second.k) == (11, 5)
+        assert found.probability is not None
+        assert found.probability > 0.95
+        assert isinstance(found.blocked, Stratified)
+        assert found.blocked.value > 0.0
+        assert found.blocked.greater > 0.1
+        assert found.verdict == "apart"
+
     def test_a_single_attempt_is_never_beyond_chance(self) -> None:
         made = [attempt(n, clean=n > 1, additive="rosin" if n > 1 else "none") for n in range(1, 42)]
         found = compare(analyse(campaign(made)), asked())

@@ -116,20 +116,23 @@ SENTENCES: dict[str, str] = {
         "If both were alike, chance alone would give a difference as large in {p} of such comparisons (from "
         "{drawn} random divisions, give or take {p_se})."
     ),
-    "compare.tests": "Chances of the tests, two-sided: Boschloo {boschloo}, Barnard {barnard}, Fisher {fisher}.",
+    "compare.tests": (
+        "How often chance alone gives as much if both were alike (p, two-sided): Boschloo {boschloo}, Barnard "
+        "{barnard}, Fisher {fisher}."
+    ),
     "compare.tests_score": "The groups are so large that the score test stands for Boschloo's and Barnard's.",
     "compare.tests_fisher": (
         "There are very many attempts in all, but few of one group or of one outcome: Fisher's test stands for "
         "Boschloo's and Barnard's."
     ),
-    "compare.tests_sides": "One-sided, Boschloo: {greater} for a first group so far ahead, {less} for a second.",
+    "compare.tests_sides": "One-sided p, Boschloo: {greater} for a first group so far ahead, {less} for a second.",
     "compare.posterior": (
         "Chance that {name} has the higher share: {chance} (each share by itself, nothing known beforehand: "
         "Beta(1/2, 1/2))."
     ),
     "compare.posterior_mean": (
         "Chance that the mean of {name} is the higher: {chance} (each mean by itself, nothing known beforehand); "
-        "difference {lower} to {upper}."
+        "difference {lower} to {upper} ({level} interval)."
     ),
     # -- within lots -------------------------------------------------------------------------------
     "compare.blocked": (
@@ -198,13 +201,13 @@ SENTENCES: dict[str, str] = {
         "{made} comparisons were asked for in this session. If nothing differed anywhere, up to {by_chance} of "
         "sessions with so many would still find one."
     ),
-    "compare.many_adjusted": "With all {made} counted, the chance of this one is {adjusted} instead of {p} (Holm).",
-    "compare.many_same": "With all {made} counted, the chance of this one stays {p}.",
+    "compare.many_adjusted": "With all {made} counted, {p} by chance alone becomes {adjusted} (Holm).",
+    "compare.many_same": "With all {made} counted, it stays {p} by chance alone.",
     "compare.many_bounded": (
-        "With all {made} counted, the chance of this one is at most {adjusted} instead of {p} (Bonferroni)."
+        "With all {made} counted, {p} by chance alone becomes {adjusted} at most (Bonferroni)."
     ),
     "compare.kept": "{first} against {second}, {measure}: {p}",
-    "compare.kept_chance": "chance {p}, {adjusted} with all counted",
+    "compare.kept_chance": "{p} by chance alone, {adjusted} with all counted",
     "compare.kept_unknown": "no attempts to go by now",
     "compare.not_kept": "Looked at only: the comparison was not noted in the file and does not count later.",
     "compare.not_kept_read_only": (
