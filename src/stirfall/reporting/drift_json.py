@@ -40,6 +40,7 @@ def drift_json(found: Drift) -> dict[str, object]:
             for each in found.signals
         ],
         "false_signal_share": found.false_share,
+        "false_sum_share": found.false_sums,
         "marks": [
             {
                 "at": None if mark.at is None else stamp(mark.at),

@@ -17,7 +17,12 @@ from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import CancelToken
 from stirfall.inference.charts import Chart, chart_around, individuals, moving_ranges, proportions
 from stirfall.inference.charts_change import ChangePoint, change_beyond, change_of_mean, change_of_share
-from stirfall.inference.charts_false import false_share_of_counts, false_share_of_numbers
+from stirfall.inference.charts_false import (
+    false_share_of_counts,
+    false_share_of_numbers,
+    false_share_of_odds_sums,
+    false_share_of_sums,
+)
 from stirfall.inference.charts_runs import odds_limit
 from stirfall.inference.charts_sums import Cusum, Ewma, ewma, odds_cusum, tabular_cusum
 from stirfall.session.drift_controls import controls_of
@@ -34,7 +39,7 @@ from stirfall.session.drift_records import (
     DriftSignal,
     LeftOut,
 )
-from stirfall.session.drift_signals import signals_of
+from stirfall.session.drift_signals import LEAST_SPREAD, signals_of
 from stirfall.session.drift_told import control_line, sentences_of
 from stirfall.session.drift_values import UNITS, points_of
 
@@ -128,17 +133,26 @@ def _of_counts(found: Drift, base: int, tz: tzinfo | None, seed: int) -> Drift:
         p = float((k[:base].sum() + 1.0) / (n[:base].sum() + 2.0))
     everything = told if residual else float((k.sum() + 1.0) / (n.sum() + 2.0))
     known = np.isfinite(told)
+    cusum = _odds_sums(k, n, p)
     return replace(
         found,
         groups=groups,
         grouping=grouping,
         chart=_residual_chart(k, n, told, starts) if residual else _share_chart(k, n, starts),
-        cusum=_odds_sums(k, n, p),
+        cusum=cusum,
         ewma=_share_average(k, n, p, residual=residual),
         base=0 if residual else base,
         change=change_beyond(k, n, told) if residual else change_of_share(k, n),
         beyond=_beyond(k, n, told) if found.measure is DriftMeasure.CLEAN and known.all() else None,
         false_share=false_share_of_counts(n, everything, starts, seed=seed),
+        false_sums=_false_sums(n, everything, base, cusum, seed),
+    )
+
+
+def _false_sums(n: FloatArray, p: FloatArray | float, base: int, made: Cusum, seed: int) -> float | None:
+    least = LEAST_SPREAD * SHARE_WEIGHT
+    return false_share_of_odds_sums(
+        n, p, base, odds_ratio=ODDS_RATIO, limit=made.limit, weight=SHARE_WEIGHT, least=least, seed=seed
     )
 
 
@@ -186,6 +200,7 @@ def _of_numbers(found: Drift, base: int, seed: int) -> Drift:
         base=base,
         change=change_of_mean(values),
         false_share=false_share_of_numbers(len(values), seed=seed),
+        false_sums=false_share_of_sums(len(values), base, seed=seed),
     )
 
 

@@ -122,7 +122,8 @@ class Drift:
     put together. ``cusum`` and ``ewma`` have one point per attempt, around what the first ``base`` attempts gave
     (around what was foretold where ``measure`` is the residual). ``change`` is that of the measure, ``beyond`` that
     of what the model did not foretell, None where there is no refined answer. ``false_share`` is the share of such
-    charts that show a signal although nothing changed, None where it was not worked out. All of chart, sums and
+    charts that show a signal although nothing changed, ``false_sums`` that of such series whose sum or average
+    alarms; None where it was not worked out. All of chart, sums and
     change are None with too few attempts. ``sentences`` say it in words, the verdict first.
     Two are equal only where they are the same one.
     """
@@ -143,6 +144,7 @@ class Drift:
     signals: tuple[DriftSignal, ...] = ()
     controls: ControlLine | None = None
     false_share: float | None = None
+    false_sums: float | None = None
     left_out: LeftOut = field(default_factory=LeftOut)
     sentences: tuple[Reason, ...] = ()
 

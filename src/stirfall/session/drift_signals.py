@@ -6,7 +6,7 @@ from stirfall.bench.estimates import Reason
 from stirfall.inference.charts import run_signals
 from stirfall.session.drift_records import SHARE_WEIGHT, Drift, DriftSignal
 
-_SPREAD = 0.5**0.5
+LEAST_SPREAD = 0.5**0.5
 
 
 def signals_of(found: Drift) -> tuple[DriftSignal, ...]:
@@ -45,7 +45,7 @@ def _of_average(found: Drift) -> list[DriftSignal]:
     alarms = found.ewma.alarms
     if found.measure.is_share:
         # A single rare pass must not alarm: limits of this kind hold where several attempts share the weight.
-        enough = found.ewma.sd > _SPREAD * SHARE_WEIGHT
+        enough = found.ewma.sd > LEAST_SPREAD * SHARE_WEIGHT
         alarms = tuple((at, way) for at, way in alarms if enough[at])
     return [_signal(found, ("ewma", "average"), (at, at), way) for at, way in alarms]
 

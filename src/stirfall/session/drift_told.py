@@ -216,7 +216,11 @@ def _sums(found: Drift) -> Reason | None:
     params = {"which": words[first.chart], "number": first.number, "base": found.base}
     way = "up" if first.way > 0 else "down"
     code = f"drift.sums_{way}" if found.base else f"drift.sums_{way}_foretold"
-    return Reason(code, params)
+    told = Reason(code, params)
+    if found.false_sums is None:
+        return Reason("drift.sums_long", {"told": told})
+    rounded = round(100 * found.false_sums)
+    return Reason("drift.sums_false", {"told": told, "false": f"{rounded}" if rounded else "below 1"})
 
 
 def control_line(found: Drift, places: tuple[int, ...], *, planned: bool) -> ControlLine:

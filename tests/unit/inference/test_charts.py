@@ -10,7 +10,12 @@ import pytest
 
 from stirfall.inference.charts import any_signal, individuals, moving_ranges, proportions, run_signals
 from stirfall.inference.charts_change import change_beyond, change_of_mean, change_of_share
-from stirfall.inference.charts_false import false_share_of_counts, false_share_of_numbers
+from stirfall.inference.charts_false import (
+    false_share_of_counts,
+    false_share_of_numbers,
+    false_share_of_odds_sums,
+    false_share_of_sums,
+)
 from stirfall.inference.charts_runs import cusum_run_length, ewma_run_length, odds_limit, odds_run_length
 from stirfall.inference.charts_sums import ewma, odds_cusum, tabular_cusum
 
@@ -315,3 +320,35 @@ class TestFalseShares:
         assert found is not None
         assert found == false_share_of_counts(np.ones(120), told, list(range(0, 120, 5)))
         assert 0.02 < found < 0.5
+
+    def test_sums_around_what_few_attempts_gave_alarm_as_often_as_is_said(self) -> None:
+        """Held against the charts themselves, one by one, on numbers of another generator."""
+        rng = np.random.default_rng(77)
+        alarmed = 0
+        for _ in range(300):
+            y = rng.standard_normal(60)
+            first = individuals(y, base=30)
+            target, sd = float(first.centre[0]), float(first.sd[0])
+            sums, average = tabular_cusum(y, target=target, sd=sd), ewma(y, centre=target, sd=sd)
+            alarmed += bool(sums.alarms or average.alarms)
+        found = false_share_of_sums(60, 30)
+        assert found == pytest.approx(alarmed / 300, abs=0.09)
+        assert false_share_of_sums(5000, 50) is None
+
+    def test_sums_of_passes_alarm_as_often_as_is_said(self) -> None:
+        rng = np.random.default_rng(78)
+        alarmed, ones = 0, np.ones(60)
+        for _ in range(300):
+            k = (rng.random(60) < 0.5).astype(float)
+            aim = (k[:30].sum() + 1.0) / 32.0
+            sums = odds_cusum(k, ones, aim, odds_ratio=3.0, limit=4.0)
+            average = ewma(k, centre=aim, sd=math.sqrt(aim * (1.0 - aim)), weight=0.1)
+            wide = average.sd > 0.07
+            alarmed += bool(sums.alarms) or any(wide[at] for at, _ in average.alarms)
+        found = false_share_of_odds_sums(ones, 0.5, 30, odds_ratio=3.0, limit=4.0, weight=0.1, least=0.07)
+        assert found == pytest.approx(alarmed / 300, abs=0.09)
+        told = np.full(60, 0.5)
+        known = false_share_of_odds_sums(ones, told, 0, odds_ratio=3.0, limit=4.0, weight=0.1, least=0.07)
+        assert known is not None
+        assert found is not None
+        assert known < found

@@ -326,6 +326,8 @@ class TestSignals:
         assert [signal.way for signal in sums] == [-1]
         assert 28 <= sums[0].number <= 36
         assert "downwards" in said(found)
+        assert found.false_sums is not None
+        assert f"Of such series {round(100 * found.false_sums)} % do so somewhere by chance alone." in said(found)
 
     def test_a_rare_single_pass_alarms_no_average(self) -> None:
         found = drift(campaign(made("000000000001" + "0" * 12)))

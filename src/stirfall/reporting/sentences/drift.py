@@ -149,6 +149,8 @@ SENTENCES: dict[str, str] = {
     "drift.sums_down_foretold": (
         "{which} passes its limit downwards at attempt {number}, held against what was foretold."
     ),
+    "drift.sums_false": "{told} Of such series {false} % do so somewhere by chance alone.",
+    "drift.sums_long": "{told} In so long a series one of the two does so somewhere by chance alone.",
     "drift.controls_planned": (
         "The control condition was made {count} times: {summary}. Among these alone the probability of a change is "
         "{chance} %."
