@@ -9,7 +9,7 @@ from math import exp, sqrt
 from stirfall.bench.campaign import CampaignState
 from stirfall.bench.cancel import CancelToken
 from stirfall.bench.errors import InputError
-from stirfall.bench.estimates import Estimate, Reason
+from stirfall.bench.estimates import Estimate, Reason, whole_percent
 from stirfall.bench.factors import Conditions
 from stirfall.bench.records import LOT_EFFECT_BENCH, bench_of
 from stirfall.inference.gate_rows import GateName
@@ -210,11 +210,20 @@ def _verdict(found: HoldsElsewhere) -> Reason:
     }
     if len(judged) < 2:
         return Reason("benches.not_told", about)
+    if outside and about["inside"] and not any(_is_apart(each, len(judged), found.level) for each in outside):
+        by_chance = whole_percent(1.0 - found.level ** len(judged))
+        return Reason("benches.hold_in_doubt", {**about, "chance": by_chance})
     if outside:
         return Reason("benches.hold_in_part" if about["inside"] else "benches.hold_nowhere", about)
     if not telling:
         return Reason("benches.too_wide", about)
     return Reason("benches.hold_two" if len(judged) == 2 else "benches.hold", about)
+
+
+def _is_apart(bench: BenchResult, judged: int, level: float) -> bool:
+    """Whether a bench lies outside although so many benches were judged: by Bonferroni's bound on its own chance."""
+    told = bench.foretold
+    return told is not None and 2.0 * min(told.tail, 1.0 - told.tail) * judged <= 1.0 - level
 
 
 def _notes(found: HoldsElsewhere, analysis: Analysis) -> Sequence[Reason]:

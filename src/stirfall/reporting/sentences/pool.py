@@ -125,6 +125,10 @@ SENTENCES: dict[str, str] = {
         "It does not hold everywhere: {outside} got another number of clean attempts than the others foretold; "
         "{inside} of {benches} lie within the interval."
     ),
+    "benches.hold_in_doubt": (
+        "It may not hold everywhere: {outside} got another number of clean attempts than the others foretold. Of "
+        "{benches} benches at least one does so by chance alone in up to {chance} % of such sessions."
+    ),
     "benches.hold_nowhere": (
         "It does not hold for others: no bench got as many clean attempts as the others foretold."
     ),
