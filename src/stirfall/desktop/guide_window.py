@@ -30,6 +30,7 @@ from stirfall.storage.shipped import shipped
 _FOLDER = "resources/guide"
 _SIZE = QSize(1080, 760)
 _CONTENTS = 300
+_FRAME = 48  # pixels that the frame of the window may take above and below
 _ELSEWHERE = {"benches": "pool"}  # what a page of another name is about
 _TALL = 44  # what a glove can press
 
@@ -160,7 +161,8 @@ class GuideWindow(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(SPACING, SPACING, SPACING, SPACING)
         row.addWidget(splitter)
-        self.resize(_SIZE)
+        screen = self.screen().availableGeometry().size()
+        self.resize(_SIZE.boundedTo(QSize(screen.width(), screen.height() - _FRAME)))
 
     def show_topic(self, topic: str) -> None:
         """Show the page about a topic, bring the window to the front."""
