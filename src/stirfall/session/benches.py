@@ -221,7 +221,7 @@ def _verdict(found: HoldsElsewhere) -> Reason:
 
 
 def _is_apart(bench: BenchResult, judged: int, level: float) -> bool:
-    """Whether a bench lies outside although so many benches were judged: by Bonferroni's bound on its own chance."""
+    """Whether a bench lies outside although so many benches were judged: by Bonferroni's bound."""
     told = bench.foretold
     return told is not None and 2.0 * min(told.tail, 1.0 - told.tail) * judged <= 1.0 - level
 
