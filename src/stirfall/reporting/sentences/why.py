@@ -180,10 +180,10 @@ SENTENCES: dict[str, str] = {
     "rivals.foretold_down": "less",
     "rivals.foretold_either": "either way",
     "rivals.foretold_none": "no effect",
-    "rivals.prob_up": "that it is more has {probability}",
-    "rivals.prob_down": "that it is less has {probability}",
-    "rivals.prob_either": "the sign seen has {probability}",
-    "rivals.prob_none": "the sign seen has {probability}",
+    "rivals.prob_up": "the chance that it is more is {probability}",
+    "rivals.prob_down": "the chance that it is less is {probability}",
+    "rivals.prob_either": "the chance of the sign seen is {probability}",
+    "rivals.prob_none": "the chance of the sign seen is {probability}",
     "rivals.evidence_lots": (
         "{gate}: a typical {what} multiplies or divides the odds by {factor}. What was seen is {times} with such "
         "differences. {n}."
