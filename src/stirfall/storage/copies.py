@@ -12,6 +12,18 @@ from contextlib import contextmanager
 from pathlib import Path
 
 
+_DATABASE = b"SQLite format 3\0"  # how every SQLite file begins (sqlite.org/fileformat2.html, 1.3.1)
+_SESSION_THERE = "A session is there, and only a copy of a session takes its place"
+
+
+def _is_database(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_DATABASE)) == _DATABASE
+    except OSError:
+        return False
+
+
 def temporary_beside(path: Path) -> Path:
     """Return an unused name in the folder of ``path``, for a file that is to take its place."""
     return path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.part")
@@ -38,11 +50,14 @@ def sync_folder(folder: Path) -> None:
 
 
 @contextmanager
-def replacing(target: Path) -> Iterator[Path]:
+def replacing(target: Path, *, over_session: bool = False) -> Iterator[Path]:
     """Yield the path of a file to be written; when it is whole and on the disk it takes the place of ``target``.
 
-    When the body fails nothing is left of it, and what was there stays.
+    When the body fails nothing is left of it, and what was there stays. Only a copy of a session may take the place
+    of one: a report that is called like the session would end the campaign. Raises FileExistsError otherwise.
     """
+    if not over_session and _is_database(target):
+        raise FileExistsError(errno.EEXIST, _SESSION_THERE, str(target))
     part = temporary_beside(target)
     try:
         yield part
@@ -55,7 +70,7 @@ def replacing(target: Path) -> Iterator[Path]:
 
 def copy_database(connection: sqlite3.Connection, target: Path) -> None:
     """Write a complete copy of an open database to ``target``, replacing what was there in one step."""
-    with replacing(target) as part:
+    with replacing(target, over_session=True) as part:
         connection.execute("VACUUM INTO ?", (str(part),))
 
 

@@ -10,6 +10,7 @@ import pytest
 from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.records import CampaignSettings, Lot
 from stirfall.session.document import Document
+from stirfall.session.packages import export_package
 from stirfall.storage.copies import copy_database, put_in_place, replacing, write_atomic
 
 
@@ -94,3 +95,19 @@ def test_a_finished_file_never_takes_a_name_that_is_taken(tmp_path: Path) -> Non
     put_in_place(part, target)
     assert target.read_bytes() == b"new"
     assert not part.exists()
+
+
+def test_nothing_but_a_copy_of_a_session_takes_the_place_of_a_session(tmp_path: Path) -> None:
+    """A session may be called anything, also the name that a report or package is given. No source."""
+    path = tmp_path / "campaign.zip"
+    Document.create(path, CampaignSettings(title="kept"), lots=[Lot("L1")]).close()
+    kept = path.read_bytes()
+    with pytest.raises(FileExistsError, match="A session is there"):
+        write_atomic(path, b"a report")
+    with Document.open(path, read_only=True) as document:
+        with pytest.raises(FileTroubleError, match=r"package\.cannot_write"):
+            export_package(document, path)
+        document.save_copy(tmp_path / "copy.stirfall")
+        document.save_copy(tmp_path / "copy.stirfall")  # an older copy may go
+    assert path.read_bytes() == kept
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["campaign.zip", "copy.stirfall"]

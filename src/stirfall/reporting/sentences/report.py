@@ -291,7 +291,7 @@ SENTENCES: dict[str, str] = {
     "report.preview_reading": "Looking ahead…",
     "report.suffix": "“{suffix}” is no form of a report. Name a file that ends in .pdf, .html, .md or .zip.",
     "report.paper": "“{text}” is no paper that a report is set on. Use one of: {known}.",
-    "report.not_written": "The report could not be written to {path}. {why} Choose another place.",
+    "report.not_written": "The report could not be written to {path}: {why}. Choose another place.",
     "report.photo_unknown": "Attempt {number} has no photo in this session, so none can be put into the report.",
     "report.photos_unreadable": "“{text}” names no photos. Say all, none, or numbers of attempts such as 3,7,12.",
     "report.parts": "Its parts:",
