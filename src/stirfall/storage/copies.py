@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-
 _DATABASE = b"SQLite format 3\0"  # how every SQLite file begins (sqlite.org/fileformat2.html, 1.3.1)
 _SESSION_THERE = "A session is there, and only a copy of a session takes its place"
 
