@@ -13,6 +13,7 @@ from PySide6.QtCore import QBuffer, QIODevice, Qt
 from PySide6.QtGui import QImage
 
 from stirfall.bench.cancel import CancelToken
+from stirfall.bench.errors import FileTroubleError
 from stirfall.desktop.labelled import focusable_widgets
 from stirfall.desktop.report_dialog import ReportDialog
 from stirfall.desktop.report_model import ReportModel
@@ -75,6 +76,15 @@ def test_it_opens_with_the_preview_and_no_photo_chosen(dialog: ReportDialog) -> 
     assert "All attempts (3 tables)" in dialog.preview.text()
     assert "Figures (" in dialog.preview.text()
     assert dialog.preview_title.text() == "Invented dross"
+
+
+def test_a_look_ahead_that_fails_is_said_and_stays_said(dialog: ReportDialog) -> None:
+    dialog.model.state = replace(dialog.model.state, foreseen=None)
+    dialog.model._not_foreseen(FileTroubleError("import.unreadable", name="x", why="gone"))
+    assert "could not be worked out" in dialog.preview.text()
+    assert dialog.problem.text()
+    dialog.model.choose_form("Markdown")
+    assert "could not be worked out" in dialog.preview.text()
 
 
 def test_everything_pressed_has_a_name_and_is_large_enough(dialog: ReportDialog) -> None:

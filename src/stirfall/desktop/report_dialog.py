@@ -17,7 +17,7 @@ from stirfall.desktop.campaign.dialog import FramedDialog
 from stirfall.desktop.labelled import name_control
 from stirfall.desktop.odds.scrolled import wrapped_label
 from stirfall.desktop.plan.parts import row_of, show_text
-from stirfall.desktop.report_job import SIDE, Foreseen, SmallPhoto
+from stirfall.desktop.report_job import SIDE, SmallPhoto
 from stirfall.desktop.report_model import FORMS, PAPERS, ReportModel, ReportState
 from stirfall.desktop.save_dialog import ask_where
 from stirfall.desktop.theme import set_surface_role
@@ -183,7 +183,7 @@ class ReportDialog(FramedDialog):
         self.about.setText(sentence(f"report.about_{FORMS[state.form][0].removeprefix('.')}"))
         self._show_names(state)
         self._show_photos(state)
-        self._show_foreseen(state.foreseen)
+        self._show_foreseen(state)
         show_text(self.progress, sentence(state.step) if state.is_busy else state.done)
         self.show_problem(state.problem)
         was_at_verb, was_at_stop = self.verb.hasFocus(), self.stop.hasFocus()
@@ -243,10 +243,12 @@ class ReportDialog(FramedDialog):
         self.ticks[photo.id] = tick
         return tick
 
-    def _show_foreseen(self, foreseen: Foreseen | None) -> None:
+    def _show_foreseen(self, state: ReportState) -> None:
+        foreseen = state.foreseen
         if foreseen is None:
             self.preview_title.setText("")
-            self.preview.setText(sentence("report.preview_reading"))
+            code = "report.preview_failed" if state.is_unforeseen else "report.preview_reading"
+            self.preview.setText(sentence(code))
             return
         self.preview_title.setText(foreseen.title)
         parts = [f"{_BULLET}{part}" for part in foreseen.parts]

@@ -49,6 +49,7 @@ class ReportState:
     photos: tuple[SmallPhoto, ...] | None = None
     chosen: frozenset[str] = frozenset()
     foreseen: Foreseen | None = None
+    is_unforeseen: bool = False  # looking ahead failed
     step: str = ""
     problem: str = ""
     done: str = ""
@@ -100,7 +101,7 @@ class ReportModel(QObject):
 
     def _foresee(self) -> None:
         wish = self._wish(Path(), created_at=self._created_at)
-        self.workspace.submit(partial(foresee, wish), self._take_foreseen, self._failed, slot=_FORESEE_SLOT)
+        self.workspace.submit(partial(foresee, wish), self._take_foreseen, self._not_foreseen, slot=_FORESEE_SLOT)
 
     def _wish(self, path: Path, *, created_at: datetime) -> ReportWish:
         state = self.state
@@ -132,6 +133,10 @@ class ReportModel(QObject):
 
     def _take_foreseen(self, foreseen: Foreseen) -> None:
         self._set(foreseen=foreseen)
+
+    def _not_foreseen(self, error: Exception) -> None:
+        self._failed(error)
+        self._set(is_unforeseen=True)
 
     def _failed(self, error: Exception) -> None:
         self._job = None

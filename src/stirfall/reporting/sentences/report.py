@@ -289,6 +289,9 @@ SENTENCES: dict[str, str] = {
     "report.photos_count": "Photos: {some} of {photos} chosen",
     "report.photos_hint": "None is in the report unless it is chosen here.",
     "report.preview_reading": "Looking ahead…",
+    "report.preview_failed": (
+        "What will be in it could not be worked out. The report may fail as well; the window says why."
+    ),
     "report.suffix": "“{suffix}” is no form of a report. Name a file that ends in .pdf, .html, .md or .zip.",
     "report.paper": "“{text}” is no paper that a report is set on. Use one of: {known}.",
     "report.not_written": "The report could not be written to {path}: {why}. Choose another place.",
