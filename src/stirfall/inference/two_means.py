@@ -54,21 +54,19 @@ class LargerMean:
 
 
 def welch(first: Sequence[float], second: Sequence[float], level: float = 0.95) -> Span | None:
-    """Return mean(first) - mean(second) with Welch's interval; None where a group has fewer than two values.
+    """Return mean(first) - mean(second) with Welch's interval; None with fewer than two values, or without scatter.
 
-    Welch 1938, Biometrika 29:350; degrees of freedom by Satterthwaite 1946, Biometrics Bulletin 2:110. Without any
-    scatter the interval has width zero.
+    Welch 1938, Biometrika 29:350; degrees of freedom by Satterthwaite 1946, Biometrics Bulletin 2:110. Numbers that
+    are all alike in both groups do not say how exact they are, so that an interval of width zero would be untrue.
     """
     from scipy.stats import t
 
     x, y = _values(first), _values(second)
-    if min(len(x), len(y)) < 2:
+    if min(len(x), len(y)) < 2 or not _scatters(x, y):
         return None
     value = float(x.mean() - y.mean())
     parts = [float(each.var(ddof=1)) / len(each) for each in (x, y)]
     variance = sum(parts)
-    if variance == 0.0:
-        return Span(value, value, value, level, len(x) + len(y))
     freedom = variance**2 / sum(part**2 / (len(each) - 1) for part, each in zip(parts, (x, y), strict=True))
     reach = float(t.ppf(0.5 + 0.5 * level, freedom)) * math.sqrt(variance)
     return Span(value, value - reach, value + reach, level, len(x) + len(y))
@@ -129,7 +127,7 @@ def permuted(
 def larger_mean(
     first: Sequence[float], second: Sequence[float], level: float = 0.95, *, seed: int = 0
 ) -> LargerMean | None:
-    """Return the posterior of mean(first) - mean(second); None where a group has fewer than two values.
+    """Return the posterior of mean(first) - mean(second); None with fewer than two values, or without scatter.
 
     Each group is normal with its own mean and variance under the reference prior, uniform in the mean and the log
     of the standard deviation: the difference of two shifted Student laws (Behrens 1929; Jeffreys 1961, Theory of
@@ -138,7 +136,7 @@ def larger_mean(
     from scipy.stats import t
 
     x, y = _values(first), _values(second)
-    if min(len(x), len(y)) < 2:
+    if min(len(x), len(y)) < 2 or not _scatters(x, y):
         return None
     even = (np.arange(_DRAWS) + 0.5) / _DRAWS
     rng = np.random.default_rng(seed)
@@ -151,6 +149,10 @@ def larger_mean(
     lower, upper = np.quantile(off, (0.5 * (1.0 - level), 0.5 * (1.0 + level)))
     value = float(x.mean() - y.mean())
     return LargerMean(probability, Span(value, float(lower), float(upper), level, len(x) + len(y)))
+
+
+def _scatters(x: FloatArray, y: FloatArray) -> bool:
+    return bool(np.ptp(x) > 0.0 or np.ptp(y) > 0.0)
 
 
 _Stratum = tuple[str, FloatArray, int, int]

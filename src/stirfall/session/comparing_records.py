@@ -100,7 +100,7 @@ class SharesCompared:
 
 @dataclass(frozen=True)
 class MeansCompared:
-    """The difference of two means, first less second; None where a group has one value only."""
+    """The difference of two means, first less second; None where a group has one value, or nothing scatters."""
 
     welch: Span | None
     permuted: Permuted

@@ -126,3 +126,11 @@ def test_a_cancelled_test_stops() -> None:
     token.cancel()
     with pytest.raises(Cancelled):
         permuted(FIRST, SECOND, token=token)
+
+
+def test_numbers_without_any_scatter_have_no_interval_and_no_chance() -> None:
+    # Two against two that were read alike: a chance of 100 % and an interval of width zero would be untrue.
+    for x, y in (([2.0, 2.0], [1.0, 1.0]), ([0.1] * 3, [0.7] * 3)):
+        assert welch(x, y) is None
+        assert larger_mean(x, y) is None
+    assert welch([2.0, 2.0], [1.0, 1.5]) is not None

@@ -108,7 +108,9 @@ SENTENCES: dict[str, str] = {
     "compare.counts_none": "{name}: no {what}.",
     "compare.difference": "Difference {difference} ({lower} to {upper}, {level} interval), n = {n}.",
     "compare.difference_score": "By the score method the interval is {lower} to {upper}.",
-    "compare.difference_only": "Difference {difference}; with one attempt in a group it has no interval (n = {n}).",
+    "compare.difference_only": (
+        "Difference {difference}; with one attempt in a group, or without scatter, it has no interval (n = {n})."
+    ),
     "compare.by_chance": (
         "If both were alike, chance alone would give a difference as large in {p} of such comparisons."
     ),
