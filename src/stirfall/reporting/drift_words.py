@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import tzinfo
 
 from stirfall.bench.ages import stamp
+from stirfall.bench.estimates import whole_percent
 from stirfall.bench.units import format_number
 from stirfall.reporting.sentences import sentence
 from stirfall.session.drift_records import Drift, DriftMark, DriftMeasure, DriftPoint, DriftSignal
@@ -78,7 +79,7 @@ def point_words(found: Drift, point: DriftPoint, *, decimal: str = ".", tz: tzin
     else:
         parts.append(_passed(found.measure, passed=point.k > 0))
     if point.foretold is not None:
-        parts.append(f"foretold {round(100 * point.foretold)}\u2009%")
+        parts.append(f"foretold {whole_percent(point.foretold)}\u2009%")
     if point.is_control:
         parts.append("control")
     return ", ".join(part for part in parts if part)

@@ -115,7 +115,9 @@ def _apart(found: Compared, ahead: int, chances: list[float]) -> str:
         return "compare.headline_apart"
     if _is_contradicted(found, ahead):
         return "compare.headline_contradicted"
-    if found.no_wait or min(chances, default=1.0) >= PROBABLY:
+    if min(chances, default=1.0) >= PROBABLY:
+        return "compare.headline_apart" if _lots_go_along(found, ahead) else "compare.headline_lots_apart"
+    if found.no_wait:
         return "compare.headline_apart"
     return "compare.headline_plain_only"
 

@@ -170,6 +170,9 @@ class TestShares:
         assert found.blocked.value > 0.0
         assert found.blocked.greater > 0.1
         assert found.verdict == "apart"
+        assert found.p is not None
+        assert found.p <= 0.05
+        assert found.headline.code == "compare.headline_lots_apart"
 
     def test_a_single_attempt_is_never_beyond_chance(self) -> None:
         made = [attempt(n, clean=n > 1, additive="rosin" if n > 1 else "none") for n in range(1, 42)]

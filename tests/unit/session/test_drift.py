@@ -20,7 +20,7 @@ from stirfall.bench.plans import EveningPlan, PlannedAttempt
 from stirfall.bench.records import Attempt, CampaignSettings, Jar, Masses
 from stirfall.bench.run_facts import RunFacts
 from stirfall.reporting.drift_json import drift_json
-from stirfall.reporting.drift_words import chart_rows, drift_lines, mark_line, verdict_line
+from stirfall.reporting.drift_words import chart_rows, drift_lines, mark_line, point_words, verdict_line
 from stirfall.session.analysis import analyse
 from stirfall.session.drift import FEWEST, Drift, DriftMeasure, base_of, drift
 from stirfall.session.drift_groups import grouped
@@ -332,6 +332,10 @@ class TestSignals:
     def test_a_rare_single_pass_alarms_no_average(self) -> None:
         found = drift(campaign(made("000000000001" + "0" * 12)))
         assert not [signal for signal in found.signals if signal.chart == "ewma"]
+
+    def test_what_was_foretold_is_never_said_to_be_certain(self) -> None:
+        point = replace(drift(campaign(made("10" * 6))).points[0], foretold=0.998)
+        assert "foretold 99" in point_words(drift(campaign(made("10" * 6))), point)
 
     def test_how_often_chance_alone_shows_a_signal_is_said(self) -> None:
         found = drift(campaign(made("10" * 30)))

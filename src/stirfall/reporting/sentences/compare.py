@@ -74,6 +74,10 @@ SENTENCES: dict[str, str] = {
         "{first} against {second}: the plain counts differ, but with all else alike {better} is ahead with a "
         "chance of {chance} % only."
     ),
+    "compare.headline_lots_apart": (
+        "{first} against {second}: the plain counts or means differ, but each lot compared with itself does not "
+        "tell them apart."
+    ),
     "compare.headline_better_probably": (
         "{first} against {second}: {better} is probably better (chance {chance} %)."
     ),
