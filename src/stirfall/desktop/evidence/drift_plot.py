@@ -16,6 +16,7 @@ from stirfall.desktop.theme import Theme
 
 _RAIL_LINES = 1.5  # the height of a rail, in lines of text
 _SIGNAL_PX = 15
+_USUAL_HEIGHT = 17.0  # of a line of text at its usual size
 _DENSE = 3.0
 _MOST_DRAWN = 3000
 _MARK_ROWS = 3
@@ -179,7 +180,7 @@ class DriftPlot(StillPlot):
             x=self.spot_points[::step, 0],
             y=self.spot_points[::step, 1],
             symbol=[mark.symbol for mark in marks],
-            size=(4.0 if dense else 0.75 * MARK_PX) * self.ink,
+            size=4.0 * self.ink if dense else self._spot_px(len(picture.spots)),
             pen=self.pen(self.theme.raised, width=0.6),
             brush=[QBrush(QColor(mark.colour)) for mark in marks],
         )
@@ -190,6 +191,15 @@ class DriftPlot(StillPlot):
                     points[:, 0], points[:, 1], self.pen(self.theme.text, width=1.2, style=Qt.PenStyle.DotLine)
                 )
             self._scatter(points[:, 0], points[:, 1], "d", 1.7 * MARK_PX, self.theme.text, z=19, is_open=True)
+
+    def _grown(self) -> float:
+        """Return how much larger marks are drawn: on paper by its ink, on the screen as the text grows."""
+        return self.ink if self.ink != 1.0 else max(1.0, self.metrics().height() / _USUAL_HEIGHT)
+
+    def _spot_px(self, count: int) -> float:
+        """Return the size of the attempts: grown with the text, as far as they do not hide each other."""
+        usual = 0.75 * MARK_PX
+        return max(usual * self.ink, min(usual * self._grown(), self.view_box.width() / max(count, 1)))
 
     def _heights(self, picture: DriftPicture, shares: np.ndarray) -> np.ndarray:
         """Return the rails of attempts: above what passed, below what did not, between for several trials."""
@@ -210,7 +220,7 @@ class DriftPlot(StillPlot):
     ) -> None:
         brush = None if is_open else QBrush(QColor(colour))
         pen = self.pen(colour if is_open else self.theme.raised, width=1.6 if is_open else 0.8)
-        self.add(pg.ScatterPlotItem(x=x, y=y, symbol=symbol, size=size * self.ink, brush=brush, pen=pen), z)
+        self.add(pg.ScatterPlotItem(x=x, y=y, symbol=symbol, size=size * self._grown(), brush=brush, pen=pen), z)
 
     def _draw_signal(self, signal: SignalMark) -> None:
         """Mark a signal by a triangle that points away from the centre, with its word."""
