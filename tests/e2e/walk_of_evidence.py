@@ -417,8 +417,10 @@ def settle_what_is_open(person: Person, kind: str) -> None:
     if kind == "csv":
         person.click("import_part_columns")
         person.settle()
-        person.click("import_columns", 0.1, 0.14)
-        person.click("import_dates_day-first") if person.is_seen("import_dates_day-first") else None
+        person.click("import_columns", 0.1, 0.5)
+        person.key("ctrl+Home")
+        person.settle()
+        person.click("import_dates_day-first")
         person.settle()
         person.click("import_part_preview")
         person.settle()
