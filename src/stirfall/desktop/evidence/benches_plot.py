@@ -17,6 +17,7 @@ _TICKS = (0.0, 0.25, 0.5, 0.75, 1.0)
 _DOT, _RING = 5.0, 4.0
 _ROW_LINES = 2.7
 _NAME_SHARE, _TOLD_SHARE = 0.30, 0.34
+_USUAL_HEIGHT = 17.0  # of a line of text at its usual size
 _ROOM_FOR_WORDS = 62  # letters of width from which on the words stand at the right
 _ARROWS = {"": "", "fewer": "▼ ", "more": "▲ "}
 
@@ -56,6 +57,11 @@ class BenchesPlot(QWidget):
     @property
     def _row(self) -> float:
         return max(float(TARGET), _ROW_LINES * QFontMetricsF(self.font()).height())
+
+    @property
+    def _grown(self) -> float:
+        """How much larger marks are drawn: as the text grows."""
+        return max(1.0, QFontMetricsF(self.font()).height() / _USUAL_HEIGHT)
 
     @property
     def _head(self) -> float:
@@ -165,19 +171,21 @@ class BenchesPlot(QWidget):
         """Draw an interval with its middle: a ring (clean attempts), a dot (the chance), a diamond (a new one)."""
         middle, low, high = (scale[0] + min(max(share, 0.0), 1.0) * scale[1] for share in interval)
         is_seen = kind == "clean"
+        grown = self._grown
         ink = self._theme.colour("muted" if self._is_stale else "text" if is_seen else "accent")
-        painter.setPen(QPen(ink, 1.6 if is_seen else 3.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
+        painter.setPen(QPen(ink, grown * (1.6 if is_seen else 3.0), Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
         painter.drawLine(QPointF(low, y), QPointF(high, y))
         for end in (low, high):
-            painter.drawLine(QPointF(end, y - 4), QPointF(end, y + 4))
+            painter.drawLine(QPointF(end, y - 4 * grown), QPointF(end, y + 4 * grown))
         painter.setPen(QPen(ink, 2.0))
         painter.setBrush(self._theme.colour("surface") if is_seen else ink)
         if kind == "new":
-            size = _DOT + 3.0
+            size = grown * (_DOT + 3.0)
             ends = ((0, -size), (size, 0), (0, size), (-size, 0))
             painter.drawPolygon(QPolygonF([QPointF(middle + x, y + up) for x, up in ends]))
         else:
-            painter.drawEllipse(QPointF(middle, y), _RING if is_seen else _DOT, _RING if is_seen else _DOT)
+            radius = grown * (_RING if is_seen else _DOT)
+            painter.drawEllipse(QPointF(middle, y), radius, radius)
 
     def _write(self, painter: QPainter, line: BenchLine, names: float, right: float, top: float) -> None:
         room = names - 2 * GAP
