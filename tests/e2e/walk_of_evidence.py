@@ -434,13 +434,15 @@ def settle_what_is_open(person: Person, kind: str) -> None:
 
 def pooling(person: Person, folder: Path, sessions: tuple[Path, Path]) -> None:
     """Pool two sessions, and look at the section of the benches."""
+    person.key("ctrl+o")  # the session that is open is one of the benches
+    to_the_dialog(person, sessions[0])
+    person.settle()
     person.key("alt+f", "i")
     person.wait(lambda _seen: person.is_seen("pooling_add_files"))
     person.shoot("pooling-empty")
-    for session in sessions:
-        person.click("pooling_add_files")
-        to_the_dialog(person, session)
-        person.settle()
+    person.click("pooling_add_files")
+    to_the_dialog(person, sessions[1])
+    person.settle()
     person.shoot("pooling-found")
     person.click("pooling_out")
     person.key("ctrl+a")
