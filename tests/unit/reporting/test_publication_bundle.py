@@ -228,3 +228,15 @@ def test_a_place_that_cannot_be_written_is_told(tmp_path: Path, report: Report) 
     blocked.write_bytes(b"")
     with pytest.raises(FileTroubleError, match=r"report\.not_written"):
         write_report(report, Order(blocked / "report.html"), NoPrinter())
+
+
+def test_a_bundle_that_cannot_be_written_is_told_by_the_name_that_was_chosen(
+    tmp_path: Path, content: PackageContent, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_given: object, **_named: object) -> None:
+        raise FileTroubleError("package.cannot_write", path=".b.zip.1234.part") from OSError(28, "No space left")
+
+    monkeypatch.setattr("stirfall.reporting.report.bundle.write_package_zip", full)
+    with pytest.raises(OSError, match="No space left"):
+        write_bundle(tmp_path / "b.zip", content, {})
+    assert list(tmp_path.iterdir()) == []

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stirfall.bench.cancel import CancelToken
+from stirfall.bench.errors import FileTroubleError
 from stirfall.bench.records import INVENTED_NOTICE
 from stirfall.reporting.json_form import recipe_json
 from stirfall.reporting.markdown import render_markdown
@@ -81,7 +82,12 @@ def write_bundle(
     unlisted = {name: data for name, data in files.items() if name.endswith(".json")}
     listed = {name: data for name, data in files.items() if name not in unlisted}
     with replacing(path) as part:
-        write_package_zip(content, part, photos=photos, originals=False, extra=listed)
+        try:
+            write_package_zip(content, part, photos=photos, originals=False, extra=listed)
+        except FileTroubleError as error:  # say the name that was chosen, not that of the part
+            if isinstance(error.__cause__, OSError):
+                raise error.__cause__ from error
+            raise
         if token is not None:
             token.raise_if_cancelled()
         _append(part, unlisted)
