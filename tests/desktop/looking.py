@@ -195,6 +195,9 @@ def _parents(widget: QWidget, root: QWidget) -> Iterator[QWidget]:
         parent = parent.parentWidget()
 
 
+_MOST_PARTS = 8  # Tab goes through year, month, day, hour and minute of a date before it leaves the field
+
+
 def walk(root: QWidget, key: Qt.Key = Qt.Key.Key_Tab) -> list[QWidget]:
     """Press Tab (or Shift+Tab) from where the keyboard is until it comes round; return where it was, in order."""
     backwards = Qt.KeyboardModifier.ShiftModifier if key == Qt.Key.Key_Backtab else Qt.KeyboardModifier.NoModifier
@@ -208,7 +211,7 @@ def walk(root: QWidget, key: Qt.Key = Qt.Key.Key_Tab) -> list[QWidget]:
         following = root.window().focusWidget()
         if len(seen) > 2 and following is seen[0]:
             break
-        if following is now and len(seen) > 1 and seen[-2] is now:
+        if following is now and seen[-_MOST_PARTS:] == [now] * _MOST_PARTS:
             break  # stuck
     return seen
 
