@@ -27,7 +27,7 @@ DANGER = "#9c1c10"
 
 @dataclass(frozen=True)
 class PrintMark:
-    """How an outcome is drawn on paper: colour, the shape as matplotlib names it, a glyph for text, and the word."""
+    """How an outcome is drawn on paper: colour, shape as matplotlib names it, a glyph for text, and the word."""
 
     colour: str
     shape: str
