@@ -19,7 +19,7 @@ from hypothesis import HealthCheck, settings
 ROOT = Path(__file__).resolve().parents[1]
 
 settings.register_profile(
-    "stirfall", deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+    "stirfall", deadline=None, max_examples=40, suppress_health_check=[HealthCheck.too_slow], print_blob=True
 )
 settings.load_profile("stirfall")
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -61,12 +61,12 @@ def _end_of(name: str, path: Path, data: bytes, read: Callable[[Path, bytes], st
     return trouble.code
 
 
-def _read_all(source: Source) -> str:
-    """Read a table as it would be read before the person changes anything, into a session and into a new one."""
+def _read_all(source: Source, into: Sequence[CampaignState | None]) -> str:
+    """Read a table as it would be read before the person changes anything, into a session or into a new one."""
     ends = "read"
     table = source.table()
     _says(table.remarks)
-    for state in (SESSION, None):
+    for state in into:
         plan = guess(table, state)
         imported = read_with(plan, table, state, zone=UTC)
         for column in plan.columns:
@@ -81,7 +81,7 @@ def _read_all(source: Source) -> str:
 
 def _table(path: Path, data: bytes) -> str:
     path.write_bytes(data)
-    return _read_all(sources(path))
+    return _read_all(sources(path), (SESSION,) if len(data) % 2 else (None,))
 
 
 def _log(path: Path, data: bytes) -> str:

@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 import random
+import re
 import struct
 import zipfile
 from collections.abc import Callable, Iterable
@@ -163,7 +164,7 @@ def _insert(data: bytearray, chance: random.Random) -> None:
 def _spoil_header(data: bytearray, chance: random.Random) -> None:
     """Overwrite a field of a header of a member, of the directory, or of its end."""
     mark, size = chance.choice(((b"PK\x03\x04", 30), (b"PK\x01\x02", 46), (b"PK\x05\x06", 22)))
-    places = [at for at in range(len(data)) if data.startswith(mark, at)]
+    places = [found.start() for found in re.finditer(re.escape(mark), data)]
     if not places:
         return
     at = chance.choice(places) + chance.randrange(4, size - 3)
