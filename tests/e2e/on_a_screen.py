@@ -14,6 +14,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import stirfall
@@ -60,6 +61,11 @@ class Screen:
             process.wait(timeout=20)
 
 
+def _zone_where_it_is_morning() -> str:
+    """Return a zone (POSIX: hours to add for UTC) where it is ten now: what is played crosses no midnight."""
+    return f"PLAY{datetime.now(UTC).hour - 10:+d}"
+
+
 class Person:
     """Someone at the screen; looks through the probe, acts through pointer and keyboard only."""
 
@@ -81,6 +87,7 @@ class Person:
         }
         if clock is not None:
             environment["STIRFALL_TEST_CLOCK"] = str(clock)
+            environment["TZ"] = _zone_where_it_is_morning()
         command = [sys.executable, str(HERE / "app_on_a_screen.py"), str(self.folder), *map(str, session)]
         self.program = subprocess.Popen(command, env=environment, cwd=self.home)
         self.wait(lambda seen: any(widget["name"] == "main_window" for widget in seen["widgets"]))
