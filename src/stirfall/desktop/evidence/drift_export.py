@@ -7,20 +7,16 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QSize
-from PySide6.QtGui import QGuiApplication, QImage
-from PySide6.QtWidgets import QMenu, QToolButton, QWidget
+from PySide6.QtGui import QImage
 
-from stirfall.desktop.bench_form.look import TARGET
 from stirfall.desktop.evidence.drift_picture import DriftPicture
 from stirfall.desktop.evidence.drift_plot import DriftPlot
-from stirfall.desktop.labelled import name_control
-from stirfall.desktop.odds.table_dialog import PictureTable, TableDialog, as_csv
+from stirfall.desktop.odds.table_dialog import PictureTable, as_csv
+from stirfall.desktop.picture_button import PictureButton
 from stirfall.desktop.picture_sheet import PictureSheet
-from stirfall.desktop.save_dialog import ask_where
 from stirfall.desktop.theme import LIGHT
 from stirfall.desktop.workspace import Workspace
 from stirfall.reporting.drift_words import chart_rows
-from stirfall.reporting.sentences import sentence
 from stirfall.session.drift_records import Drift
 from stirfall.storage.copies import write_atomic
 
@@ -37,72 +33,36 @@ def drift_table(found: Drift, chart: str, *, decimal: str = ".") -> PictureTable
     )
 
 
-class DriftExport(QToolButton):
+class DriftExport(PictureButton):
     """A button with a menu; ``told`` gives the drift, the chart, the picture and its caption."""
 
     def __init__(
         self, workspace: Workspace, told: Callable[[], tuple[Drift, str, DriftPicture, str] | None]
     ) -> None:
-        super().__init__()
-        self.setObjectName("drift_picture")
-        self.setText("Picture")
-        self.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        self.setMinimumHeight(TARGET)
-        name_control(self, "Picture", "The picture as a table, a copy or a file")
-        self._workspace, self._told = workspace, told
-        self.dialog: QWidget | None = None
-        menu = QMenu(self)
-        menu.addAction("Show as &table", self.show_table)
-        menu.addAction("&Copy picture", self.copy_picture)
-        for kind, text in (("png", "Save as &PNG"), ("svg", "Save as &SVG"), ("csv", "Save numbers as CS&V")):
-            menu.addAction(text, partial(self._ask_where, kind))
-        self.setMenu(menu)
+        super().__init__(workspace, "drift", "drift_picture", "The picture as a table, a copy or a file")
+        self._told = told
 
-    def show_table(self) -> None:
-        """Open the numbers as a table."""
-        if (told := self._told()) is not None:
-            found, chart, _picture, caption = told
-            table = drift_table(found, chart, decimal=self._workspace.decimal)
-            dialog = TableDialog(table, caption, self.window())
-            dialog.open()
-            self.dialog = dialog
-
-    def copy_picture(self) -> None:
-        """Put the picture on the clipboard."""
-        if (told := self._told()) is not None:
-            QGuiApplication.clipboard().setImage(self._image(told[2], told[3]))
-            self._workspace.notifier.info(sentence("course.copied"))
-
-    def _image(self, picture: DriftPicture, caption: str) -> QImage:
-        return _sheet(picture, caption).image()
-
-    def _ask_where(self, kind: str) -> None:
-        ask_where(
-            self.window(),
-            "Save picture",
-            document=self._workspace.document,
-            name=f"drift.{kind}",
-            file_filter=f"{kind.upper()} (*.{kind})",
-            done=lambda path: self.save(Path(path)),
-        )
-
-    def save(self, path: Path) -> None:
-        """Write the picture or its numbers as the suffix says, and tell how it went."""
+    def _table(self) -> tuple[PictureTable, str] | None:
         if (told := self._told()) is None:
-            return
+            return None
+        found, chart, _picture, caption = told
+        return drift_table(found, chart, decimal=self._workspace.decimal), caption
+
+    def _image(self) -> QImage | None:
+        told = self._told()
+        return None if told is None else _sheet(told[2], told[3]).image()
+
+    def _write(self, path: Path) -> bool:
+        if (told := self._told()) is None:
+            return False
         found, chart, picture, caption = told
-        try:
-            if path.suffix.lower() == ".csv":
-                write_atomic(path, as_csv(drift_table(found, chart)).encode("utf-8"))
-            elif path.suffix.lower() == ".svg":
-                _sheet(picture, caption).save_svg(path)
-            else:
-                _sheet(picture, caption).save_png(path)
-        except OSError as error:
-            params = {"name": path.name, "reason": error.strerror or str(error)}
-            self._workspace.notifier.warn(sentence("course.not_saved", params))
-            return
-        self._workspace.notifier.info(sentence("course.saved", {"name": path.name}))
+        if path.suffix.lower() == ".csv":
+            write_atomic(path, as_csv(drift_table(found, chart)).encode("utf-8"))
+        elif path.suffix.lower() == ".svg":
+            _sheet(picture, caption).save_svg(path)
+        else:
+            _sheet(picture, caption).save_png(path)
+        return True
 
 
 def _sheet(picture: DriftPicture, caption: str) -> PictureSheet:
